@@ -1,0 +1,2 @@
+//! Works out what the bench needs to know.
+pub mod calculator;

@@ -1,0 +1,2 @@
+//! Prints the book.
+fn main() {}

@@ -1,0 +1,1 @@
+//! Looks on from outside.

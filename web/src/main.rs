@@ -1,0 +1,2 @@
+//! The browser entry.
+fn main() {}

@@ -1,0 +1,2 @@
+//! Build tasks.
+fn main() {}
