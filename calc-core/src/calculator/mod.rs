@@ -6,6 +6,7 @@
 
 mod ask;
 mod field;
+mod line;
 mod picture;
 mod problem;
 mod report;
@@ -16,6 +17,7 @@ use std::collections::BTreeMap;
 
 pub use ask::{Ask, Question};
 pub use field::{Choice, Field, Kind, ToleranceField, tolerance_id};
+pub use line::{from_line, to_line};
 pub use picture::{Axis, Mark, Picture, Series};
 pub use problem::{Impossible, Problem};
 pub use report::{Answer, Answered, Margins, Report};
