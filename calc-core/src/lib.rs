@@ -1,2 +1,65 @@
-//! Works out what the bench needs to know.
+//! Works out what the bench needs to know. Pure and total: no files, no clock, no HTML; every input leads to an answer
+//! or to an error that names its field.
+//!
+//! - [`quantity`] reads and writes what people type at the bench, with units that cannot be mixed up.
+//! - [`margin`] says how far an answer may be off.
+//! - [`valve`] and [`source`] are tables: ratings, each with where it comes from (`data/*.toml`).
+//! - [`calculator`] is the frame: what every calculator has in common.
+//! - [`calculators`] is the trade: one file a calculator.
+//!
+//! ```
+//! use calc_core::calculator::Inputs;
+//! let inputs = Inputs::from([("cathode-current".into(), "38mA".into())]);
+//! let outcome = calc_core::calculate("dissipation", &inputs).unwrap();
+//! assert!(outcome.report.unwrap().summary.contains("W"));
+//! ```
+
 pub mod calculator;
+pub mod calculators;
+pub mod margin;
+pub mod quantity;
+pub mod source;
+pub mod valve;
+
+use calculator::{Entry, Inputs, Outcome};
+
+/// No calculator has this id.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("there is no calculator “{id}”{}", nearest.map(|name| format!("; is it “{name}”?")).unwrap_or_default())]
+pub struct UnknownCalculator {
+    /// What was asked for.
+    pub id: String,
+    /// The nearest id there is.
+    pub nearest: Option<&'static str>,
+}
+
+/// All calculators, in the order of the book.
+#[must_use]
+pub fn calculators() -> &'static [Entry] {
+    calculators::REGISTER
+}
+
+/// The calculator with this id.
+///
+/// # Errors
+/// [`UnknownCalculator`], with the nearest id there is.
+pub fn find(id: &str) -> Result<&'static Entry, UnknownCalculator> {
+    calculators().iter().find(|entry| entry.sheet.id == id).ok_or_else(|| UnknownCalculator {
+        id: id.to_owned(),
+        nearest: nearest(id, calculators().iter().map(|entry| entry.sheet.id)),
+    })
+}
+
+/// Works out the calculator with this id.
+///
+/// # Errors
+/// [`UnknownCalculator`]; whatever else is wrong stands at its field in the [`Outcome`].
+pub fn calculate(id: &str, inputs: &Inputs) -> Result<Outcome, UnknownCalculator> {
+    find(id).map(|entry| (entry.run)(inputs))
+}
+
+/// The name that is most like `word`, if one is like it at all.
+pub fn nearest<'n>(word: &str, names: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
+    let distance = |name: &str| strsim::osa_distance(&word.to_lowercase(), &name.to_lowercase());
+    names.into_iter().min_by_key(|name| distance(name)).filter(|name| distance(name) <= name.len().div_ceil(2))
+}

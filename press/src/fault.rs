@@ -92,7 +92,7 @@ impl fmt::Display for Faults {
 /// The remedy for a name that is not known: the nearest one that is.
 pub fn nearest<'n>(word: &str, names: impl IntoIterator<Item = &'n str>) -> String {
     let names: Vec<&str> = names.into_iter().collect();
-    match crate::calculators::nearest(word, &names) {
+    match crate::calculators::nearest(word, names.iter().copied()) {
         Some(name) => format!("nearest: \"{name}\""),
         None if names.is_empty() => "there are none yet".into(),
         None => format!("known: {}", quoted(names)),

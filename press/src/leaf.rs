@@ -165,7 +165,7 @@ fn listed_sources(page: &Page, text: &Text) -> Markup {
                 h2 #page-sources { "Sources" }
                 ul {
                     @for source in calculators::sources().iter().filter(|source| text.sources.contains(source.id)) {
-                        li { a href=(sources::address(&page.path, source.id)) { (source.title) } " " span.standing { (source.standing) } }
+                        li { a href=(sources::address(&page.path, source.id)) { (source.title) } " " span.standing { (source.trust.words()) } }
                     }
                 }
             }

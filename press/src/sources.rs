@@ -37,8 +37,8 @@ pub fn list() -> Markup {
             @for source in calculators::sources() {
                 div id=(source.id) {
                     dt { (source.title) }
-                    @if !source.detail.is_empty() { dd { (source.detail) } }
-                    dd { "How it was seen: " (source.standing) }
+                    dd { "Standing: " (source.trust.words()) "." }
+                    dd { "How we know it: " (source.seen) "." }
                 }
             }
         }

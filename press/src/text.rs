@@ -369,7 +369,9 @@ impl<'a> Writer<'a> {
                 let id = format!("step-{number}");
                 *step += 1;
                 self.take_id(&id, place);
-                flow.html(format!("<li id=\"{id}\">\n<p class=\"step\">Step {number}</p>\n"));
+                flow.html(format!(
+                    "<li id=\"{id}\">\n<p class=\"step\">Step {number}</p>\n"
+                ));
             }
             _ => flow.out.push(Event::Start(Tag::Item)),
         }

@@ -1,16 +1,50 @@
-//! Shows a calculator.
+//! Shows a calculator: one generic view, printed into the page by `press` and taken over by the browser.
+//!
+//! - [`Block`] is a calculator as it stands in a page; [`printed`] is its HTML with the answer already worked out.
+//! - `view` is the view: the fields, the answer, the formulas, the picture.
+//! - `browser` is the rest of what only a browser has: its store, its clipboard, the entry that wakes a block.
+//!
+//! No arithmetic of the trade stands here: everything shown comes out of `calc_core`.
+
+// This file is compiled without `unsafe`; the macro of the browser entry in `main.rs` is the only place that needs it.
+#![warn(missing_docs)]
+
+#[cfg(all(feature = "ssr", feature = "hydrate"))]
+compile_error!("build `web` with `ssr` or with `hydrate`, never with both");
+
+#[cfg(target_arch = "wasm32")]
+pub mod browser;
+mod view;
+
 use calc_core::calculator::Inputs;
-/// One calculator as it stands in a page.
+
+/// A calculator as it stands in a page.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Block {
-    /// Anchor of the block, unique in its page.
+    /// The anchor of the block, unique in its page.
     pub id: String,
     /// Which calculator.
     pub calculator: String,
-    /// The inputs that differ from the calculator's defaults.
+    /// The inputs that the page sets; what is absent stands at the calculator's default.
     pub inputs: Inputs,
 }
-/// The block as HTML, with the default already worked.
+
+/// The block as HTML, complete: fields, answer, working and picture for the inputs that the page sets.
+///
+/// Nothing may be changed in it afterwards, not even a comment: the browser takes over this very markup.
+#[cfg(feature = "ssr")]
 #[must_use]
 pub fn printed(block: &Block) -> String {
-    format!("<section class=\"calculator\" id=\"{}\" data-calculator=\"{}\"></section>", block.id, block.calculator)
+    use leptos::prelude::*;
+    let owner = Owner::new_root(None);
+    let attribute = |text: &str| text.replace('&', "&amp;").replace('"', "&quot;").replace('<', "&lt;");
+    let content = owner.with(|| view::calculator(block.clone()).to_html());
+    let html = format!(
+        r#"<section class="calculator" id="{id}" aria-labelledby="{id}-title" data-calculator="{}" data-inputs="{}">{content}</section>"#,
+        attribute(&block.calculator),
+        attribute(&calc_core::calculator::to_line(&block.inputs)),
+        id = attribute(&block.id),
+    );
+    owner.unset_with_forced_cleanup();
+    html
 }

@@ -1,0 +1,164 @@
+//! Makes static tables of `data/sources.toml` and `data/valves.toml`, so that the WebAssembly holds no TOML parser, a
+//! source is named by an identifier that the compiler checks, and a figure without a source does not build.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+use std::{env, fs};
+
+use serde::Deserialize;
+
+#[path = "src/quantity/unit.rs"]
+#[allow(dead_code, missing_docs)]
+mod unit;
+#[path = "src/quantity/notation.rs"]
+#[allow(dead_code)]
+mod notation;
+
+#[derive(Deserialize)]
+struct Sources {
+    source: Vec<Source>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Source {
+    id: String,
+    title: String,
+    seen: String,
+    trust: String,
+}
+
+#[derive(Deserialize)]
+struct Valves {
+    valve: Vec<Valve>,
+}
+
+/// The part of a valve's entry that the calculators use so far.
+#[derive(Deserialize)]
+struct Valve {
+    r#type: String,
+    #[serde(default)]
+    also: Vec<String>,
+    kind: String,
+    system: String,
+    #[serde(default)]
+    limit: BTreeMap<String, Figure>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Figure {
+    value: String,
+    from: String,
+    system: Option<String>,
+    note: Option<String>,
+}
+
+/// The limits a valve may have: key in the table, field in Rust, unit.
+const LIMITS: &[(&str, &str, &unit::Unit)] = &[
+    ("anode-voltage", "anode_voltage", &unit::VOLT),
+    ("screen-voltage", "screen_voltage", &unit::VOLT),
+    ("anode-power", "anode_power", &unit::WATT),
+    ("screen-power", "screen_power", &unit::WATT),
+    ("cathode-current", "cathode_current", &unit::AMPERE),
+    ("grid-circuit-fixed", "grid_circuit_fixed", &unit::OHM),
+    ("grid-circuit-self", "grid_circuit_self", &unit::OHM),
+    ("heater-cathode", "heater_cathode", &unit::VOLT),
+];
+
+fn main() {
+    println!("cargo::rerun-if-changed=data");
+    if let Err(fault) = tables() {
+        println!("cargo::error={fault}");
+    }
+}
+
+fn tables() -> Result<(), String> {
+    let sources: Sources = read("data/sources.toml")?;
+    let valves: Valves = read("data/valves.toml")?;
+    write("sources.rs", &source_table(&sources.source)?)?;
+    write("valves.rs", &valve_table(&valves.valve, &sources.source)?)
+}
+
+fn read<T: for<'de> Deserialize<'de>>(path: &str) -> Result<T, String> {
+    let text = fs::read_to_string(path).map_err(|error| format!("{path}: {error}"))?;
+    toml::from_str(&text).map_err(|error| format!("calc-core/{path}: {error}").replace('\n', " "))
+}
+
+fn write(name: &str, text: &str) -> Result<(), String> {
+    let folder = env::var_os("OUT_DIR").map(PathBuf::from).ok_or("OUT_DIR is not set")?;
+    fs::write(Path::new(&folder).join(name), text).map_err(|error| error.to_string())
+}
+
+/// `ge-6l6gc` becomes `GE_6L6GC`; an id that begins with a digit gets an underscore before it.
+fn constant(id: &str) -> String {
+    let name = id.to_uppercase().replace(['-', '.'], "_");
+    if name.starts_with(|first: char| first.is_ascii_digit()) { format!("_{name}") } else { name }
+}
+
+fn source_table(sources: &[Source]) -> Result<String, String> {
+    let mut text = String::new();
+    for Source { id, title, seen, trust } in sources {
+        let variant = match trust.as_str() {
+            "read" => "Read",
+            "second-hand" => "SecondHand",
+            "memory" => "Memory",
+            "practice" => "Practice",
+            other => return Err(format!("sources.toml: {id}: trust “{other}” is none of read, second-hand, memory, practice")),
+        };
+        let name = constant(id);
+        let _ = writeln!(
+            text,
+            "/// {title}\npub static {name}: Source = Source {{ id: {id:?}, title: {title:?}, seen: {seen:?}, trust: Trust::{variant} }};"
+        );
+    }
+    let names: Vec<String> = sources.iter().map(|source| format!("&{}", constant(&source.id))).collect();
+    let _ = writeln!(text, "static ALL: &[&Source] = &[{}];", names.join(", "));
+    Ok(text)
+}
+
+fn valve_table(valves: &[Valve], sources: &[Source]) -> Result<String, String> {
+    let mut text = String::from("/// Every valve of the table.\npub static VALVES: &[Valve] = &[\n");
+    for valve in valves {
+        let Valve { r#type, also, kind, system, limit } = valve;
+        let kind = match kind.as_str() {
+            "pentode" => "Pentode",
+            "beam tetrode" => "BeamTetrode",
+            "triode" => "Triode",
+            other => return Err(format!("valves.toml: {type}: kind “{other}” is none of pentode, beam tetrode, triode")),
+        };
+        let _ = writeln!(text, "Valve {{ name: {type:?}, also: &{also:?}, kind: Kind::{kind}, limits: Limits {{");
+        if let Some(unknown) = limit.keys().find(|key| LIMITS.iter().all(|(known, ..)| known != key)) {
+            return Err(format!("valves.toml: {type}: there is no limit “{unknown}”"));
+        }
+        for (key, field, unit) in LIMITS {
+            let figure = limit.get(*key).map(|figure| figure_text(figure, unit, system, sources));
+            let figure = figure.transpose().map_err(|fault| format!("valves.toml: {type}, {key}: {fault}"))?;
+            let _ = writeln!(text, "{field}: {},", figure.map_or("None".to_owned(), |figure| format!("Some({figure})")));
+        }
+        text.push_str("}},\n");
+    }
+    text.push_str("];\n");
+    Ok(text)
+}
+
+fn figure_text(figure: &Figure, unit: &unit::Unit, valve_system: &str, sources: &[Source]) -> Result<String, String> {
+    let value = notation::read(&figure.value, unit, 0).map_err(|refusal| format!("“{}”: {refusal:?}", figure.value))?;
+    if sources.iter().all(|source| source.id != figure.from) {
+        return Err(format!("there is no source “{}” in sources.toml", figure.from));
+    }
+    let system = match figure.system.as_deref().unwrap_or(valve_system) {
+        "design centre" => "DesignCentre",
+        "design maximum" => "DesignMaximum",
+        "absolute maximum" => "AbsoluteMaximum",
+        "not stated" => "NotStated",
+        other => return Err(format!("the rating system “{other}” is not known")),
+    };
+    Ok(format!(
+        "Figure::new({:?}, System::{system}, &crate::source::{}, {:?})",
+        value.value,
+        constant(&figure.from),
+        figure.note.as_deref().unwrap_or_default()
+    ))
+}

@@ -1,0 +1,68 @@
+//! A field as it stands on the page: what is asked, what was typed, what is wrong with it.
+
+use super::problem::Problem;
+
+/// One input of a calculator.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Field {
+    /// Its name in links and pages; never changed once published.
+    pub id: &'static str,
+    /// The trade's symbol, as `I_k`; may be empty.
+    pub symbol: &'static str,
+    /// What is asked for, in words.
+    pub name: &'static str,
+    /// Where it is read or found; may be empty.
+    pub hint: &'static str,
+    /// What kind of answer is expected.
+    pub kind: Kind,
+    /// What was typed, or the default.
+    pub text: String,
+    /// What stands there when nothing was typed.
+    pub default: String,
+    /// How the text was understood, with unit: `438 V`. Empty while it is not.
+    pub reading: String,
+    /// What is wrong with the text.
+    pub problem: Option<Problem>,
+    /// How far the value may be off, where that is asked.
+    pub tolerance: Option<ToleranceField>,
+}
+
+/// What kind of answer a field expects.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Kind {
+    /// A number; the unit is the one that a bare number takes, as `mA`.
+    Number {
+        /// Prefix and symbol; empty for a plain number.
+        unit: String,
+    },
+    /// One of these.
+    Choice(Vec<Choice>),
+    /// Any words: the name of a data sheet.
+    Words,
+}
+
+/// One way to answer a choice.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Choice {
+    /// Its name in links.
+    pub id: String,
+    /// What the reader sees.
+    pub label: String,
+}
+
+/// The tolerance of a field, typed beside it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ToleranceField {
+    /// What was typed, or the default, or what a tolerance letter in the value says.
+    pub text: String,
+    /// What stands there when nothing was typed.
+    pub default: String,
+    /// What is wrong with the text.
+    pub problem: Option<Problem>,
+}
+
+/// The name under which a field's tolerance is kept among the inputs.
+#[must_use]
+pub fn tolerance_id(field: &str) -> String {
+    format!("{field}.tolerance")
+}

@@ -1,0 +1,80 @@
+//! Inputs as one line of text, `anode-voltage=438 V;sharing=2`: kept in the page, in the reader's browser and in links.
+//!
+//! ASCII letters that would end a field are written as `%3B` and so on (RFC 3986, 2.1). Reading never fails: a part
+//! that is no input is handed back, so that it can be shown.
+
+use super::Inputs;
+
+/// The inputs as one line.
+#[must_use]
+pub fn to_line(inputs: &Inputs) -> String {
+    let part = |(id, text): (&String, &String)| format!("{}={}", escaped(id), escaped(text));
+    inputs.iter().map(part).collect::<Vec<_>>().join(";")
+}
+
+/// The inputs of a line, and the parts that are none.
+#[must_use]
+pub fn from_line(line: &str) -> (Inputs, Vec<String>) {
+    let mut inputs = Inputs::new();
+    let mut damaged = Vec::new();
+    for part in line.split(';').filter(|part| !part.is_empty()) {
+        match part.split_once('=').map(|(id, text)| (unescaped(id), unescaped(text))) {
+            Some((Some(id), Some(text))) if !id.is_empty() => {
+                inputs.insert(id, text);
+            }
+            _ => damaged.push(part.to_owned()),
+        }
+    }
+    (inputs, damaged)
+}
+
+fn escaped(text: &str) -> String {
+    let plain = |byte: u8| byte.is_ascii_alphanumeric() || b" .,-+_/".contains(&byte);
+    text.bytes().fold(String::new(), |mut line, byte| {
+        if plain(byte) {
+            line.push(char::from(byte));
+        } else {
+            line.push_str(&format!("%{byte:02X}"));
+        }
+        line
+    })
+}
+
+fn unescaped(text: &str) -> Option<String> {
+    let mut bytes = Vec::with_capacity(text.len());
+    let mut rest = text.bytes();
+    while let Some(byte) = rest.next() {
+        if byte == b'%' {
+            let digits = [rest.next()?, rest.next()?];
+            bytes.push(u8::from_str_radix(std::str::from_utf8(&digits).ok()?, 16).ok()?);
+        } else {
+            bytes.push(byte);
+        }
+    }
+    String::from_utf8(bytes).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn a_damaged_part_is_handed_back_and_the_rest_is_read() {
+        let (inputs, damaged) = from_line("sharing=2;broken;bias=%4;=5;valve=EL34");
+        assert_eq!(damaged, ["broken", "bias=%4", "=5"]);
+        assert_eq!(to_line(&inputs), "sharing=2;valve=EL34");
+    }
+
+    proptest! {
+        #[test]
+        fn what_is_written_is_read_back(inputs in proptest::collection::btree_map("\\PC{1,8}", "\\PC{0,8}", 0..4)) {
+            prop_assert_eq!(from_line(&to_line(&inputs)), (inputs, vec![]));
+        }
+
+        #[test]
+        fn any_line_is_read(line in "\\PC{0,40}") {
+            let _ = from_line(&line);
+        }
+    }
+}

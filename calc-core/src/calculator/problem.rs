@@ -1,0 +1,68 @@
+//! What is said when something typed cannot be used: the field, what was typed, what is wrong, what would be right.
+
+use crate::quantity::notation::Refusal;
+use crate::quantity::unit::Unit;
+
+/// A refusal as the reader sees it, with texts that would be right, each to be taken with one tap.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Problem {
+    /// One or two sentences that name the field.
+    pub message: String,
+    /// Texts that could be meant; they all read well in this field.
+    pub offers: Vec<String>,
+}
+
+/// Why a calculator has no answer although every field could be read: the values contradict each other.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Impossible {
+    /// The field at which the contradiction is shown.
+    pub field: &'static str,
+    /// What contradicts what, and what to look for.
+    pub message: String,
+}
+
+impl Problem {
+    /// Words a refusal of `typed` in the field called `name`; `example` is a text that would be right.
+    pub(super) fn refused(refusal: Refusal, name: &str, typed: &str, unit: &Unit, example: &str) -> Self {
+        let typed = typed.trim();
+        let such = format!("Type it as {example}.");
+        let (wrong, offers) = match refusal {
+            Refusal::Empty => return Self { message: format!("{name} is empty. {such}"), offers: vec![] },
+            Refusal::NoNumber => (format!("there is no number in it. {such}"), vec![]),
+            Refusal::Marks => (format!("its decimal marks or spaces do not make one number. {such}"), vec![]),
+            Refusal::Fraction => (format!("nothing can be divided by what stands below the stroke. {such}"), vec![]),
+            Refusal::Comma { decimal, thousands } => (
+                format!("the comma can be a decimal mark ({decimal}) or part thousands ({thousands}). Which is it?"),
+                vec![decimal, thousands],
+            ),
+            Refusal::Prefix { letter, offers } => {
+                (format!("the prefix {letter} is not one for this field. It could mean {}.", or(&offers)), offers)
+            }
+            Refusal::WrongUnit { typed } => {
+                (format!("this field takes {}, and that is in {typed}. {such}", unit_name(unit)), vec![])
+            }
+            Refusal::TwoUnits => (format!("it has more than one unit. {such}"), vec![]),
+            Refusal::Unknown { text } => {
+                (format!("“{text}” is no prefix or unit of this field, which takes {}. {such}", unit_name(unit)), vec![])
+            }
+        };
+        Self { message: format!("{name}: “{typed}” cannot be used; {wrong}"), offers }
+    }
+
+    pub(super) fn about(name: &str, typed: &str, wrong: &str, offers: Vec<String>) -> Self {
+        Self { message: format!("{name}: “{}” cannot be used; {wrong}", typed.trim()), offers }
+    }
+}
+
+/// `a, b or c`.
+pub(super) fn or(words: &[String]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} or {last}", first.join(", ")),
+    }
+}
+
+fn unit_name(unit: &Unit) -> &str {
+    if unit.symbol.is_empty() { "a plain number" } else { unit.name }
+}

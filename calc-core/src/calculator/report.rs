@@ -1,0 +1,141 @@
+//! What a calculator answers, for whoever asks: page, clipboard, job sheet, test.
+
+use super::picture::Picture;
+use super::verdict::Verdict;
+use super::working::{Expr, Step, named_in};
+use crate::margin::Margin;
+use crate::quantity::unit::Unit;
+use crate::quantity::{Quantity, writing};
+
+/// A scalar that a calculator finds; it is given a margin.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answer {
+    /// Its name for pages and programs; never changed once published.
+    pub id: &'static str,
+    /// The symbol, as `P_a`.
+    pub symbol: &'static str,
+    /// What it is.
+    pub name: &'static str,
+    /// Its unit.
+    pub unit: &'static Unit,
+    /// In SI units.
+    pub value: f64,
+}
+
+impl Answer {
+    /// An answer from a quantity.
+    pub fn new<Q: Quantity>(id: &'static str, symbol: &'static str, name: &'static str, value: Q) -> Self {
+        Self { id, symbol, name, unit: Q::UNIT, value: value.si() }
+    }
+
+    /// An answer in another unit than its quantity's own, such as a level in dBu.
+    #[must_use]
+    pub fn in_unit(id: &'static str, symbol: &'static str, name: &'static str, unit: &'static Unit, value: f64) -> Self {
+        Self { id, symbol, name, unit, value }
+    }
+}
+
+/// An answer as the reader sees it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answered {
+    /// What was found.
+    pub answer: Answer,
+    /// How far it may be off.
+    pub margin: Margin,
+    /// The name of the input that moves it most.
+    pub most: Option<&'static str>,
+}
+
+impl Answered {
+    /// The value with its unit: `14.2 W`.
+    #[must_use]
+    pub fn value(&self) -> String {
+        writing::nearest(self.margin.value, self.answer.unit)
+    }
+
+    /// How far it may be off, worst case, rounded outward: `13.9 to 14.6 W`.
+    #[must_use]
+    pub fn span(&self) -> String {
+        match self.margin {
+            Margin { known: false, .. } => "cannot tell: part of the tolerance has no answer".to_owned(),
+            Margin { low, high, .. } if low == high => "no tolerance counted".to_owned(),
+            Margin { low, high, .. } => writing::span(low, high, self.answer.unit),
+        }
+    }
+
+    /// Half width by root sum square: `± 0.22 W`.
+    #[must_use]
+    pub fn likely(&self) -> String {
+        let Margin { known, rss, .. } = self.margin;
+        let up = writing::Rounding::Up;
+        if known { format!("± {}", writing::engineering(rss, self.answer.unit, 2, up)) } else { "cannot tell".to_owned() }
+    }
+}
+
+/// All margins of a calculation, by the id of the answer.
+pub struct Margins<'a> {
+    pub(super) answered: &'a [Answered],
+}
+
+impl Margins<'_> {
+    /// The margin of the answer called `id`; an unknown margin if there is no such answer, which can only be judged
+    /// *cannot tell* (and which the frame's own test finds).
+    #[must_use]
+    pub fn of(&self, id: &str) -> Margin {
+        let unknown = Margin { value: f64::NAN, low: f64::NAN, high: f64::NAN, rss: f64::NAN, most: None, known: false };
+        self.answered.iter().find(|answered| answered.answer.id == id).map_or(unknown, |answered| answered.margin)
+    }
+}
+
+/// What a calculator answers.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Report {
+    /// The answer in one sentence, for the clipboard and for those who listen.
+    pub summary: String,
+    /// What was found, with margins.
+    pub answers: Vec<Answered>,
+    /// How it stands to the limits.
+    pub verdicts: Vec<Verdict>,
+    /// The working.
+    pub steps: Vec<Step>,
+    /// What the answer looks like.
+    pub picture: Option<Picture>,
+    /// What the reader must know about these inputs in particular, one sentence each.
+    pub notes: Vec<String>,
+}
+
+impl Report {
+    /// Adds a step of the working and gives its result back as a named value for the next.
+    pub fn step<Q: Quantity>(&mut self, says: impl Into<String>, symbol: &'static str, formula: Expr, result: Q) -> Expr {
+        self.step_in(says, symbol, formula, result.si(), Q::UNIT)
+    }
+
+    /// The same, in another unit than the quantity's own.
+    pub fn step_in(
+        &mut self,
+        says: impl Into<String>,
+        symbol: &'static str,
+        formula: Expr,
+        value: f64,
+        unit: &'static Unit,
+    ) -> Expr {
+        let result = writing::nearest(value, unit);
+        self.steps.push(Step { says: says.into(), symbol, formula, value, result });
+        named_in(symbol, value, unit)
+    }
+
+    /// The answer as text to paste: the summary, what was found, the verdicts with their limits.
+    #[must_use]
+    pub fn as_text(&self, title: &str) -> String {
+        let mut lines = vec![title.to_owned(), self.summary.clone()];
+        for answered in &self.answers {
+            lines.push(format!("{}: {} ({})", answered.answer.name, answered.value(), answered.span()));
+        }
+        for verdict in &self.verdicts {
+            let limit = verdict.limit.as_deref().map(|limit| format!(" ({limit})")).unwrap_or_default();
+            lines.push(format!("{}: {}{limit}. {}", verdict.about, verdict.standing.word(), verdict.advice));
+        }
+        lines.extend(self.notes.iter().cloned());
+        lines.join("\n")
+    }
+}

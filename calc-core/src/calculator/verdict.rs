@@ -1,0 +1,150 @@
+//! A value with its margin against a limit: within, borderline, beyond, no published limit, or cannot tell.
+
+use crate::margin::Margin;
+use crate::quantity::unit::Unit;
+use crate::quantity::{Quantity, writing};
+use crate::source::{Source, Trust};
+
+/// How a value stands to its limit. The worst case decides; a margin that straddles the limit is never *within*.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Standing {
+    /// The whole margin lies inside.
+    Within,
+    /// The margin straddles the limit.
+    Borderline,
+    /// The whole margin lies outside.
+    Beyond,
+    /// Nobody has published a limit that we know of.
+    NoPublishedLimit,
+    /// The margin is not known, or something needed was not measured.
+    CannotTell,
+}
+
+impl Standing {
+    /// The word for it.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Within => "within",
+            Self::Borderline => "borderline",
+            Self::Beyond => "beyond",
+            Self::NoPublishedLimit => "no published limit",
+            Self::CannotTell => "cannot tell",
+        }
+    }
+
+    /// The same, fit for an attribute: `no-published-limit`.
+    #[must_use]
+    pub fn id(self) -> String {
+        self.word().replace(' ', "-")
+    }
+
+    fn at_most(margin: &Margin, limit: f64) -> Self {
+        match margin {
+            Margin { known: false, .. } => Self::CannotTell,
+            Margin { high, .. } if *high <= limit => Self::Within,
+            Margin { low, .. } if *low > limit => Self::Beyond,
+            Margin { low, high, .. } if low.is_finite() && high.is_finite() => Self::Borderline,
+            _ => Self::CannotTell,
+        }
+    }
+}
+
+/// A limit and where it comes from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limit {
+    /// In SI units.
+    pub value: f64,
+    /// Its unit.
+    pub unit: &'static Unit,
+    /// What kind of limit it is: a rating system, a rule of thumb.
+    pub kind: &'static str,
+    /// Who published it.
+    pub source: &'static Source,
+}
+
+impl Limit {
+    /// A limit of a quantity.
+    pub fn new<Q: Quantity>(value: Q, kind: &'static str, source: &'static Source) -> Self {
+        Self { value: value.si(), unit: Q::UNIT, kind, source }
+    }
+}
+
+/// What is said of a value.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Verdict {
+    /// What is judged: `Anode dissipation`.
+    pub about: String,
+    /// How it stands.
+    pub standing: Standing,
+    /// The limit as written, with its kind: `30 W, design maximum`.
+    pub limit: Option<String>,
+    /// Where the limit comes from.
+    pub source: Option<&'static Source>,
+    /// What to do, in a sentence or two.
+    pub advice: String,
+}
+
+impl Verdict {
+    /// Judges a value that must not be more than its limit; `advice` says what to do for each standing.
+    pub fn at_most(
+        about: impl Into<String>,
+        margin: &Margin,
+        limit: Option<Limit>,
+        advice: impl Fn(Standing) -> String,
+    ) -> Self {
+        let standing = limit.map_or(Standing::NoPublishedLimit, |limit| Standing::at_most(margin, limit.value));
+        Self::new(about, standing, limit, advice(standing))
+    }
+
+    /// A verdict whose standing was decided by more than one comparison.
+    pub fn new(about: impl Into<String>, standing: Standing, limit: Option<Limit>, advice: String) -> Self {
+        let written = |limit: Limit| {
+            let value = writing::repeated(limit.value, limit.unit);
+            if limit.kind.is_empty() { value } else { format!("{value}, {}", limit.kind) }
+        };
+        Self {
+            about: about.into(),
+            standing,
+            limit: limit.map(written),
+            source: limit.map(|limit| limit.source),
+            advice,
+        }
+    }
+
+    /// Whether the limit is a habit of the trade, not a published rating.
+    #[must_use]
+    pub fn is_rule_of_thumb(&self) -> bool {
+        self.source.is_some_and(|source| source.trust == Trust::Practice)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn margin(low: f64, high: f64, known: bool) -> Margin {
+        Margin { value: f64::midpoint(low, high), low, high, rss: 0.0, most: None, known }
+    }
+
+    #[test]
+    fn a_margin_that_straddles_is_not_within() {
+        for (low, high, known, standing) in [
+            (10.0, 12.0, true, Standing::Within),
+            (10.0, 12.1, true, Standing::Borderline),
+            (12.0, 12.0, true, Standing::Within),
+            (12.0, 13.0, true, Standing::Borderline),
+            (12.1, 13.0, true, Standing::Beyond),
+            (1.0, 2.0, false, Standing::CannotTell),
+            (f64::NAN, f64::NAN, true, Standing::CannotTell),
+        ] {
+            assert_eq!(Standing::at_most(&margin(low, high, known), 12.0), standing, "{low} to {high}");
+        }
+    }
+
+    #[test]
+    fn without_a_limit_nothing_is_judged() {
+        let verdict = Verdict::at_most("Anything", &margin(1.0, 2.0, true), None, |_| String::new());
+        assert_eq!(verdict.standing, Standing::NoPublishedLimit);
+    }
+}

@@ -1,0 +1,168 @@
+//! Valves as their sheets give them. The table is `data/valves.toml`; every figure carries its source.
+
+use std::marker::PhantomData;
+
+use crate::calculator::{Ask, Limit};
+use crate::quantity::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity};
+use crate::source::{Source, TYPED};
+
+/// In which sense a limit is meant: the two systems differ by a tenth or so, and must not be mixed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum System {
+    /// For an average valve at nominal mains: leaves room for the spread of both.
+    DesignCentre,
+    /// For an average valve under the worst probable mains and circuit: leaves room for the valve only.
+    DesignMaximum,
+    /// Never to be passed, whatever the valve, mains and circuit.
+    AbsoluteMaximum,
+    /// The sheet does not say.
+    NotStated,
+}
+
+impl System {
+    /// What the reader is told beside the limit.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::DesignCentre => "design centre",
+            Self::DesignMaximum => "design maximum",
+            Self::AbsoluteMaximum => "absolute maximum",
+            Self::NotStated => "rating system not stated",
+        }
+    }
+}
+
+/// One published figure.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Figure<Q> {
+    si: f64,
+    /// The rating system it is meant in.
+    pub system: System,
+    /// Who published it.
+    pub source: &'static Source,
+    /// Where collections disagree, and how it was settled; may be empty.
+    pub note: &'static str,
+    quantity: PhantomData<Q>,
+}
+
+impl<Q: Quantity> Figure<Q> {
+    const fn new(si: f64, system: System, source: &'static Source, note: &'static str) -> Self {
+        Self { si, system, source, note, quantity: PhantomData }
+    }
+
+    /// The figure itself.
+    #[must_use]
+    pub fn value(&self) -> Q {
+        Q::of(self.si)
+    }
+
+    /// The figure as a limit to judge by.
+    #[must_use]
+    pub fn limit(&self) -> Limit {
+        Limit::new(self.value(), self.system.words(), self.source)
+    }
+}
+
+/// What a valve is inside.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// Three grids.
+    Pentode,
+    /// Two grids and beam plates.
+    BeamTetrode,
+    /// One grid.
+    Triode,
+}
+
+/// A valve's published limits; what nobody published is absent.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limits {
+    /// Anode to cathode, direct.
+    pub anode_voltage: Option<Figure<ElectricPotential>>,
+    /// Screen to cathode, direct.
+    pub screen_voltage: Option<Figure<ElectricPotential>>,
+    /// Heat of the anode.
+    pub anode_power: Option<Figure<Power>>,
+    /// Heat of the screen.
+    pub screen_power: Option<Figure<Power>>,
+    /// Cathode current, direct.
+    pub cathode_current: Option<Figure<ElectricCurrent>>,
+    /// Direct resistance from one grid to the cathode, with fixed bias.
+    pub grid_circuit_fixed: Option<Figure<ElectricalResistance>>,
+    /// The same with cathode bias.
+    pub grid_circuit_self: Option<Figure<ElectricalResistance>>,
+    /// Heater to cathode.
+    pub heater_cathode: Option<Figure<ElectricPotential>>,
+}
+
+/// A valve of the table.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Valve {
+    /// Its type number.
+    pub name: &'static str,
+    /// Other type numbers of the same valve.
+    pub also: &'static [&'static str],
+    /// What it is inside.
+    pub kind: Kind,
+    /// Its published limits.
+    pub limits: Limits,
+}
+
+include!(concat!(env!("OUT_DIR"), "/valves.rs"));
+
+/// The limits an output stage is judged by, from the table or typed from a sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ratings {
+    /// Type number, or the name of the sheet.
+    pub name: String,
+    /// Heat of the anode.
+    pub anode_power: Option<Figure<Power>>,
+    /// Heat of the screen.
+    pub screen_power: Option<Figure<Power>>,
+    /// Anode to cathode, direct.
+    pub anode_voltage: Option<Figure<ElectricPotential>>,
+    /// Screen to cathode, direct.
+    pub screen_voltage: Option<Figure<ElectricPotential>>,
+}
+
+/// Output valves of the table: those whose anode rating is published and that have a screen.
+fn output_valves() -> impl Iterator<Item = &'static Valve> {
+    VALVES.iter().filter(|valve| valve.kind != Kind::Triode && valve.limits.anode_power.is_some_and(|heat| heat.si > 5.0))
+}
+
+/// Asks which output valve it is; one that is not in the table is typed from its sheet.
+pub fn ask_output_valve(ask: &mut Ask, default: &'static str) -> Ratings {
+    let listed = || {
+        let typed = ("typed".to_owned(), "another, typed from its sheet".to_owned());
+        let label = |valve: &Valve| [&[valve.name], valve.also].concat().join(", ");
+        output_valves().map(|valve| (valve.name.to_owned(), label(valve))).chain([typed]).collect()
+    };
+    let at = ask.one_of("valve", "Output valve", "", default, listed);
+    if let Some(Valve { name, limits, .. }) = output_valves().nth(at) {
+        return Ratings {
+            name: (*name).to_owned(),
+            anode_power: limits.anode_power,
+            screen_power: limits.screen_power,
+            anode_voltage: limits.anode_voltage,
+            screen_voltage: limits.screen_voltage,
+        };
+    }
+    let name = ask.words("sheet", "Which sheet", "Type number, maker, date.", "another valve");
+    let anode = ask.quantity("anode-rating", "P_a,max", "Rated anode dissipation", "30 W").within("0.1 W", "500 W").get();
+    let screen =
+        ask.quantity("screen-rating", "P_g2,max", "Rated screen dissipation", "5 W").within("0.05 W", "100 W").get();
+    let typed = |value: Power| Some(Figure::new(value.si(), System::NotStated, &TYPED, ""));
+    Ratings { name, anode_power: typed(anode), screen_power: typed(screen), anode_voltage: None, screen_voltage: None }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_table_has_the_valves_that_guitar_amplifiers_have() {
+        for name in ["EL34", "EL84", "6L6GC", "5881", "6V6GT", "6550", "KT66", "KT77", "KT88"] {
+            assert!(output_valves().any(|valve| valve.name.starts_with(name)), "{name} is missing");
+        }
+    }
+}
