@@ -89,13 +89,17 @@ impl fmt::Display for Faults {
     }
 }
 
-/// The remedy for a name that is not known: the nearest one that is.
+/// A list of known names longer than this helps nobody.
+const FEW: usize = 12;
+
+/// The remedy for a name that is not known: the nearest one that is, or all of them where they are few.
 pub fn nearest<'n>(word: &str, names: impl IntoIterator<Item = &'n str>) -> String {
     let names: Vec<&str> = names.into_iter().collect();
     match crate::calculators::nearest(word, names.iter().copied()) {
         Some(name) => format!("nearest: \"{name}\""),
-        None if names.is_empty() => "there are none yet".into(),
-        None => format!("known: {}", quoted(names)),
+        None if names.is_empty() => "there are none".into(),
+        None if names.len() <= FEW => format!("known: {}", quoted(names)),
+        None => format!("none of the {} known ones is like it", names.len()),
     }
 }
 

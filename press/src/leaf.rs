@@ -161,7 +161,7 @@ fn chapter(shop: &Shop<'_>, index: usize) -> Markup {
 fn listed_sources(page: &Page, text: &Text) -> Markup {
     html! {
         @if !text.sources.is_empty() {
-            section.page-sources aria-labelledby="page-sources" {
+            section.listed aria-labelledby="page-sources" {
                 h2 #page-sources { "Sources" }
                 ul {
                     @for source in calculators::sources().iter().filter(|source| text.sources.contains(source.id)) {
