@@ -1,0 +1,68 @@
+//! The one door to `calc-core` and `web`: what press needs to know of calculators and sources.
+
+use calc_core::calculator::{Inputs, tolerance_id};
+pub use calc_core::nearest;
+use calc_core::source::Source;
+pub use web::{Block, printed};
+
+/// What is wrong with a calculator's block.
+pub enum Wrong {
+    /// There is no calculator of this name.
+    Calculator,
+    /// The calculator asks for no field of this name.
+    Field {
+        /// The name that was written.
+        name: String,
+        /// The names it could have been.
+        known: Vec<String>,
+    },
+    /// A field does not take its value.
+    Value {
+        /// The field.
+        field: String,
+        /// What is wrong, in the calculator's own words.
+        message: String,
+        /// What it would take instead.
+        offers: Vec<String>,
+    },
+}
+
+/// The ids of all calculators.
+pub fn ids() -> impl Iterator<Item = &'static str> {
+    calc_core::calculators().iter().map(|entry| entry.sheet.id)
+}
+
+/// What a block asks that its calculator does not take.
+#[must_use]
+pub fn check(calculator: &str, inputs: &Inputs) -> Vec<Wrong> {
+    let Ok(outcome) = calc_core::calculate(calculator, inputs) else {
+        return vec![Wrong::Calculator];
+    };
+    let (mut known, mut wrongs) = (Vec::new(), Vec::new());
+    for field in outcome.fields {
+        let tolerance = field
+            .tolerance
+            .map(|tolerance| (tolerance_id(field.id), tolerance.problem));
+        for (name, problem) in
+            std::iter::once((field.id.to_string(), field.problem)).chain(tolerance)
+        {
+            known.push(name.clone());
+            wrongs.extend(problem.map(|wrong| Wrong::Value {
+                field: name,
+                message: wrong.message,
+                offers: wrong.offers,
+            }));
+        }
+    }
+    wrongs.extend(outcome.unknown.into_iter().map(|name| Wrong::Field {
+        name,
+        known: known.clone(),
+    }));
+    wrongs
+}
+
+/// All sources, in the order of the list.
+#[must_use]
+pub fn sources() -> &'static [&'static Source] {
+    calc_core::source::all()
+}

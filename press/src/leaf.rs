@@ -1,0 +1,174 @@
+//! One page in full: its text in the frame, with what its kind calls for.
+
+use crate::book::{Body, Page};
+use crate::caution::DISCHARGE;
+use crate::fault::nearest;
+use crate::frame::{self, Head, Wasm};
+use crate::link::relative;
+use crate::text::{Shop, Text, Writer};
+use crate::{calculators, sources};
+use maud::{Markup, PreEscaped, html};
+
+/// A page needs a list of its own headings from this many on.
+const LONG: usize = 3;
+
+/// A page that has been written, and is yet to be set in its frame.
+pub struct Leaf {
+    cautions: String,
+    /// The text, and what it claims and links to.
+    pub text: Text,
+}
+
+/// Writes what stands in the page, and notes what is wrong with it.
+#[must_use]
+pub fn write(shop: &Shop<'_>, page: &Page) -> Leaf {
+    let mut writer = Writer::new(shop, page, &frame::IDS);
+    let cautions = page
+        .front
+        .cautions
+        .iter()
+        .map(|id| writer.caution(&id.text, &id.place))
+        .collect();
+    let html = match &page.body {
+        Body::Markdown(piece) => writer.markdown(piece),
+        Body::Sources => {
+            let list = sources::list().into_string();
+            writer.take_ids_in(&list, &crate::book::first_line(&page.file));
+            list
+        }
+    };
+    let mut text = writer.text;
+    text.html = html;
+    for id in &page.front.sources {
+        let known = calculators::sources();
+        if known.iter().any(|source| source.id == id.text) {
+            text.sources.insert(id.text.clone());
+        } else {
+            shop.faults.add(
+                &id.place,
+                format!("source \"{}\"", id.text),
+                "no such source",
+                nearest(&id.text, known.iter().map(|source| source.id)),
+            );
+        }
+    }
+    if page.front.hands_near_circuit && !text.cautions.contains(DISCHARGE) {
+        let right = format!(
+            "write cautions = [\"{DISCHARGE}\"], or hands_near_circuit = false if no hand goes near"
+        );
+        shop.faults.add(
+            &crate::book::first_line(&page.file),
+            "page",
+            "has hands near the circuit and no discharge caution",
+            right,
+        );
+    }
+    Leaf { cautions, text }
+}
+
+/// Sets a written page in its frame.
+#[must_use]
+pub fn set(shop: &Shop<'_>, index: usize, leaf: &Leaf, wasm: &Wasm) -> String {
+    let (book, page) = (shop.book, &shop.book.pages[index]);
+    let cover = index == 0;
+    let head = Head {
+        path: &page.path,
+        title: &page.front.title,
+        summary: &page.front.summary,
+        base: None,
+        wasm: leaf.text.calculates.then_some(wasm),
+    };
+    let body = html! {
+        (frame::bar(&page.path))
+        main #page-text tabindex="-1" {
+            (frame::way(book, index))
+            article {
+                header {
+                    @if !cover { p.kind { (page.front.kind.word()) } }
+                    h1 { (page.front.title) }
+                    p.summary { (page.front.summary) }
+                }
+                (PreEscaped(&leaf.cautions))
+                (needs(page))
+                (headings(&leaf.text))
+                (PreEscaped(&leaf.text.html))
+                @if !cover { (chapter(shop, index)) }
+                (listed_sources(page, &leaf.text))
+            }
+            (frame::turn(book, index))
+        }
+        (frame::contents(book, index))
+        (frame::foot())
+    };
+    frame::document(
+        &head,
+        if cover {
+            "cover"
+        } else {
+            page.front.kind.name()
+        },
+        &body,
+    )
+}
+
+fn needs(page: &Page) -> Markup {
+    html! {
+        @if !page.front.needs.is_empty() {
+            section.needs aria-labelledby="page-needs" {
+                h2 #page-needs { "What you need" }
+                ul { @for need in &page.front.needs { li { (need.text) } } }
+            }
+        }
+    }
+}
+
+fn headings(text: &Text) -> Markup {
+    html! {
+        @if text.headings.len() >= LONG {
+            nav.headings aria-label="On this page" {
+                p { "On this page" }
+                ol { @for (id, words) in &text.headings { li { a href={ "#" (id) } { (words) } } } }
+            }
+        }
+    }
+}
+
+/// The pages of the chapter that this page opens.
+fn chapter(shop: &Shop<'_>, index: usize) -> Markup {
+    let (book, page) = (shop.book, &shop.book.pages[index]);
+    let pages = book
+        .chapters
+        .iter()
+        .find(|chapter| chapter.start == Some(index))
+        .map(|chapter| chapter.pages.as_slice())
+        .unwrap_or_default();
+    html! {
+        @if !pages.is_empty() {
+            nav.chapter aria-label="In this chapter" {
+                ol {
+                    @for other in pages.iter().map(|other| &book.pages[*other]) {
+                        li {
+                            a href=(relative(&page.path, &other.path)) { (other.front.title) }
+                            p { span.kind { (other.front.kind.word()) } " " (other.front.summary) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn listed_sources(page: &Page, text: &Text) -> Markup {
+    html! {
+        @if !text.sources.is_empty() {
+            section.listed aria-labelledby="page-sources" {
+                h2 #page-sources { "Sources" }
+                ul {
+                    @for source in calculators::sources().iter().filter(|source| text.sources.contains(source.id)) {
+                        li { a href=(sources::address(&page.path, source.id)) { (source.title) } " " span.standing { (source.trust.words()) } }
+                    }
+                }
+            }
+        }
+    }
+}
