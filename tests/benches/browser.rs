@@ -41,7 +41,7 @@ const TYPE_READINGS: &str = "
         done(times.slice(10).sort((a, b) => a - b));
     })();";
 
-#[tokio::main(flavor = "current_thread")]
+#[tokio::main]
 async fn main() -> WebDriverResult<()> {
     let wasm = webassembly();
     let raw = std::fs::metadata(&wasm).map_or(0, |about| about.len());

@@ -1,6 +1,7 @@
 //! A browser with the book open in it.
 //!
-//! Every journey opens its own and starts with nothing remembered. It is closed when it is dropped.
+//! Every journey opens its own and starts with nothing remembered. It is closed when it is dropped, which needs a runtime
+//! of several threads: `#[tokio::test(flavor = "multi_thread")]`.
 
 use std::ops::Deref;
 use std::time::{Duration, Instant};

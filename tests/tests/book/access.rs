@@ -45,23 +45,23 @@ async fn no_finding_on_any_page(scheme: &str) -> WebDriverResult<()> {
     Ok(())
 }
 
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread")]
 async fn no_finding_in_light() -> WebDriverResult<()> {
     no_finding_on_any_page("light").await
 }
 
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread")]
 async fn no_finding_in_dark() -> WebDriverResult<()> {
     no_finding_on_any_page("dark").await
 }
 
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread")]
 async fn no_finding_beside_a_problem() -> WebDriverResult<()> {
     let browser = Browser::open().await?;
     for scheme in ["light", "dark"] {
         browser.scheme(scheme).await?;
         browser.living_page(&page_with("dissipation")).await?;
-        crate::calculator::type_into(&browser, crate::calculator::VOLTAGE, "4z8").await?;
+        crate::calculator::type_into(&browser, crate::calculator::VOLTAGE, "z438").await?;
         browser
             .until(
                 "the problem shows",
@@ -74,7 +74,7 @@ async fn no_finding_beside_a_problem() -> WebDriverResult<()> {
     Ok(())
 }
 
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread")]
 async fn axe_core_does_find_what_is_wrong() -> WebDriverResult<()> {
     let browser = Browser::open().await?;
     browser.page("index.html").await?;

@@ -6,7 +6,7 @@ use tests::site::{given, page_with, pages};
 use thirtyfour::By;
 use thirtyfour::error::WebDriverResult;
 
-use crate::calculator::{POWER, VOLTAGE, answer, type_into};
+use crate::calculator::{POWER, VOLTAGE, answer, type_into, until_power};
 
 /// Opens every page that calculates and sees that each of its calculators comes alive, without a complaint.
 async fn every_page_is_alive_at(book: String) -> WebDriverResult<()> {
@@ -29,17 +29,17 @@ async fn every_page_is_alive_at(book: String) -> WebDriverResult<()> {
     Ok(())
 }
 
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread")]
 async fn every_page_comes_alive_with_an_empty_console() -> WebDriverResult<()> {
     every_page_is_alive_at(given("BOOK_URL")).await
 }
 
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread")]
 async fn every_page_comes_alive_under_a_sub_path() -> WebDriverResult<()> {
     every_page_is_alive_at(given("BOOK_SUB_URL")).await
 }
 
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread")]
 async fn what_is_not_there_gets_the_books_own_page() -> WebDriverResult<()> {
     let browser = Browser::open().await?;
     browser.page("nowhere.html").await?;
@@ -48,7 +48,7 @@ async fn what_is_not_there_gets_the_books_own_page() -> WebDriverResult<()> {
     Ok(())
 }
 
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread")]
 async fn without_scripts_the_worked_example_can_be_read() -> WebDriverResult<()> {
     let browser = Browser::open().await?;
     browser
@@ -79,7 +79,7 @@ const BREAK_ONE: &str = "
         whole.before(broken);
     });";
 
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread")]
 async fn a_calculator_that_does_not_start_leaves_the_others_alive() -> WebDriverResult<()> {
     let browser = Browser::open().await?;
     browser.before_pages(BREAK_ONE).await?;
@@ -99,12 +99,7 @@ async fn a_calculator_that_does_not_start_leaves_the_others_alive() -> WebDriver
         .await?;
     let before = answer(&browser, POWER).await?;
     type_into(&browser, VOLTAGE, "300").await?;
-    browser
-        .until(
-            "the living one still answers",
-            &format!("return document.querySelector('{POWER}').textContent !== {before:?}"),
-        )
-        .await?;
+    until_power(&browser, false, &before).await?;
     assert_eq!(
         browser.find_all(By::Css(".stopped")).await?.len(),
         1,
@@ -113,7 +108,7 @@ async fn a_calculator_that_does_not_start_leaves_the_others_alive() -> WebDriver
     Ok(())
 }
 
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread")]
 async fn a_calculator_that_stops_says_so_once() -> WebDriverResult<()> {
     let browser = Browser::open().await?;
     browser.living_page(&page_with("dissipation")).await?;
@@ -132,7 +127,7 @@ async fn a_calculator_that_stops_says_so_once() -> WebDriverResult<()> {
     Ok(())
 }
 
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread")]
 async fn webassembly_that_does_not_arrive_is_said_at_every_calculator() -> WebDriverResult<()> {
     let browser = Browser::open().await?;
     browser.debug("Network.enable", json!({})).await?;

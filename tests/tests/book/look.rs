@@ -70,17 +70,17 @@ async fn nothing_on_any_page(script: &str) -> WebDriverResult<()> {
     Ok(())
 }
 
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread")]
 async fn whatever_is_touched_is_large_enough() -> WebDriverResult<()> {
     nothing_on_any_page(TOO_SMALL).await
 }
 
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread")]
 async fn type_can_be_read_from_the_bench() -> WebDriverResult<()> {
     nothing_on_any_page(SMALL_TYPE).await
 }
 
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread")]
 async fn no_page_scrolls_sideways() -> WebDriverResult<()> {
     nothing_on_any_page(SIDEWAYS).await
 }

@@ -255,7 +255,7 @@ fn files_are_compressed_for_sending() {
     });
 }
 
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread")]
 async fn the_server_sends_the_policy_and_the_types() -> thirtyfour::error::WebDriverResult<()> {
     let browser = tests::browser::Browser::open().await?;
     browser.page("index.html").await?;
