@@ -353,24 +353,3 @@ async fn a_keyboard_is_enough() -> WebDriverResult<()> {
 async fn press(browser: &Browser, keys: impl Into<thirtyfour::TypingData>) -> WebDriverResult<()> {
     browser.action_chain().send_keys(keys).perform().await
 }
-
-#[tokio::test(flavor = "multi_thread")]
-async fn a_picture_has_words_and_points() -> WebDriverResult<()> {
-    let browser = open().await?;
-    let picture = format!("{CALCULATOR} figure.picture");
-    if count(&browser, &picture).await? == 0 {
-        return Ok(());
-    }
-    assert!(
-        count(
-            &browser,
-            &format!(
-                "{picture} > svg[role=img][aria-labelledby], {picture} > svg[role=img][aria-label]"
-            )
-        )
-        .await?
-            >= 1
-    );
-    assert!(count(&browser, &format!("{CALCULATOR} details.points table td")).await? >= 2);
-    Ok(())
-}

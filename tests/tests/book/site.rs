@@ -221,6 +221,32 @@ fn calculators_show_their_example_without_scripts() {
 }
 
 #[test]
+fn every_picture_of_a_calculator_has_words_and_points() {
+    let mut pictures = 0;
+    for page in pages() {
+        let with_picture = page.all(".calculator:has(figure.picture)").len();
+        let named =
+            ".calculator figure.picture > svg[role=img]:is([aria-label], [aria-labelledby])";
+        assert_eq!(
+            page.all(named).len(),
+            with_picture,
+            "{}: a picture without words",
+            page.path
+        );
+        let tabled = page
+            .all(".calculator:has(figure.picture):has(details.points table td)")
+            .len();
+        assert_eq!(
+            tabled, with_picture,
+            "{}: a picture without a table of its points",
+            page.path
+        );
+        pictures += with_picture;
+    }
+    assert!(pictures > 0, "no calculator in the book shows a picture");
+}
+
+#[test]
 fn webassembly_stays_within_its_budget() {
     let bytes = compressed(&webassembly());
     assert!(
