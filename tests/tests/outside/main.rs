@@ -1,0 +1,6 @@
+//! Holds what `calc-core` says against what others have published or worked out. Nothing expected here comes from our
+//! own code.
+
+mod calculators;
+mod margins;
+mod valves;
