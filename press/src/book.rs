@@ -86,7 +86,7 @@ impl Book {
                 );
             }
         }
-        if book.pages.is_empty() && faults.is_empty() {
+        if !files.iter().any(|name| name == "index.md") {
             faults.add(
                 &first_line(&"content/index.md".into()),
                 "cover",

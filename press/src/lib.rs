@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! content/ ─► book      chapters, pages in reading order, front matter, cautions
-//!             text      Markdown to HTML; blocks, figure, math and link write what CommonMark does not know
+//!             text      Markdown to HTML; parts, blocks, figure, math and link write what CommonMark does not know
 //!             leaf      a page: its text with what its kind calls for
 //!             frame     what stands around every page: head, way, contents, turn, foot
 //!             output    only what changed is written, what is stale goes, texts get compressed twins
@@ -35,6 +35,7 @@ pub mod table;
 pub mod text;
 
 mod blocks;
+mod parts;
 
 use book::Book;
 use fault::Faults;
