@@ -115,6 +115,14 @@ impl<'a> Writer<'a> {
             );
             return;
         }
+        if !id.starts_with(char::is_alphabetic) {
+            self.shop.faults.add(
+                place,
+                format!("id \"{id}\""),
+                "does not begin with a letter",
+                "give it one that does: ## 6L6GC {#valve-6l6gc}",
+            );
+        }
         self.text.ids.insert(id.into(), place.clone());
     }
 
@@ -209,7 +217,8 @@ impl<'a> Writer<'a> {
                     flow.html(self.formula(&latex, MathDisplay::Inline, &place))
                 }
                 Event::DisplayMath(latex) => {
-                    flow.html(self.formula(&latex, MathDisplay::Block, &place))
+                    let formula = self.formula(&latex, MathDisplay::Block, &place);
+                    flow.html(format!("<span class=\"formula\" role=\"group\" aria-label=\"Formula\" tabindex=\"0\">{formula}</span>"));
                 }
                 Event::Start(Tag::List(first)) => self.open_list(first, flow),
                 Event::End(TagEnd::List(_)) => {

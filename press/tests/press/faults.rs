@@ -215,6 +215,15 @@ fn ids_are_given_once_in_a_page() {
 }
 
 #[test]
+fn ids_begin_with_a_letter() {
+    refused(
+        "## 6L6GC\n",
+        1,
+        "id \"6l6gc\": does not begin with a letter; give it one that does: ## 6L6GC {#valve-6l6gc}",
+    );
+}
+
+#[test]
 fn links_lead_somewhere() {
     refused(
         "See [there](2-stepps.md).\n",

@@ -43,7 +43,7 @@ fn every_address_is_relative_and_names_its_file() {
             "href=\"../book.css\"",
             "<a href=\"../stage/index.html#why\" data-to=\"The stage\">why</a>",
             "<a href=\"../index.html\" data-to=\"A book\">the cover</a>",
-            "href=\"../appendix/sources.html#gum\"",
+            "href=\"../appendix/sources.html#source-gum\"",
             "<a href=\"https://example.org/\" data-to=\"https://example.org/\">that</a>",
         ],
     );
@@ -169,7 +169,7 @@ fn formulas_become_mathml() {
         &page,
         &[
             "<math><msub><mi>P</mi><mi>a</mi></msub><mo>=</mo>",
-            "<math display=\"block\">",
+            "tabindex=\"0\"><math display=\"block\">",
         ],
     );
 }
@@ -227,8 +227,8 @@ fn needs_and_sources_are_listed() {
     holds(
         foot,
         &[
-            "appendix/sources.html#gum\"",
-            "appendix/sources.html#iec-60062\"",
+            "appendix/sources.html#source-gum\"",
+            "appendix/sources.html#source-iec-60062\"",
         ],
     );
 }
@@ -240,7 +240,7 @@ fn the_list_of_sources_says_how_each_was_seen() {
         holds(
             &page,
             &[
-                &format!("<div id=\"{}\">", source.id),
+                &format!("<div id=\"source-{}\">", source.id),
                 &format!("Standing: {}.", source.trust.words()),
             ],
         );
