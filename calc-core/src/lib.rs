@@ -55,11 +55,11 @@ pub fn find(id: &str) -> Result<&'static Entry, UnknownCalculator> {
 /// # Errors
 /// [`UnknownCalculator`]; whatever else is wrong stands at its field in the [`Outcome`].
 pub fn calculate(id: &str, inputs: &Inputs) -> Result<Outcome, UnknownCalculator> {
-    find(id).map(|entry| (entry.run)(inputs))
+    find(id).map(|entry| entry.run(inputs))
 }
 
 /// The name that is most like `word`, if one is like it at all.
 pub fn nearest<'n>(word: &str, names: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
-    let distance = |name: &str| strsim::osa_distance(&word.to_lowercase(), &name.to_lowercase());
+    let distance = |name: &str| strsim::osa_distance(&word.to_ascii_lowercase(), &name.to_ascii_lowercase());
     names.into_iter().min_by_key(|name| distance(name)).filter(|name| distance(name) <= name.len().div_ceil(2))
 }

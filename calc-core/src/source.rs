@@ -47,6 +47,16 @@ pub struct Source {
 pub static TYPED: Source =
     Source { id: "typed", title: "The sheet you typed it from", seen: "typed by the reader", trust: Trust::Reader };
 
+impl Source {
+    /// The title, and how far the source may be trusted where it was not read itself.
+    #[must_use]
+    pub fn cited(&self) -> String {
+        let words = self.trust.words();
+        let said = self.trust == Trust::Read || self.title.eq_ignore_ascii_case(words);
+        if said { self.title.to_owned() } else { format!("{} ({words})", self.title) }
+    }
+}
+
 include!(concat!(env!("OUT_DIR"), "/sources.rs"));
 
 /// Every source there is. Only the press needs them all; the browser holds just those that its calculators name.

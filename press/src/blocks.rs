@@ -108,11 +108,8 @@ impl Writer<'_> {
         if !wrongs.is_empty() {
             return String::new();
         }
-        let printed = calculators::printed(&Block {
-            id: id.text,
-            calculator: calculator.text,
-            inputs: values,
-        });
+        let block = Block { id: id.text, calculator: calculator.text, inputs: values };
+        let Ok(printed) = calculators::printed(&block) else { return String::new() };
         self.take_ids_in(&printed, place);
         printed + "\n"
     }

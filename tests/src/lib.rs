@@ -1,1 +1,6 @@
-//! Looks on from outside.
+//! Looks on from outside: what the checks and measurements of the built book have in common.
+
+#[cfg(feature = "book")]
+pub mod browser;
+#[cfg(feature = "book")]
+pub mod site;

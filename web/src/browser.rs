@@ -8,16 +8,21 @@ use web_sys::{HtmlElement, Storage};
 use crate::{Block, view};
 
 /// Takes over the printed markup of one calculator; then the reader's own inputs, kept from the last visit, go in.
-pub fn wake(element: &HtmlElement) {
+///
+/// # Errors
+/// A sentence for the console, where this edition has no such calculator.
+pub fn wake(element: &HtmlElement) -> Result<(), String> {
     let attribute = |name: &str| element.get_attribute(name).unwrap_or_default();
     let block = Block {
         id: element.id(),
         calculator: attribute("data-calculator"),
         inputs: from_line(&attribute("data-inputs")).0,
     };
-    leptos::mount::hydrate_from(element.clone(), move || view::calculator(block)).forget();
+    let entry = calc_core::find(&block.calculator).map_err(|unknown| unknown.to_string())?;
+    leptos::mount::hydrate_from(element.clone(), move || view::calculator(entry, block)).forget();
     // A missing attribute would leave the fields looking asleep; there is nothing more to be done about a refusal.
     let _ = element.set_attribute("data-alive", "");
+    Ok(())
 }
 
 /// What the reader typed into this block on an earlier visit. Kept on this device only.

@@ -32,19 +32,20 @@ pub struct Block {
 /// The block as HTML, complete: fields, answer, working and picture for the inputs that the page sets.
 ///
 /// Nothing may be changed in it afterwards, not even a comment: the browser takes over this very markup.
+///
+/// # Errors
+/// [`calc_core::UnknownCalculator`]
 #[cfg(feature = "ssr")]
-#[must_use]
-pub fn printed(block: &Block) -> String {
+pub fn printed(block: &Block) -> Result<String, calc_core::UnknownCalculator> {
     use leptos::prelude::*;
+    let entry = calc_core::find(&block.calculator)?;
     let owner = Owner::new_root(None);
-    let attribute = |text: &str| text.replace('&', "&amp;").replace('"', "&quot;").replace('<', "&lt;");
-    let content = owner.with(|| view::calculator(block.clone()).to_html());
-    let html = format!(
-        r#"<section class="calculator" id="{id}" aria-labelledby="{id}-title" data-calculator="{}" data-inputs="{}">{content}</section>"#,
-        attribute(&block.calculator),
-        attribute(&calc_core::calculator::to_line(&block.inputs)),
-        id = attribute(&block.id),
-    );
+    let content = owner.with(|| view::calculator(entry, block.clone()).to_html());
     owner.unset_with_forced_cleanup();
-    html
+    let title = format!("{}-title", block.id);
+    let section = maud::html! {
+        section.calculator id=(block.id) aria-labelledby=(title) data-calculator=(block.calculator)
+            data-inputs=(calc_core::calculator::to_line(&block.inputs)) { (maud::PreEscaped(content)) }
+    };
+    Ok(section.into_string())
 }

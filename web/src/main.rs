@@ -6,9 +6,12 @@ mod entry {
     use wasm_bindgen::prelude::wasm_bindgen;
 
     /// Takes over the markup of the calculator in this element.
+    ///
+    /// # Errors
+    /// A sentence for the console, where this edition has no such calculator.
     #[wasm_bindgen]
-    pub fn hydrate(element: web_sys::HtmlElement) {
-        web::browser::wake(&element);
+    pub fn hydrate(element: web_sys::HtmlElement) -> Result<(), String> {
+        web::browser::wake(&element)
     }
 }
 

@@ -5,16 +5,15 @@
 //! Which questions are asked may depend on a choice, never on a number, so that both runs ask the same.
 
 use std::borrow::Cow;
-use std::marker::PhantomData;
 
 use super::Inputs;
 use super::field::{Choice, Field, Kind, ToleranceField, tolerance_id};
 use super::problem::{Problem, or};
 use crate::margin::End;
-use crate::quantity::notation::{Read, read};
+use crate::quantity::notation::{Read, read, ten_to};
 use crate::quantity::tolerance::Tolerance;
 use crate::quantity::unit::{ONE, PER_CENT, PREFIXES, Unit};
-use crate::quantity::{Quantity, Ratio, writing};
+use crate::quantity::{Quantity, writing};
 
 /// Asks for the inputs of a calculator.
 pub struct Ask<'a> {
@@ -22,6 +21,7 @@ pub struct Ask<'a> {
     fields: Vec<Field>,
     answered: Vec<Answered>,
     replay: Option<Replay<'a>>,
+    spec: Spec,
 }
 
 /// What a question was answered with.
@@ -53,12 +53,12 @@ impl Heard {
 
 impl<'a> Ask<'a> {
     pub(super) fn reading(inputs: &'a Inputs) -> Self {
-        Self { inputs, fields: Vec::new(), answered: Vec::new(), replay: None }
+        Self { inputs, fields: Vec::new(), answered: Vec::new(), replay: None, spec: Spec::default() }
     }
 
     pub(super) fn again(inputs: &'a Inputs, answered: &'a [Answered], moved: Option<(usize, End)>) -> Self {
         let replay = Replay { answered: answered.iter(), turn: 0, moved };
-        Self { inputs, fields: Vec::new(), answered: Vec::new(), replay: Some(replay) }
+        Self { inputs, fields: Vec::new(), answered: Vec::new(), replay: Some(replay), spec: Spec::default() }
     }
 
     pub(super) fn heard(self) -> Heard {
@@ -67,33 +67,22 @@ impl<'a> Ask<'a> {
 
     /// Asks for a quantity. The default is written as one would type it: its prefix (`34 mA`) is the unit that a bare
     /// number takes.
-    pub fn quantity<Q: Quantity>(
+    pub fn quantity(
         &mut self,
         id: &'static str,
         symbol: &'static str,
         name: &'static str,
         default: impl Into<Cow<'static, str>>,
-    ) -> Question<'_, 'a, Q> {
-        Question::new(self, id, symbol, name, Q::UNIT, default.into())
-    }
-
-    /// Asks for a share in per cent.
-    pub fn share(
-        &mut self,
-        id: &'static str,
-        symbol: &'static str,
-        name: &'static str,
-        default: &'static str,
-    ) -> Question<'_, 'a, Ratio> {
-        Question::new(self, id, symbol, name, &PER_CENT, default.into())
+    ) -> Question<'_, 'a> {
+        self.spec = Spec { id, symbol, name, default: default.into(), ..Spec::default() };
+        Question(self)
     }
 
     /// Asks how many, from 1 to `most`.
     pub fn count(&mut self, id: &'static str, name: &'static str, default: &'static str, most: u32) -> u32 {
-        let mut question = Question::<Ratio>::new(self, id, "", name, &ONE, default.into());
-        question.whole = Some(most);
+        self.spec = Spec { id, name, default: default.into(), whole: Some(most), ..Spec::default() };
+        let value = self.number(&ONE);
         // The range was checked; a refused text counts as the smallest number until it is mended.
-        let value = question.number();
         (1..=most).find(|count| f64::from(*count) >= value).unwrap_or(1)
     }
 
@@ -186,124 +175,130 @@ impl<'a> Ask<'a> {
     }
 }
 
-/// A number being asked for; [`Question::get`] asks it.
-pub struct Question<'q, 'a, Q> {
-    ask: &'q mut Ask<'a>,
+/// The number being asked for.
+#[derive(Default)]
+struct Spec {
     id: &'static str,
     symbol: &'static str,
     name: &'static str,
     hint: &'static str,
-    unit: &'static Unit,
     default: Cow<'static, str>,
     range: Option<(&'static str, &'static str)>,
     tolerance: Option<&'static str>,
     whole: Option<u32>,
-    quantity: PhantomData<Q>,
 }
 
-impl<'q, 'a, Q: Quantity> Question<'q, 'a, Q> {
-    fn new(
-        ask: &'q mut Ask<'a>,
-        id: &'static str,
-        symbol: &'static str,
-        name: &'static str,
-        unit: &'static Unit,
-        default: Cow<'static, str>,
-    ) -> Self {
-        let quantity = PhantomData;
-        Self { ask, id, symbol, name, hint: "", unit, default, range: None, tolerance: None, whole: None, quantity }
-    }
+/// A number being asked for; [`Question::get`] asks it.
+#[must_use]
+pub struct Question<'q, 'a>(&'q mut Ask<'a>);
 
+impl Question<'_, '_> {
     /// Where it is read or found, for the reader.
-    #[must_use]
-    pub fn hint(mut self, hint: &'static str) -> Self {
-        self.hint = hint;
+    pub fn hint(self, hint: &'static str) -> Self {
+        self.0.spec.hint = hint;
         self
     }
 
     /// What lies outside is refused, with both ends named.
-    #[must_use]
-    pub fn within(mut self, low: &'static str, high: &'static str) -> Self {
-        self.range = Some((low, high));
+    pub fn within(self, low: &'static str, high: &'static str) -> Self {
+        self.0.spec.range = Some((low, high));
         self
     }
 
     /// The value may be off: by this, unless the reader types another tolerance.
-    #[must_use]
-    pub fn tolerance(mut self, tolerance: &'static str) -> Self {
-        self.tolerance = Some(tolerance);
+    pub fn tolerance(self, tolerance: &'static str) -> Self {
+        self.0.spec.tolerance = Some(tolerance);
         self
     }
 
     /// Asks. A text that cannot be used leaves its problem in the field, and the default in its place.
     #[must_use]
-    pub fn get(self) -> Q {
-        Q::of(self.number())
+    pub fn get<Q: Quantity>(self) -> Q {
+        Q::of(self.0.number(Q::UNIT))
     }
+}
 
-    fn number(self) -> f64 {
-        if let Some(Answered::Number { value, .. }) = self.ask.replayed() {
+impl Ask<'_> {
+    /// Asks for the number that the spec describes.
+    fn number(&mut self, unit: &'static Unit) -> f64 {
+        let spec = std::mem::take(&mut self.spec);
+        if let Some(Answered::Number { value, .. }) = self.replayed() {
             return value;
         }
-        let default = read(&self.default, self.unit, 0).ok();
+        let default = read(&spec.default, unit, 0).ok();
         let shown = default.map_or(0, |default| default.prefix);
-        let text = self.ask.inputs.get(self.id).cloned().unwrap_or_else(|| self.default.to_string());
-        let (heard, problem) = match self.understood(&text, shown) {
+        let text = self.inputs.get(spec.id).cloned().unwrap_or_else(|| spec.default.to_string());
+        let number = Number { spec: &spec, unit, shown };
+        let (heard, problem) = match number.understood(&text) {
             Ok(read) => (Some(read), None),
             Err(problem) => (None, Some(problem)),
         };
-        let tolerance = self.tolerance.map(|usual| self.tolerance_field(usual, heard.as_ref(), shown));
+        let typed = self.inputs.get(&tolerance_id(spec.id)).cloned();
+        let tolerance = spec.tolerance.map(|usual| number.tolerance_field(usual, typed, heard.as_ref()));
         let value = heard.or(default).map_or(0.0, |read| read.value);
         let half_width = match (&heard, &tolerance) {
             (Some(read), Some((_, Some(tolerance)))) => tolerance.half_width(read),
             _ => 0.0,
         };
-        self.ask.answered.push(Answered::Number { value, half_width });
-        self.ask.fields.push(Field {
-            id: self.id,
-            symbol: self.symbol,
-            name: self.name,
-            hint: self.hint,
-            kind: Kind::Number { unit: shown_unit(shown, self.unit) },
+        self.answered.push(Answered::Number { value, half_width });
+        self.fields.push(Field {
+            id: spec.id,
+            symbol: spec.symbol,
+            name: spec.name,
+            hint: spec.hint,
+            kind: Kind::Number { unit: shown_unit(shown, unit) },
             text,
-            default: self.default.into_owned(),
-            reading: heard.map(|read| writing::repeated(read.value, self.unit)).unwrap_or_default(),
+            reading: heard.map(|read| writing::repeated(read.value, unit)).unwrap_or_default(),
             problem,
             tolerance: tolerance.map(|(field, _)| field),
+            default: spec.default.into_owned(),
         });
         value
     }
+}
 
+/// A number as the field shows it: in `unit`, with the prefix ten to the `shown`.
+struct Number<'s> {
+    spec: &'s Spec,
+    unit: &'static Unit,
+    shown: i32,
+}
+
+impl Number<'_> {
     /// Reads the text and holds it against the range.
-    fn understood(&self, text: &str, shown: i32) -> Result<Read, Problem> {
-        let heard = read(text, self.unit, shown).map_err(|refusal| {
-            let mut problem = Problem::refused(refusal, self.name, text, self.unit, &self.default);
-            problem.offers.retain(|offer| self.offered(offer, shown));
+    fn understood(&self, text: &str) -> Result<Read, Problem> {
+        let Spec { name, default, whole, .. } = self.spec;
+        let heard = read(text, self.unit, self.shown).map_err(|refusal| {
+            let mut problem = Problem::refused(refusal, name, text, self.unit, default);
+            problem.offers.retain(|offer| self.offered(offer));
             problem
         })?;
-        if let Some(most) = self.whole
-            && !(1..=most).any(|count| f64::from(count) == heard.value)
+        if let Some(most) = whole
+            && !(1..=*most).any(|count| f64::from(count) == heard.value)
         {
             let wrong = format!("it must be a whole number from 1 to {most}.");
-            return Err(Problem::about(self.name, text, &wrong, vec![]));
+            return Err(Problem::about(name, text, &wrong, vec![]));
         }
         if !self.in_range(heard.value) {
             return Err(self.out_of_range(text, heard));
         }
-        // 0.038 in a field in mA is more likely 38 mA than 38 µA: ask back rather than guess.
-        let typed = text.trim();
-        let as_base = format!("{typed} {}", self.unit.symbol);
-        if shown != 0 && !heard.explicit && 0.0 < heard.value.abs() && heard.value.abs() < scale(shown) {
-            if let Ok(base) = read(&as_base, self.unit, shown)
-                && self.in_range(base.value)
-            {
-                let meant = writing::bench(base.value, self.unit);
-                let literal = format!("{typed} {}", shown_unit(shown, self.unit));
-                let wrong = format!("a bare number here is in {}. Is it {meant}, or {literal}?", shown_unit(shown, self.unit));
-                return Err(Problem::about(self.name, typed, &wrong, vec![meant, literal]));
-            }
+        self.asked_back(text, heard)
+    }
+
+    /// 0.038 in a field in mA is more likely 38 mA than 38 µA: ask back rather than guess.
+    fn asked_back(&self, text: &str, heard: Read) -> Result<Read, Problem> {
+        let magnitude = heard.value.abs();
+        if self.shown == 0 || heard.explicit || magnitude == 0.0 || magnitude >= ten_to(self.shown) {
+            return Ok(heard);
         }
-        Ok(heard)
+        let base = magnitude.copysign(heard.value) / ten_to(self.shown);
+        if !self.in_range(base) {
+            return Ok(heard);
+        }
+        let shown = shown_unit(self.shown, self.unit);
+        let (meant, literal) = (writing::bench(base, self.unit), format!("{} {shown}", text.trim()));
+        let wrong = format!("a bare number here is in {shown}. Is it {meant}, or {literal}?");
+        Err(Problem::about(self.spec.name, text, &wrong, vec![meant, literal]))
     }
 
     fn in_range(&self, value: f64) -> bool {
@@ -311,12 +306,12 @@ impl<'q, 'a, Q: Quantity> Question<'q, 'a, Q> {
     }
 
     fn limits(&self) -> Option<(f64, f64)> {
-        let (low, high) = self.range?;
+        let (low, high) = self.spec.range?;
         Some((read(low, self.unit, 0).ok()?.value, read(high, self.unit, 0).ok()?.value))
     }
 
-    fn offered(&self, offer: &str, shown: i32) -> bool {
-        read(offer, self.unit, shown).is_ok_and(|read| self.in_range(read.value))
+    fn offered(&self, offer: &str) -> bool {
+        read(offer, self.unit, self.shown).is_ok_and(|read| self.in_range(read.value))
     }
 
     /// Says between what the value must lie, and offers what may have been meant: the other sign, another prefix.
@@ -329,25 +324,29 @@ impl<'q, 'a, Q: Quantity> Question<'q, 'a, Q> {
         );
         let mut offers = vec![writing::bench(-heard.value, self.unit)];
         if !heard.explicit {
-            let shown = scale(heard.prefix);
+            let bare = heard.value / ten_to(heard.prefix);
             let powers = std::iter::once(0).chain(PREFIXES.iter().map(|(_, power)| *power));
-            offers.extend(powers.map(|power| writing::bench(heard.value / shown * scale(power), self.unit)));
+            offers.extend(powers.map(|power| writing::bench(bare * ten_to(power), self.unit)));
         }
-        offers.retain(|offer| self.offered(offer, 0));
+        offers.retain(|offer| self.offered(offer));
         offers.dedup();
         offers.truncate(2);
-        Problem::about(self.name, text, &wrong, offers)
+        Problem::about(self.spec.name, text, &wrong, offers)
     }
 
     /// The tolerance typed beside the value; a tolerance letter in the value itself goes before both.
-    fn tolerance_field(&self, usual: &str, heard: Option<&Read>, shown: i32) -> (ToleranceField, Option<Tolerance>) {
-        let typed = self.ask.inputs.get(&tolerance_id(self.id)).cloned();
+    fn tolerance_field(
+        &self,
+        usual: &str,
+        typed: Option<String>,
+        heard: Option<&Read>,
+    ) -> (ToleranceField, Option<Tolerance>) {
         let marked = heard.and_then(|read| read.tolerance).map(|per_cent| format!("{per_cent} %"));
         let text = marked.or(typed).unwrap_or_else(|| usual.to_owned());
-        let name = format!("{}, how far off", self.name);
-        let (tolerance, problem) = match Tolerance::read(&text, self.unit, shown) {
+        let (tolerance, problem) = match Tolerance::read(&text, self.unit, self.shown) {
             Ok(tolerance) => (Some(tolerance), None),
             Err(refusal) => {
+                let name = format!("{}, how far off", self.spec.name);
                 let example = format!("{usual}, or as 0.5 % + 2 digits");
                 (None, Some(Problem::refused(refusal, &name, &text, &PER_CENT, &example)))
             }
@@ -361,9 +360,4 @@ fn shown_unit(shown: i32, unit: &Unit) -> String {
     let prefix = PREFIXES.iter().find(|(_, power)| *power == shown).map(|(letter, _)| *letter);
     let prefix = prefix.map(|letter| if letter == 'u' { 'µ' } else { letter });
     format!("{}{}", prefix.map(String::from).unwrap_or_default(), unit.symbol)
-}
-
-/// Ten to the power of a prefix.
-fn scale(power: i32) -> f64 {
-    format!("1e{power}").parse().unwrap_or(1.0)
 }

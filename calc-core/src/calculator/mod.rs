@@ -85,67 +85,78 @@ pub struct Outcome {
 pub struct Entry {
     /// What it says of itself.
     pub sheet: &'static Sheet,
-    /// Works it out for the inputs.
-    pub run: fn(&Inputs) -> Outcome,
+    solve: fn(&mut Ask) -> Result<Solved, Impossible>,
+}
+
+/// One run of a calculator: its answers, and its words to come once their margins are known.
+struct Solved {
+    answers: Vec<Answer>,
+    words: Box<dyn FnOnce(&Margins, &mut Report)>,
+}
+
+/// All that is compiled anew for each calculator.
+fn solve<C: Calculator + 'static>(ask: &mut Ask) -> Result<Solved, Impossible> {
+    let question = C::ask(ask);
+    let found = question.work()?;
+    let answers = C::answers(&found);
+    Ok(Solved { answers, words: Box::new(move |margins, report| question.report(&found, margins, report)) })
 }
 
 impl Entry {
     /// The entry of a calculator.
     #[must_use]
-    pub const fn of<C: Calculator>() -> Self {
-        Self { sheet: C::SHEET, run: run::<C> }
+    pub const fn of<C: Calculator + 'static>() -> Self {
+        Self { sheet: C::SHEET, solve: solve::<C> }
     }
-}
 
-fn run<C: Calculator>(inputs: &Inputs) -> Outcome {
-    let mut ask = Ask::reading(inputs);
-    let question = C::ask(&mut ask);
-    let mut heard = ask.heard();
-    let unknown = inputs.keys().filter(|name| !is_asked(name, &heard.fields)).cloned().collect();
-    let readable = heard.fields.iter().all(|field| {
-        field.problem.is_none() && field.tolerance.as_ref().is_none_or(|tolerance| tolerance.problem.is_none())
-    });
-    let mut report = None;
-    if readable {
-        match question.work() {
-            Ok(found) => report = Some(reported(&question, &found, inputs, &heard)),
-            Err(impossible) => {
-                let problem = Problem { message: impossible.message, offers: vec![] };
-                let at = heard.fields.iter().position(|field| field.id == impossible.field).unwrap_or(0);
+    /// Works it out for these inputs.
+    #[must_use]
+    pub fn run(&self, inputs: &Inputs) -> Outcome {
+        let mut ask = Ask::reading(inputs);
+        let solved = (self.solve)(&mut ask);
+        let mut heard = ask.heard();
+        let unknown = inputs.keys().filter(|name| !is_asked(name, &heard.fields)).cloned().collect();
+        let readable = heard.fields.iter().all(|field| {
+            field.problem.is_none() && field.tolerance.as_ref().is_none_or(|tolerance| tolerance.problem.is_none())
+        });
+        let report = match solved {
+            // A field that could not be read stood at its default: what came of that is nobody's answer.
+            _ if !readable => None,
+            Ok(solved) => Some(self.reported(solved, inputs, &heard)),
+            Err(Impossible { field, message }) => {
+                let at = heard.fields.iter().position(|known| known.id == field).unwrap_or(0);
                 if let Some(field) = heard.fields.get_mut(at) {
-                    field.problem = Some(problem);
+                    field.problem = Some(Problem { message, offers: vec![] });
                 }
+                None
             }
-        }
+        };
+        Outcome { fields: heard.fields, unknown, report }
     }
-    Outcome { fields: heard.fields, unknown, report }
+
+    /// Works out the margins and lets the calculator put everything into words.
+    fn reported(&self, solved: Solved, inputs: &Inputs, heard: &ask::Heard) -> Report {
+        let Solved { answers, words } = solved;
+        let centre: Vec<f64> = answers.iter().map(|answer| answer.value).collect();
+        let uncertain = heard.uncertain();
+        let margins = propagate(&centre, uncertain.len(), |input, end| {
+            let mut again = Ask::again(inputs, &heard.answered, Some((*uncertain.get(input)?, end)));
+            let moved = (self.solve)(&mut again).ok()?;
+            Some(moved.answers.iter().map(|answer| answer.value).collect())
+        });
+        // Words are never uncertain and leave no answer behind, so the places are counted among the other fields.
+        let counted = |field: &&Field| !matches!(field.kind, Kind::Words);
+        let names: Vec<&str> = heard.fields.iter().filter(counted).map(|field| field.name).collect();
+        let name_of = |input: usize| uncertain.get(input).and_then(|at| names.get(*at)).copied();
+        let answered = answers.into_iter().zip(margins);
+        let answered: Vec<Answered> =
+            answered.map(|(answer, margin)| Answered { answer, margin, most: margin.most.and_then(name_of) }).collect();
+        let mut report = Report::default();
+        words(&Margins { answered: &answered }, &mut report);
+        Report { answers: answered, ..report }
+    }
 }
 
 fn is_asked(name: &str, fields: &[Field]) -> bool {
     fields.iter().any(|field| field.id == name || (field.tolerance.is_some() && tolerance_id(field.id) == name))
-}
-
-/// Works out the margins and lets the calculator put everything into words.
-fn reported<C: Calculator>(question: &C, found: &C::Found, inputs: &Inputs, heard: &ask::Heard) -> Report {
-    let answers = C::answers(found);
-    let centre: Vec<f64> = answers.iter().map(|answer| answer.value).collect();
-    let uncertain = heard.uncertain();
-    let margins = propagate(&centre, uncertain.len(), |input, end| {
-        let mut again = Ask::again(inputs, &heard.answered, Some((*uncertain.get(input)?, end)));
-        let moved = C::ask(&mut again).work().ok()?;
-        Some(C::answers(&moved).iter().map(|answer| answer.value).collect())
-    });
-    // Words are fields that are never answered with a number or a choice, so the places are counted among the others.
-    let names: Vec<&str> =
-        heard.fields.iter().filter(|field| !matches!(field.kind, Kind::Words)).map(|field| field.name).collect();
-    let name_of = |input: usize| uncertain.get(input).and_then(|at| names.get(*at)).copied();
-    let answered = answers.into_iter().zip(margins).map(|(answer, margin)| {
-        let most = margin.most.and_then(name_of);
-        Answered { answer, margin, most }
-    });
-    let mut report = Report { answers: answered.collect(), ..Report::default() };
-    let answered = std::mem::take(&mut report.answers);
-    question.report(found, &Margins { answered: &answered }, &mut report);
-    report.answers = answered;
-    report
 }

@@ -30,6 +30,7 @@ impl Problem {
             Refusal::Empty => return Self { message: format!("{name} is empty. {such}"), offers: vec![] },
             Refusal::NoNumber => (format!("there is no number in it. {such}"), vec![]),
             Refusal::Marks => (format!("its decimal marks or spaces do not make one number. {such}"), vec![]),
+            Refusal::Digits => (format!("it has more digits than any meter shows. {such}"), vec![]),
             Refusal::Fraction => (format!("nothing can be divided by what stands below the stroke. {such}"), vec![]),
             Refusal::Comma { decimal, thousands } => (
                 format!("the comma can be a decimal mark ({decimal}) or part thousands ({thousands}). Which is it?"),

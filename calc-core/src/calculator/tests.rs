@@ -8,12 +8,12 @@ use crate::calculators;
 /// Each calculator with each combination of choices that one change away from the defaults reaches.
 fn each_choice(mut check: impl FnMut(&str, &Inputs, Outcome)) {
     for entry in calculators() {
-        let default = (entry.run)(&Inputs::new());
+        let default = entry.run(&Inputs::new());
         for field in &default.fields {
             let Kind::Choice(choices) = &field.kind else { continue };
             for choice in choices {
                 let inputs = Inputs::from([(field.id.to_owned(), choice.id.clone())]);
-                check(entry.sheet.id, &inputs, (entry.run)(&inputs));
+                check(entry.sheet.id, &inputs, entry.run(&inputs));
             }
         }
         check(entry.sheet.id, &Inputs::new(), default);
@@ -67,17 +67,17 @@ fn every_answer_is_judged_by_margins_that_exist() {
 #[test]
 fn what_no_field_asks_for_is_named() {
     let inputs = Inputs::from([("anode-volts".to_owned(), "1".to_owned())]);
-    assert_eq!((calculators()[0].run)(&inputs).unknown, ["anode-volts"]);
+    assert_eq!(calculators()[0].run(&inputs).unknown, ["anode-volts"]);
 }
 
 #[test]
 fn a_bad_text_keeps_its_place_and_stops_the_answer() {
     for entry in calculators() {
-        for field in (entry.run)(&Inputs::new()).fields {
+        for field in entry.run(&Inputs::new()).fields {
             if matches!(field.kind, Kind::Words) {
                 continue;
             }
-            let outcome = (entry.run)(&Inputs::from([(field.id.to_owned(), "nonsense".to_owned())]));
+            let outcome = entry.run(&Inputs::from([(field.id.to_owned(), "nonsense".to_owned())]));
             let bad = outcome.fields.iter().find(|bad| bad.id == field.id).unwrap();
             assert_eq!(bad.text, "nonsense");
             let problem = bad.problem.as_ref().unwrap();
@@ -100,12 +100,12 @@ proptest! {
         texts in proptest::collection::vec((any::<prop::sample::Index>(), any::<bool>(), any_text()), 1..5),
     ) {
         let entry = &calculators()[calculator];
-        let fields: Vec<Field> = (entry.run)(&Inputs::new()).fields;
+        let fields: Vec<Field> = entry.run(&Inputs::new()).fields;
         let inputs: Inputs = texts.into_iter().map(|(at, tolerance, text)| {
             let id = at.get(&fields).id;
             (if tolerance { tolerance_id(id) } else { id.to_owned() }, text)
         }).collect();
-        let outcome = (entry.run)(&inputs);
+        let outcome = entry.run(&inputs);
         match outcome.report {
             Some(report) => for answered in report.answers {
                 prop_assert!(answered.margin.value.is_finite(), "{}", answered.answer.id);

@@ -135,7 +135,7 @@ impl Calculator for Dissipation {
                     ("measured", "measured apart", true),
                 ]);
                 if known {
-                    let most = a.share("spread-percent", "s", "Most one valve takes above the mean", "10 %");
+                    let most = a.quantity("spread-percent", "s", "Most one valve takes above the mean", "10 %");
                     Spread::Measured(most.within("0 %", "700 %").get())
                 } else {
                     Spread::Unknown
@@ -171,7 +171,7 @@ impl Calculator for Dissipation {
                 a.quantity("screen-current", "I_g2", "Screen current", "1.5 mA").within("0 A", "1 A").tolerance("2 %").get(),
             ),
             ScreenHow::Estimated => Screen::Estimated(
-                a.share("screen-share", "k", "Screen’s share of the cathode current", "5 %")
+                a.quantity("screen-share", "k", "Screen’s share of the cathode current", "5 %")
                     .hint("Common practice, no source: 3 to 15 % at idle, by type.")
                     .within("0 %", "50 %")
                     .tolerance("60 %")
@@ -185,8 +185,8 @@ impl Calculator for Dissipation {
         };
         let practice = "Share of the anode rating. Common practice, no source.";
         Self {
-            lowest_target: a.share("lowest-target", "", "Lowest target", low).hint(practice).within("1 %", "100 %").get(),
-            target: a.share("target", "", "Highest target", high).hint(practice).within("1 %", "100 %").get(),
+            lowest_target: a.quantity("lowest-target", "", "Lowest target", low).hint(practice).within("1 %", "100 %").get(),
+            target: a.quantity("target", "", "Highest target", high).hint(practice).within("1 %", "100 %").get(),
             valve,
             bias,
             anode_to,

@@ -20,7 +20,7 @@ pub struct Read {
     /// What one step of the last digit typed is worth: a meter's digit.
     pub resolution: f64,
     /// Per cent, where a tolerance letter stood behind a marking.
-    pub tolerance: Option<f64>,
+    pub tolerance: Option<&'static str>,
     /// Whether the text named a unit or a prefix; a bare number did not.
     pub explicit: bool,
     /// The power of ten of the prefix written before the unit (−3 in `38 mA`); 0 in a marking.
@@ -43,6 +43,8 @@ pub enum Refusal {
         /// The reading with a comma between thousands.
         thousands: String,
     },
+    /// More digits, or a larger or smaller power of ten, than any meter shows.
+    Digits,
     /// A fraction whose lower part is nothing or zero.
     Fraction,
     /// A prefix that this unit does not take; the other case of the letter may be meant.
@@ -180,7 +182,7 @@ fn marking(whole: &str, rest: &str, unit: &Unit) -> Result<Option<Read>, Refusal
 }
 
 /// What may stand behind a marking: nothing, the unit, or a tolerance letter.
-fn tail_of_marking(tail: &str, unit: &Unit) -> Result<Option<f64>, Refusal> {
+fn tail_of_marking(tail: &str, unit: &Unit) -> Result<Option<&'static str>, Refusal> {
     if tail.is_empty() || is_unit(tail, unit) {
         return Ok(None);
     }
@@ -188,12 +190,12 @@ fn tail_of_marking(tail: &str, unit: &Unit) -> Result<Option<f64>, Refusal> {
 }
 
 /// Tolerance letters of IEC 60062, in per cent. In farads F is the unit.
-fn tolerance_letter(text: &str, unit: &Unit) -> Option<f64> {
+fn tolerance_letter(text: &str, unit: &Unit) -> Option<&'static str> {
     if !unit.marked || (text == "F" && unit.symbol == "F") {
         return None;
     }
     let table = [
-        ("B", 0.1), ("C", 0.25), ("D", 0.5), ("F", 1.0), ("G", 2.0), ("H", 3.0), ("J", 5.0), ("K", 10.0), ("M", 20.0),
+        ("B", "0.1"), ("C", "0.25"), ("D", "0.5"), ("F", "1"), ("G", "2"), ("H", "3"), ("J", "5"), ("K", "10"), ("M", "20"),
     ];
     table.iter().find(|(letter, _)| *letter == text).map(|(_, per_cent)| *per_cent)
 }
@@ -213,7 +215,7 @@ fn plain(number: &str, rest: &str, unit: &Unit, shown: i32) -> Result<Read, Refu
 }
 
 /// Reads `kΩ`, `k`, `Ω`, `kJ` behind a number: the prefix's power of ten, and a tolerance where a letter sets one.
-fn suffix(number: &str, compact: &str, unit: &Unit) -> Result<(i32, Option<f64>), Refusal> {
+fn suffix(number: &str, compact: &str, unit: &Unit) -> Result<(i32, Option<&'static str>), Refusal> {
     match unit_with_prefix(compact, unit) {
         Some(Ok(exponent)) => return Ok((exponent, None)),
         Some(Err(letter)) => return Err(prefix_refused(number, letter, unit)),
@@ -305,36 +307,56 @@ fn settle_comma(number: &str, prefixed: bool) -> Result<String, Refusal> {
 fn decimal(number: &str, exponent: i32) -> Result<(f64, f64), Refusal> {
     let number = without_groups(number)?;
     if let Some((upper, lower)) = number.split_once('/') {
-        let (upper, lower) = (parse(upper)?, parse(lower).map_err(|_| Refusal::Fraction)?);
-        if lower == 0.0 {
-            return Err(Refusal::Fraction);
-        }
-        let value = scaled(&format!("{}", upper / lower), exponent)?;
-        return Ok((value, 0.0));
+        let (upper, lower) = (scaled(upper, exponent)?.0, scaled(lower, 0).map_err(|_| Refusal::Fraction)?.0);
+        return if lower == 0.0 { Err(Refusal::Fraction) } else { Ok((upper / lower, 0.0)) };
     }
     let (mantissa, own) = match number.split_once(['e', 'E']) {
-        Some((mantissa, own)) => (mantissa, own.parse::<i32>().map_err(|_| Refusal::NoNumber)?),
+        Some((mantissa, own)) => (mantissa, own.parse::<i32>().map_err(|_| Refusal::Digits)?),
         None => (number.as_str(), 0),
     };
-    let exponent = exponent.saturating_add(own);
-    let places = mantissa.split_once('.').map_or(0, |(_, fraction)| fraction.len());
-    let places = i32::try_from(places).unwrap_or(i32::MAX);
-    Ok((scaled(mantissa, exponent)?, scaled("1", exponent.saturating_sub(places))?))
+    scaled(mantissa, exponent.saturating_add(own))
 }
 
-/// Lets the decimal parser apply the power of ten, so that `4.7` with −9 is the very number that `4.7e-9` is.
-fn scaled(mantissa: &str, exponent: i32) -> Result<f64, Refusal> {
-    parse(&format!("{mantissa}e{exponent}"))
-}
-
-fn parse(text: &str) -> Result<f64, Refusal> {
-    let has_digit = text.split(['e', 'E']).next().is_some_and(|mantissa| mantissa.bytes().any(|b| b.is_ascii_digit()));
-    match text.parse::<f64>() {
-        Ok(value) if value.is_finite() && has_digit => Ok(value),
-        Ok(_) => Err(Refusal::NoNumber),
-        Err(_) if text.matches('.').count() > 1 => Err(Refusal::Marks),
-        Err(_) => Err(Refusal::NoNumber),
+/// A decimal number times ten to the `exponent`, and the worth of its last digit.
+///
+/// Fifteen digits make an integer that an `f64` holds exactly, and so are the powers of ten to 22: one multiplication
+/// or division gives the very number that the full decimal parser would, without its table of ten kilobytes.
+fn scaled(mantissa: &str, exponent: i32) -> Result<(f64, f64), Refusal> {
+    let (whole, fraction) = mantissa.split_once('.').unwrap_or((mantissa, ""));
+    if fraction.contains('.') {
+        return Err(Refusal::Marks);
     }
+    let mut integer = 0_u64;
+    for digit in whole.chars().chain(fraction.chars()) {
+        let digit = digit.to_digit(10).ok_or(Refusal::NoNumber)?;
+        integer = integer * 10 + u64::from(digit);
+        if integer >= 1_000_000_000_000_000 {
+            return Err(Refusal::Digits);
+        }
+    }
+    if whole.is_empty() && fraction.is_empty() {
+        return Err(Refusal::NoNumber);
+    }
+    let places = i32::try_from(fraction.len()).map_err(|_| Refusal::Digits)?;
+    let last = exponent.saturating_sub(places);
+    if !(-22..=22).contains(&last) {
+        return Err(Refusal::Digits);
+    }
+    // Exact: below ten to the 15 every integer is an `f64`.
+    #[expect(clippy::cast_precision_loss)]
+    let integer = integer as f64;
+    let value = if last < 0 { integer / ten_to(-last) } else { integer * ten_to(last) };
+    Ok((value, ten_to(last)))
+}
+
+/// Ten to a power from −22 to 22, exact for those from 0; zero beyond them.
+pub(crate) fn ten_to(power: i32) -> f64 {
+    const POWERS: [f64; 23] = [
+        1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19,
+        1e20, 1e21, 1e22,
+    ];
+    let exact = usize::try_from(power.unsigned_abs()).ok().and_then(|power| POWERS.get(power)).copied();
+    exact.map_or(0.0, |exact| if power < 0 { 1.0 / exact } else { exact })
 }
 
 /// Takes the spaces out of `10 000`; any other spacing of digits is no number.
@@ -414,7 +436,7 @@ mod tests {
     #[test]
     fn a_tolerance_letter_behind_a_marking_sets_the_tolerance() {
         for (text, value, per_cent) in
-            [("5k6J", 5600.0, 5.0), ("220KJ", 220e3, 5.0), ("220KK", 220e3, 10.0), ("1M5K", 1.5e6, 10.0), ("470RG", 470.0, 2.0)]
+            [("5k6J", 5600.0, "5"), ("220KJ", 220e3, "5"), ("220KK", 220e3, "10"), ("1M5K", 1.5e6, "10"), ("470RG", 470.0, "2")]
         {
             let read = read(text, &OHM, 0).unwrap();
             assert_eq!((read.value, read.tolerance), (value, Some(per_cent)), "{text}");
@@ -438,6 +460,8 @@ mod tests {
             ("1.2.3", &OHM, Refusal::Marks),
             ("1.234,5", &OHM, Refusal::Marks),
             ("1 2", &OHM, Refusal::Marks),
+            ("12345678901234567", &OHM, Refusal::Digits),
+            ("1e99", &OHM, Refusal::Digits),
             ("5.1k6", &OHM, Refusal::Marks),
             ("1/0 W", &WATT, Refusal::Fraction),
             ("38 V", &AMPERE, Refusal::WrongUnit { typed: "volts" }),
@@ -457,6 +481,14 @@ mod tests {
     }
 
     proptest! {
+        #[test]
+        fn digits_are_read_as_the_full_parser_reads_them(integer in 0..999_999_999_999_999_u64, point in 0..15usize) {
+            let digits = format!("{integer:015}");
+            let text = format!("{}.{}", &digits[..point], &digits[point..]);
+            let full: f64 = format!("0{text}").parse().unwrap();
+            prop_assert_eq!(read(&text, &OHM, 0).unwrap().value, full);
+        }
+
         #[test]
         fn any_text_is_read_or_refused(text in "\\PC{0,16}", at in 0..UNITS.len(), shown in prop::sample::select(vec![-3, 0, 3])) {
             if let Ok(read) = read(&text, UNITS[at], shown) {

@@ -26,7 +26,7 @@ impl Tolerance {
             return Err(Refusal::Empty);
         }
         for part in text.split('+').map(str::trim) {
-            let number = part.trim_end_matches(|letter: char| letter.is_alphabetic()).trim();
+            let number = part.trim_end_matches(|letter: char| letter.is_ascii_alphabetic()).trim();
             if ["d", "dgt", "digit", "digits"].contains(&part[number.len()..].trim()) {
                 tolerance.digits += read(number, &super::unit::ONE, 0)?.value;
             } else if let Ok(share) = read(part, &PER_CENT, 0) {

@@ -1,102 +1,88 @@
-//! The answer: what was found and how far it may be off, how it stands to the limits, the working, the picture.
+//! What is only read, as HTML: the answer and how far it may be off, how it stands to the limits, the working.
 
-use calc_core::calculator::{Answered, Report, Verdict};
-use calc_core::source::Source;
-use leptos::prelude::*;
+use calc_core::calculator::{Answered, Report, Sheet, Verdict};
+use maud::{Markup, html};
 
 use super::formula::{step, symbol};
 use super::picture::picture;
-use super::{Shown, State};
 
-/// The whole answer, following what is typed.
-pub(super) fn answers(state: State, shown: Memo<Option<Shown>>) -> impl IntoView {
-    let block = state.block.get_value();
-    let old = move || shown.with(|shown| shown.as_ref().is_none_or(|shown| shown.old));
-    view! {
-        <div class="answer" class:stale=old>
-            <p class="old-note">
-                {move || old().then_some("Old: this is the answer to what stood here before. Mend the field marked above.")}
-            </p>
-            {move || shown.get().map(|shown| report_view(shown.report, &block))}
-        </div>
+/// Summary, verdicts, notes, values, picture.
+pub(super) fn found(report: &Report, block: &str) -> Markup {
+    html! {
+        p.summary { (report.summary) }
+        ul.verdicts { @for verdict in &report.verdicts { (judged(verdict)) } }
+        @if !report.notes.is_empty() {
+            ul.notes { @for note in &report.notes { li { (note) } } }
+        }
+        dl.answers { @for answered in &report.answers { (value(answered)) } }
+        @if let Some(shown) = &report.picture { (picture(shown, block)) }
     }
 }
 
-fn report_view(report: Report, block: &str) -> AnyView {
-    let Report { summary, answers, verdicts, steps, picture: shown, notes } = report;
-    let verdicts = verdicts.into_iter().map(verdict).collect_view();
-    let margins = answers.iter().map(margin).collect_view();
-    let answers = answers.into_iter().map(answer).collect_view();
-    let notes = notes.into_iter().map(|note| view! { <li>{note}</li> }).collect_view();
-    let steps = steps.into_iter().map(step).collect_view();
-    view! {
-        <p class="summary">{summary}</p>
-        <ul class="verdicts">{verdicts}</ul>
-        <ul class="notes">{notes}</ul>
-        <dl class="answers">{answers}</dl>
-        {shown.map(|shown| picture(shown, block))}
-        <details class="working"><summary>"The working, with your numbers"</summary><ol>{steps}</ol></details>
-        <details class="margins">
-            <summary>"How far off, and what it hangs on"</summary>
-            <ul>{margins}</ul>
-            <p>
-                "Worst case adds every tolerance; ± is the root of the sum of squares, for errors that do not know of each
-                other (JCGM 100). Verdicts are drawn on the worst case."
-            </p>
-        </details>
+/// The steps of the working.
+pub(super) fn working(report: &Report) -> Markup {
+    html! { ol { @for shown in &report.steps { (step(shown)) } } }
+}
+
+/// Each answer's likely error, and what it hangs on.
+pub(super) fn margins(report: &Report) -> Markup {
+    html! {
+        ul {
+            @for answered in &report.answers {
+                li {
+                    (answered.answer.name) ": " (answered.value()) ", " (answered.likely())
+                    @if let Some(most) = answered.most { ", mostly by “" (most) "”" }
+                }
+            }
+        }
+        p {
+            "Worst case adds every tolerance; ± is the root of the sum of squares, for errors that do not depend on each \
+             other (JCGM 100). Verdicts are drawn on the worst case."
+        }
     }
-    .into_any()
 }
 
-fn answer(answered: Answered) -> AnyView {
-    view! {
-        <div data-answer=answered.answer.id>
-            <dt>{answered.answer.name} " " {symbol(answered.answer.symbol)}</dt>
-            <dd><span class="value">{answered.value()}</span> " " <span class="span">{answered.span()}</span></dd>
-        </div>
+/// What holds for every answer of this calculator.
+pub(super) fn about(sheet: &Sheet) -> Markup {
+    html! {
+        details.leaves-out {
+            summary { "What it leaves out" }
+            ul { @for line in sheet.leaves_out { li { (line) } } }
+        }
+        details.sources {
+            summary { "Where it comes from" }
+            ul { @for source in sheet.sources { li { (source.cited()) } } }
+        }
     }
-    .into_any()
 }
 
-fn margin(answered: &Answered) -> AnyView {
-    let most = answered.most.map(|name| format!(", mostly by {}", lower_first(name)));
-    let line = format!("{}: {}, {}{}", answered.answer.name, answered.value(), answered.likely(), most.unwrap_or_default());
-    view! { <li>{line}</li> }.into_any()
-}
-
-fn verdict(verdict: Verdict) -> AnyView {
-    let habit = if verdict.is_rule_of_thumb() { "Common practice: " } else { "" };
-    let limit = verdict.limit.map(|limit| {
-        let cited = verdict.source.map(cited);
-        view! { <span class="limit">"Limit: " {limit} ". " {cited}</span> }
-    });
-    view! {
-        <li data-standing=verdict.standing.id()>
-            <p class="standing">{habit} {verdict.about} ": " <strong>{verdict.standing.word()}</strong></p>
-            <p>{verdict.advice}</p>
-            <p class="limit">{limit}</p>
-        </li>
+fn value(answered: &Answered) -> Markup {
+    html! {
+        div data-answer=(answered.answer.id) {
+            dt { (answered.answer.name) " " (symbol(answered.answer.symbol)) }
+            dd { span.value { (answered.value()) } " " span.span { (answered.span()) } }
+        }
     }
-    .into_any()
 }
 
-/// A source, with how far it may be trusted.
-pub(super) fn cited(source: &'static Source) -> String {
-    let words = source.trust.words();
-    if source.title.to_lowercase().contains(words) { source.title.to_owned() } else { format!("{} ({words})", source.title) }
+fn judged(verdict: &Verdict) -> Markup {
+    html! {
+        li data-standing=(verdict.standing.id()) {
+            p.standing {
+                @if verdict.is_rule_of_thumb() { "Common practice, " }
+                (verdict.about) ": " strong { (verdict.standing.word()) }
+            }
+            p { (verdict.advice) }
+            @if let Some(limit) = &verdict.limit {
+                p.limit { "Limit: " (limit) ". " @if let Some(source) = verdict.source { (source.cited()) "." } }
+            }
+        }
+    }
 }
 
 /// The answer for those who listen.
 #[cfg(target_arch = "wasm32")]
-pub(super) fn in_words(shown: &Shown) -> String {
-    if shown.old {
-        return "No answer yet: a field needs mending.".to_owned();
-    }
-    let verdicts = shown.report.verdicts.iter().map(|verdict| format!("{}: {}.", verdict.about, verdict.standing.word()));
-    format!("{} {}", shown.report.summary, verdicts.collect::<Vec<_>>().join(" "))
-}
-
-fn lower_first(name: &str) -> String {
-    let mut letters = name.chars();
-    letters.next().map(|first| first.to_lowercase().chain(letters).collect()).unwrap_or_default()
+pub(super) fn in_words(report: &Report) -> String {
+    let verdicts = report.verdicts.iter().map(|verdict| format!("{}: {}.", verdict.about, verdict.standing.word()));
+    format!("{} {}", report.summary, verdicts.collect::<Vec<_>>().join(" "))
 }

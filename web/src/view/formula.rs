@@ -2,26 +2,24 @@
 //! own numbers.
 
 use calc_core::calculator::{Expr, Step};
-use leptos::prelude::*;
+use calc_core::quantity::{unit::ONE, writing};
+use maud::{Markup, html};
 
 /// A symbol such as `I_g2` in running text; nothing for an empty one.
-pub(super) fn symbol(symbol: &'static str) -> Option<AnyView> {
-    (!symbol.is_empty()).then(|| view! { <math>{identifier(symbol)}</math> }.into_any())
+pub(super) fn symbol(symbol: &str) -> Markup {
+    html! { @if !symbol.is_empty() { math { (identifier(symbol)) } } }
 }
 
 /// One step: why, the formula, the numbers in it, the result.
-pub(super) fn step(step: Step) -> AnyView {
+pub(super) fn step(step: &Step) -> Markup {
     let Step { says, symbol, formula, result, .. } = step;
-    view! {
-        <li>
-            <p>{says}</p>
-            <p class="formula"><math><mrow>{identifier(symbol)}<mo>"="</mo>{expression(&formula, Shown::Symbols)}</mrow></math></p>
-            <p class="formula">
-                <math><mrow><mo>"="</mo>{expression(&formula, Shown::Numbers)}<mo>"="</mo><mtext>{result}</mtext></mrow></math>
-            </p>
-        </li>
+    html! {
+        li {
+            p { (says) }
+            p.formula { math { mrow { (identifier(symbol)) mo { "=" } (expression(formula, Shown::Symbols)) } } }
+            p.formula { math { mrow { mo { "=" } (expression(formula, Shown::Numbers)) mo { "=" } mtext { (result) } } } }
+        }
     }
-    .into_any()
 }
 
 #[derive(Clone, Copy, PartialEq)]
@@ -31,45 +29,37 @@ enum Shown {
 }
 
 /// `P_a / P_a,max` as two identifiers with a stroke; `I_g2` as a letter with an index.
-fn identifier(symbol: &'static str) -> AnyView {
+fn identifier(symbol: &str) -> Markup {
     if let Some((upper, lower)) = symbol.split_once(" / ") {
-        return view! { <mrow>{identifier(upper)}<mo>"/"</mo>{identifier(lower)}</mrow> }.into_any();
+        return html! { mrow { (identifier(upper)) mo { "/" } (identifier(lower)) } };
     }
     match symbol.split_once('_') {
-        Some((letter, index)) => view! { <msub><mi>{letter}</mi><mtext>{index}</mtext></msub> }.into_any(),
-        None => view! { <mi>{symbol}</mi> }.into_any(),
+        Some((letter, index)) => html! { msub { mi { (letter) } mtext { (index) } } },
+        None => html! { mi { (symbol) } },
     }
 }
 
-fn expression(expression: &Expr, shown: Shown) -> AnyView {
+fn expression(expression: &Expr, shown: Shown) -> Markup {
     let part = |part: &Expr| self::expression(part, shown);
+    let factor = |factor: &Expr| bracketed(factor, shown, matches!(factor, Expr::Sum(..) | Expr::Difference(..)));
     match expression {
         Expr::Named { symbol, .. } if shown == Shown::Symbols => identifier(symbol),
-        Expr::Named { shown, .. } => view! { <mtext>{shown.clone()}</mtext> }.into_any(),
-        Expr::Number(value) => view! { <mn>{value.to_string()}</mn> }.into_any(),
-        Expr::Sum(a, b) => view! { <mrow>{part(a)}<mo>"+"</mo>{part(b)}</mrow> }.into_any(),
-        Expr::Difference(a, b) => view! { <mrow>{part(a)}<mo>"−"</mo>{bracketed(b, shown)}</mrow> }.into_any(),
-        Expr::Product(a, b) => view! { <mrow>{bracketed(a, shown)}<mo>"×"</mo>{bracketed(b, shown)}</mrow> }.into_any(),
-        Expr::Quotient(a, b) => view! { <mfrac>{part(a)}{part(b)}</mfrac> }.into_any(),
-        Expr::Square(a) => view! { <msup>{squared(a, shown)}<mn>"2"</mn></msup> }.into_any(),
-        Expr::Root(a) => view! { <msqrt>{part(a)}</msqrt> }.into_any(),
+        Expr::Named { shown, .. } => html! { mtext { (shown) } },
+        Expr::Number(value) => html! { mn { (writing::repeated(*value, &ONE)) } },
+        Expr::Sum(a, b) => html! { mrow { (part(a)) mo { "+" } (part(b)) } },
+        Expr::Difference(a, b) => html! { mrow { (part(a)) mo { "−" } (factor(b)) } },
+        Expr::Product(a, b) => html! { mrow { (factor(a)) mo { "×" } (factor(b)) } },
+        Expr::Quotient(a, b) => html! { mfrac { (part(a)) (part(b)) } },
+        Expr::Square(a) => {
+            // 18 V² would square the unit alone.
+            let single = matches!(**a, Expr::Named { .. }) && shown == Shown::Symbols;
+            html! { msup { (bracketed(a, shown, !single)) mn { "2" } } }
+        }
+        Expr::Root(a) => html! { msqrt { (part(a)) } },
     }
 }
 
-/// A sum or difference inside a product stands in brackets.
-fn bracketed(expr: &Expr, shown: Shown) -> AnyView {
-    let inner = expression(expr, shown);
-    match expr {
-        Expr::Sum(..) | Expr::Difference(..) => view! { <mrow><mo>"("</mo>{inner}<mo>")"</mo></mrow> }.into_any(),
-        _ => inner,
-    }
-}
-
-/// What is squared stands in brackets unless it is one symbol.
-fn squared(expr: &Expr, shown: Shown) -> AnyView {
-    let inner = expression(expr, shown);
-    match expr {
-        Expr::Named { .. } if shown == Shown::Symbols => inner,
-        _ => view! { <mrow><mo>"("</mo>{inner}<mo>")"</mo></mrow> }.into_any(),
-    }
+fn bracketed(inner: &Expr, shown: Shown, brackets: bool) -> Markup {
+    let inner = expression(inner, shown);
+    if brackets { html! { mrow { mo { "(" } (inner) mo { ")" } } } } else { inner }
 }

@@ -1,68 +1,67 @@
 //! The one view that every calculator is shown by.
+//!
+//! What is typed into and pressed is a Leptos view (`fields`, and this file); what is only read is HTML made by `maud`
+//! (`answer`, `formula`, `picture`) and set as a whole. Measured: with all of it as Leptos views the WebAssembly was
+//! 238 kB in brotli, for every element's type brings its own code to build, change and take over.
 
 mod answer;
 mod fields;
 mod formula;
 mod picture;
 
-use calc_core::calculator::{Inputs, Outcome, Report, Sheet};
+use calc_core::calculator::{Entry, Inputs, Outcome, Report, Sheet};
 use leptos::prelude::*;
 
 use crate::Block;
 
-/// What the reader and the view share about one block.
+/// What the parts of the view share about one block.
 #[derive(Clone, Copy)]
 struct State {
+    #[cfg_attr(not(target_arch = "wasm32"), expect(dead_code, reason = "only a browser has a clipboard"))]
+    sheet: &'static Sheet,
     /// The block's anchor, before which every id of the block begins.
     block: StoredValue<String>,
     /// What the reader typed, over what the page sets.
     typed: RwSignal<Inputs>,
     /// What came of it, worked out once for each change.
     outcome: Memo<Outcome>,
+    /// The last answer that could be worked out.
+    last: Memo<Report>,
     /// False as printed and until the browser has taken over.
     alive: RwSignal<bool>,
 }
 
-/// The last answer that could be worked out.
-#[derive(Clone, PartialEq)]
-struct Shown {
-    report: Report,
-    /// Whether something typed since then could not be used.
-    old: bool,
+impl State {
+    /// Whether the answer shown is that of an earlier state of the fields.
+    fn old(self) -> bool {
+        self.outcome.with(|outcome| outcome.report.is_none())
+    }
 }
 
-/// The content of a block.
-pub(crate) fn calculator(block: Block) -> AnyView {
-    let Ok(entry) = calc_core::find(&block.calculator) else {
-        return view! { <p class="problem">"There is no calculator of this name in this edition."</p> }.into_any();
-    };
+/// The content of a block of this calculator.
+pub(crate) fn calculator(entry: &'static Entry, block: Block) -> impl IntoView {
     let typed = RwSignal::new(Inputs::new());
     let given = block.inputs;
     let outcome = Memo::new(move |_| {
         let mut inputs = given.clone();
         typed.with(|typed| inputs.extend(typed.clone()));
-        (entry.run)(&inputs)
+        entry.run(&inputs)
     });
-    let shown = Memo::new(move |last: Option<&Option<Shown>>| {
-        outcome.with(|outcome| match &outcome.report {
-            Some(report) => Some(Shown { report: report.clone(), old: false }),
-            None => last.cloned().flatten().map(|shown| Shown { old: true, ..shown }),
-        })
+    let last = Memo::new(move |last: Option<&Report>| {
+        outcome.with(|outcome| outcome.report.clone()).or_else(|| last.cloned()).unwrap_or_default()
     });
-    let state = State { block: StoredValue::new(block.id.clone()), typed, outcome, alive: RwSignal::new(false) };
+    let alive = RwSignal::new(false);
+    let state = State { sheet: entry.sheet, block: StoredValue::new(block.id), typed, outcome, last, alive };
     #[cfg(target_arch = "wasm32")]
     wake(state);
-    let title = format!("{}-title", block.id);
     view! {
-        <p class="title" id=title>{entry.sheet.title}</p>
+        <p class="title" id=state.block.with_value(|block| format!("{block}-title"))>{entry.sheet.title}</p>
         <p class="question">{entry.sheet.question}</p>
         {fields::form(state)}
-        {answer::answers(state, shown)}
-        {buttons(state, shown, entry.sheet)}
-        {about(entry.sheet)}
-        {spoken(shown)}
+        {answer_view(state)}
+        {buttons(state)}
+        <div class="about" inner_html=answer::about(entry.sheet).into_string()></div>
     }
-    .into_any()
 }
 
 /// Once the browser has taken over: the fields wake, what was typed on an earlier visit goes in, what is typed is kept.
@@ -82,20 +81,51 @@ fn wake(state: State) {
     });
 }
 
-fn buttons(state: State, shown: Memo<Option<Shown>>, sheet: &'static Sheet) -> impl IntoView {
-    let said = RwSignal::new("");
+/// The answer. What unfolds keeps its state while what is in it changes.
+fn answer_view(state: State) -> impl IntoView {
+    let State { last, block, .. } = state;
+    let found = move || block.with_value(|block| last.with(|report| answer::found(report, block).into_string()));
+    let working = move || last.with(|report| answer::working(report).into_string());
+    let margins = move || last.with(|report| answer::margins(report).into_string());
+    let points = move || {
+        last.with(|report| report.picture.as_ref().map(|shown| picture::points(shown).into_string()).unwrap_or_default())
+    };
+    let old = move || {
+        if state.old() { "Old: the answer to what stood here before. Mend the field marked above." } else { "" }
+    };
+    let has_picture = last.with_untracked(|report| report.picture.is_some());
+    view! {
+        <div class="answer" class:stale=move || state.old()>
+            <p class="old-note">{old}</p>
+            <div inner_html=found></div>
+            <details class="working"><summary>"The working, with your numbers"</summary><div inner_html=working></div></details>
+            <details class="margins"><summary>"How far off, and what it hangs on"</summary><div inner_html=margins></div></details>
+            <details class="points" hidden=!has_picture><summary>"The picture as a table"</summary><div inner_html=points></div></details>
+        </div>
+    }
+}
+
+/// Copy, undo, and what is said about both; and the answer, said to those who listen once typing has paused.
+fn buttons(state: State) -> impl IntoView {
+    let (said, spoken) = (RwSignal::new(""), RwSignal::new(String::new()));
+    #[cfg(target_arch = "wasm32")]
+    {
+        let pause = std::time::Duration::from_millis(900);
+        let mut speak = leptos::leptos_dom::helpers::debounce(pause, move |words: String| spoken.set(words));
+        let words = move || match state.old() {
+            true => "No answer yet: a field needs mending.".to_owned(),
+            false => state.last.with(answer::in_words),
+        };
+        Effect::watch(words, move |words, _, _| speak(words.clone()), false);
+    }
     let copy = move |_| {
-        let text = shown.with_untracked(|shown| shown.as_ref().map(|shown| shown.report.as_text(sheet.title)));
         #[cfg(target_arch = "wasm32")]
-        leptos::task::spawn_local(async move {
-            let done = match text {
-                Some(text) => crate::browser::copy(&text).await,
-                None => false,
-            };
-            said.set(if done { "Copied." } else { "The browser forbids copying here." });
-        });
-        #[cfg(not(target_arch = "wasm32"))]
-        drop(text);
+        {
+            let text = state.last.with_untracked(|report| report.as_text(state.sheet.title));
+            leptos::task::spawn_local(async move {
+                said.set(if crate::browser::copy(&text).await { "Copied." } else { "The browser forbids copying here." });
+            });
+        }
     };
     let reset = move |_| {
         state.typed.set(Inputs::new());
@@ -106,31 +136,7 @@ fn buttons(state: State, shown: Memo<Option<Shown>>, sheet: &'static Sheet) -> i
             <button type="button" data-act="copy" on:click=copy>"Copy the answer as text"</button>
             <button type="button" data-act="reset" on:click=reset>"Undo all I typed"</button>
             <span class="said" role="status">{move || said.get()}</span>
+            <span class="unseen" aria-live="polite">{move || spoken.get()}</span>
         </div>
     }
-}
-
-/// What holds for every answer of this calculator.
-fn about(sheet: &'static Sheet) -> impl IntoView {
-    let leaves_out = sheet.leaves_out.iter().map(|line| view! { <li>{*line}</li> }).collect_view();
-    let sources = sheet.sources.iter().map(|source| view! { <li>{answer::cited(source)}</li> }).collect_view();
-    view! {
-        <details class="leaves-out"><summary>"What it leaves out"</summary><ul>{leaves_out}</ul></details>
-        <details class="sources"><summary>"Where it comes from"</summary><ul>{sources}</ul></details>
-    }
-}
-
-/// Says the answer to those who listen, once typing has paused.
-fn spoken(shown: Memo<Option<Shown>>) -> impl IntoView {
-    let says = RwSignal::new(String::new());
-    #[cfg(target_arch = "wasm32")]
-    {
-        let pause = std::time::Duration::from_millis(900);
-        let mut say = leptos::leptos_dom::helpers::debounce(pause, move |words: String| says.set(words));
-        let words = move || shown.with(|shown| shown.as_ref().map(answer::in_words).unwrap_or_default());
-        Effect::watch(words, move |words, _, _| say(words.clone()), false);
-    }
-    #[cfg(not(target_arch = "wasm32"))]
-    let _ = shown;
-    view! { <p class="unseen" aria-live="polite">{move || says.get()}</p> }
 }

@@ -3,44 +3,55 @@
 
 use calc_core::calculator::{Axis, Mark, Picture, Series};
 use calc_core::quantity::writing;
-use leptos::prelude::*;
+use maud::{Markup, html};
 
 // The drawing's own units: as wide as a phone's column is in pixels, so that its letters are no smaller than the text's.
 const WIDTH: f64 = 350.0;
 const HEIGHT: f64 = 300.0;
-const LEFT: f64 = 78.0;
+const LEFT: f64 = 84.0;
 const RIGHT: f64 = 12.0;
 const TOP: f64 = 12.0;
-const BOTTOM: f64 = 62.0;
+const BOTTOM: f64 = 64.0;
 
-/// The picture with its table.
-pub(super) fn picture(picture: Picture, block: &str) -> AnyView {
+/// The picture. The block's name keeps its ids apart from those of other blocks.
+pub(super) fn picture(picture: &Picture, block: &str) -> Markup {
     let Picture { title, description, x, y, series } = picture;
     let (title_id, description_id) = (format!("{block}-picture"), format!("{block}-picture-words"));
-    let labelled = format!("{title_id} {description_id}");
-    let legend = series.iter().map(|series| view! { <li>{sample(series.mark)} " " {series.name.clone()}</li> }).collect_view();
-    let rows = series.iter().flat_map(|series| table_rows(series, &x, &y)).collect_view();
-    let shapes = series.into_iter().map(|series| shape(series, &x, &y)).collect_view();
-    let (x_heading, y_heading) = (x.name, y.name);
-    view! {
-        <figure class="picture">
-            <svg role="img" aria-labelledby=labelled viewBox=format!("0 0 {WIDTH} {HEIGHT}")>
-                <title id=title_id>{title.clone()}</title>
-                <desc id=description_id>{description.clone()}</desc>
-                {axes(&x, &y)}
-                {shapes}
-            </svg>
-            <figcaption>{title} ". " {description} <ul class="legend">{legend}</ul></figcaption>
-            <details class="points">
-                <summary>"The points as a table"</summary>
-                <table>
-                    <thead><tr><th scope="col">"Line"</th><th scope="col">{x_heading}</th><th scope="col">{y_heading}</th></tr></thead>
-                    <tbody>{rows}</tbody>
-                </table>
-            </details>
-        </figure>
+    html! {
+        figure.picture {
+            svg role="img" aria-labelledby={ (title_id) " " (description_id) } viewBox={ "0 0 " (at(WIDTH)) " " (at(HEIGHT)) } {
+                title id=(title_id) { (title) }
+                desc id=(description_id) { (description) }
+                (axes(x, y))
+                @for series in series { (shape(series, x, y)) }
+            }
+            figcaption {
+                (title) ". " (description)
+                ul.legend { @for series in series { li { (sample(series.mark)) " " (series.name) } } }
+            }
+        }
     }
-    .into_any()
+}
+
+/// The points of the picture as a table.
+pub(super) fn points(picture: &Picture) -> Markup {
+    let Picture { x, y, series, .. } = picture;
+    html! {
+        table {
+            thead { tr { th scope="col" { "Line" } th scope="col" { (x.name) } th scope="col" { (y.name) } } }
+            tbody {
+                @for series in series {
+                    @for (across, upward) in &series.points {
+                        tr {
+                            th scope="row" { (series.name) }
+                            td { (writing::nearest(*across, x.unit)) }
+                            td { (writing::nearest(*upward, y.unit)) }
+                        }
+                    }
+                }
+            }
+        }
+    }
 }
 
 fn across(x: &Axis, value: f64) -> f64 {
@@ -56,47 +67,38 @@ fn at(value: f64) -> String {
     format!("{value:.1}")
 }
 
-fn axes(x: &Axis, y: &Axis) -> AnyView {
+fn axes(x: &Axis, y: &Axis) -> Markup {
     let (left, bottom) = (at(LEFT), at(HEIGHT - BOTTOM));
     // Every other mark is numbered, so that the numbers stand apart at 18 pixels.
-    let below = x.ticks().into_iter().enumerate().map(|(count, tick)| {
-        let place = at(across(x, tick));
-        let number = (count % 2 == 0).then(|| writing::repeated(tick, x.unit));
-        view! {
-            <path class="tick" d=format!("M{place} {bottom}v6") />
-            <text x=place.clone() y=at(HEIGHT - BOTTOM + 25.0) text-anchor="middle">{number}</text>
+    let numbered = |axis: &Axis| axis.ticks().into_iter().enumerate().map(|(count, tick)| (count % 2 == 0, tick)).collect::<Vec<_>>();
+    html! {
+        path.axis d={ "M" (left) " " (at(TOP)) "V" (bottom) "H" (at(WIDTH - RIGHT)) } {}
+        @for (number, tick) in numbered(x) {
+            path.tick d={ "M" (at(across(x, tick))) " " (bottom) "v6" } {}
+            @if number {
+                text x=(at(across(x, tick))) y=(at(HEIGHT - BOTTOM + 25.0)) text-anchor="middle" { (writing::repeated(tick, x.unit)) }
+            }
         }
-    });
-    let beside = y.ticks().into_iter().enumerate().map(|(count, tick)| {
-        let place = upward(y, tick);
-        let number = (count % 2 == 0).then(|| writing::repeated(tick, y.unit));
-        view! {
-            <path class="tick" d=format!("M{left} {}h-6", at(place)) />
-            <text x=at(LEFT - 9.0) y=at(place + 6.0) text-anchor="end">{number}</text>
+        @for (number, tick) in numbered(y) {
+            path.tick d={ "M" (left) " " (at(upward(y, tick))) "h-6" } {}
+            @if number {
+                text x=(at(LEFT - 9.0)) y=(at(upward(y, tick) + 6.0)) text-anchor="end" { (writing::repeated(tick, y.unit)) }
+            }
         }
-    });
-    view! {
-        <path class="axis" d=format!("M{left} {}V{bottom}H{}", at(TOP), at(WIDTH - RIGHT)) />
-        {below.collect_view()}
-        {beside.collect_view()}
-        <text x=at(WIDTH - RIGHT) y=at(HEIGHT - 8.0) text-anchor="end">{x.name}</text>
-        <text x=at(LEFT + 8.0) y=at(TOP + 12.0)>{y.name}</text>
+        text x=(at(WIDTH - RIGHT)) y=(at(HEIGHT - 8.0)) text-anchor="end" { (x.name) }
+        text x=(at(LEFT + 8.0)) y=(at(TOP + 12.0)) { (y.name) }
     }
-    .into_any()
 }
 
-fn shape(series: Series, x: &Axis, y: &Axis) -> AnyView {
+fn shape(series: &Series, x: &Axis, y: &Axis) -> Markup {
     let points: Vec<(String, String)> =
         series.points.iter().map(|(px, py)| (at(across(x, *px)), at(upward(y, *py)))).collect();
-    let line = || points.iter().map(|(px, py)| format!("{px} {py}")).collect::<Vec<_>>().join("L");
+    let line = points.iter().map(|(px, py)| format!("{px} {py}")).collect::<Vec<_>>().join("L");
     match series.mark {
-        Mark::Limit => view! { <path class="limit-line" d=format!("M{}", line()) /> }.into_any(),
-        Mark::Target => view! { <path class="target-line" d=format!("M{}", line()) /> }.into_any(),
-        Mark::Margin => view! { <path class="margin-box" d=format!("M{}Z", line()) /> }.into_any(),
-        Mark::Point => {
-            let dots = points.into_iter().map(|(px, py)| view! { <circle class="reading" cx=px cy=py r="5" /> });
-            dots.collect_view().into_any()
-        }
+        Mark::Limit => html! { path.limit-line d={ "M" (line) } {} },
+        Mark::Target => html! { path.target-line d={ "M" (line) } {} },
+        Mark::Margin => html! { path.margin-box d={ "M" (line) "Z" } {} },
+        Mark::Point => html! { @for (px, py) in &points { circle.reading cx=(px) cy=(py) r="5" {} } },
     }
 }
 
@@ -108,12 +110,4 @@ fn sample(mark: Mark) -> &'static str {
         Mark::Point => "Dot:",
         Mark::Margin => "Box round the dot:",
     }
-}
-
-fn table_rows(series: &Series, x: &Axis, y: &Axis) -> Vec<AnyView> {
-    let row = |(px, py): &(f64, f64)| {
-        let (name, px, py) = (series.name.clone(), writing::nearest(*px, x.unit), writing::nearest(*py, y.unit));
-        view! { <tr><th scope="row">{name}</th><td>{px}</td><td>{py}</td></tr> }.into_any()
-    };
-    series.points.iter().map(row).collect()
 }

@@ -1,0 +1,210 @@
+//! The built book as files: its pages, what they refer to, and what a first visit costs.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use scraper::{ElementRef, Html, Selector};
+
+/// One page of the built book.
+pub struct Page {
+    /// Where it stands in the book: `output-stage/set-idle-current.html`.
+    pub path: String,
+    /// Its parsed text.
+    pub html: Html,
+}
+
+/// A variable that `cargo xtask test` sets.
+///
+/// # Panics
+/// When it is not set: nothing can be looked at then.
+#[must_use]
+pub fn given(variable: &str) -> String {
+    std::env::var(variable)
+        .unwrap_or_else(|_| panic!("{variable} is not set; run `cargo xtask test`"))
+}
+
+/// The folder of the built book.
+#[must_use]
+pub fn folder() -> PathBuf {
+    PathBuf::from(given("BOOK_DIR"))
+}
+
+/// Every page of the book, by path.
+///
+/// # Panics
+/// When there is none, or one cannot be read.
+#[must_use]
+pub fn pages() -> Vec<Page> {
+    let book = folder();
+    let mut files = Vec::new();
+    collect(&book, &mut files);
+    files.sort();
+    let pages: Vec<Page> = files
+        .into_iter()
+        .filter(|file| {
+            file.extension()
+                .is_some_and(|extension| extension == "html")
+        })
+        .map(|file| {
+            let text = fs::read_to_string(&file).expect("a page is text");
+            let path = file.strip_prefix(&book).expect("a file of the book");
+            Page {
+                path: path.to_string_lossy().into_owned(),
+                html: Html::parse_document(&text),
+            }
+        })
+        .collect();
+    assert!(!pages.is_empty(), "no page in {}", book.display());
+    pages
+}
+
+/// The first page on which a calculator stands.
+///
+/// # Panics
+/// When it stands on none.
+#[must_use]
+pub fn page_with(calculator: &str) -> String {
+    let selector = format!("[data-calculator={calculator}]");
+    let page = pages()
+        .into_iter()
+        .find(|page| page.first(&selector).is_some());
+    page.unwrap_or_else(|| panic!("no page holds the calculator `{calculator}`"))
+        .path
+}
+
+impl Page {
+    /// The elements that a selector finds.
+    ///
+    /// # Panics
+    /// When the selector is none.
+    #[must_use]
+    pub fn all(&self, selector: &str) -> Vec<ElementRef<'_>> {
+        let selector = Selector::parse(selector).expect("a selector of ours");
+        self.html.select(&selector).collect()
+    }
+
+    /// The first element that a selector finds.
+    #[must_use]
+    pub fn first(&self, selector: &str) -> Option<ElementRef<'_>> {
+        self.all(selector).into_iter().next()
+    }
+
+    /// Whether any calculator stands on the page.
+    #[must_use]
+    pub fn calculates(&self) -> bool {
+        self.first("[data-calculator]").is_some()
+    }
+
+    /// What the page refers to, as written: links and resources.
+    #[must_use]
+    pub fn references(&self) -> Vec<&str> {
+        let of = |attribute| {
+            let elements = self.all(&format!("[{attribute}]")).into_iter();
+            elements.filter_map(move |element| element.attr(attribute))
+        };
+        [
+            "href",
+            "src",
+            "srcset",
+            "data",
+            "poster",
+            "action",
+            "formaction",
+        ]
+        .into_iter()
+        .flat_map(of)
+        .collect()
+    }
+
+    /// The file of the book that a reference on this page names, and its anchor if it has one.
+    #[must_use]
+    pub fn target(&self, reference: &str) -> (PathBuf, Option<String>) {
+        let (path, anchor) = match reference.split_once('#') {
+            Some((path, anchor)) => (path, Some(anchor.to_owned())),
+            None => (reference, None),
+        };
+        let mut file = PathBuf::from(&self.path);
+        if !path.is_empty() {
+            file.pop();
+            for name in path.split('/') {
+                match name {
+                    "." => {}
+                    ".." => {
+                        assert!(
+                            file.pop(),
+                            "{}: `{reference}` leads out of the book",
+                            self.path
+                        );
+                    }
+                    name => file.push(name),
+                }
+            }
+        }
+        (file, anchor)
+    }
+
+    /// Bytes that a first visit of this page fetches when compressed with brotli: the page, styles, scripts, icons,
+    /// WebAssembly.
+    ///
+    /// # Panics
+    /// When a file of the page is not there.
+    #[must_use]
+    pub fn first_visit(&self) -> u64 {
+        let resources = self.all("link[href], script[src], img[src]").into_iter();
+        let mut files: BTreeSet<PathBuf> = resources
+            .filter_map(|element| element.attr("href").or_else(|| element.attr("src")))
+            .filter(|reference| !reference.starts_with("data:"))
+            .map(|reference| self.target(reference).0)
+            .filter(|file| file.extension().is_none_or(|extension| extension != "html"))
+            .collect();
+        files.insert(PathBuf::from(&self.path));
+        files
+            .iter()
+            .map(|file| compressed(&folder().join(file)))
+            .sum()
+    }
+}
+
+/// The length of a file as it is sent: of its brotli form, where there is one.
+///
+/// # Panics
+/// When it is not there.
+#[must_use]
+pub fn compressed(file: &Path) -> u64 {
+    let mut brotli = file.as_os_str().to_owned();
+    brotli.push(".br");
+    let about = fs::metadata(brotli).or_else(|_| fs::metadata(file));
+    about
+        .unwrap_or_else(|error| panic!("{}: {error}", file.display()))
+        .len()
+}
+
+/// The WebAssembly of the book.
+///
+/// # Panics
+/// When there is none.
+#[must_use]
+pub fn webassembly() -> PathBuf {
+    let mut files = Vec::new();
+    collect(&folder(), &mut files);
+    let found = files.into_iter().find(|file| {
+        file.extension()
+            .is_some_and(|extension| extension == "wasm")
+    });
+    found.expect("the book holds WebAssembly")
+}
+
+fn collect(folder: &Path, files: &mut Vec<PathBuf>) {
+    for entry in fs::read_dir(folder)
+        .expect("a folder of the book")
+        .flatten()
+    {
+        let path = entry.path();
+        if path.is_dir() {
+            collect(&path, files);
+        } else {
+            files.push(path);
+        }
+    }
+}

@@ -1,0 +1,100 @@
+//! Accessibility: axe-core finds nothing on any page, light or dark, before and after something went wrong.
+
+use serde_json::Value;
+use tests::browser::Browser;
+use tests::site::{given, page_with, pages};
+use thirtyfour::error::WebDriverResult;
+
+/// Everything axe-core can say for WCAG 2.2 A and AA and its best practices, and contrast of 7:1. The enhanced rule leaves
+/// what falls below 4.5:1 to the plain one, so both are needed.
+const RULES: &str = "{
+    runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'],
+    rules: { 'color-contrast-enhanced': { enabled: true } },
+}";
+
+/// Gives what axe-core found, one line a finding. A contrast it cannot tell is a finding; that of a single character it
+/// never tells.
+const FINDINGS: &str = "
+    const node = (rule, node) => `${rule.id}: ${node.target.join(' ')}: ${node.failureSummary}`;
+    const unsure = (node) => node.any.some((check) => check.data && check.data.messageKey !== 'shortTextContent');
+    const findings = (found) => [
+        ...found.violations.flatMap((rule) => rule.nodes.map((n) => node(rule, n))),
+        ...found.incomplete.filter((rule) => rule.id.startsWith('color-contrast'))
+            .flatMap((rule) => rule.nodes.filter(unsure).map((n) => node(rule, n))),
+    ];";
+
+/// What axe-core finds on the open page.
+async fn findings(browser: &Browser) -> WebDriverResult<Vec<String>> {
+    let axe = std::fs::read_to_string(given("AXE_JS")).expect("axe-core is text");
+    browser.script(&axe).await?;
+    let run = format!(
+        "{FINDINGS}
+         const done = arguments[arguments.length - 1];
+         axe.run(document, {RULES}).then(found => done(findings(found)), error => done([`axe-core failed: ${{error}}`]));"
+    );
+    browser.execute_async(run, Vec::new()).await?.convert()
+}
+
+async fn no_finding_on_any_page(scheme: &str) -> WebDriverResult<()> {
+    let browser = Browser::open().await?;
+    browser.scheme(scheme).await?;
+    let mut all = Vec::new();
+    for page in pages() {
+        browser.living_page(&page.path).await?;
+        browser
+            .script("document.querySelectorAll('details').forEach(details => details.open = true)")
+            .await?;
+        all.extend(
+            findings(&browser)
+                .await?
+                .into_iter()
+                .map(|finding| format!("{}: {finding}", page.path)),
+        );
+    }
+    assert!(all.is_empty(), "{scheme}:\n{}", all.join("\n"));
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn no_finding_in_light() -> WebDriverResult<()> {
+    no_finding_on_any_page("light").await
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn no_finding_in_dark() -> WebDriverResult<()> {
+    no_finding_on_any_page("dark").await
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn no_finding_beside_a_problem() -> WebDriverResult<()> {
+    let browser = Browser::open().await?;
+    for scheme in ["light", "dark"] {
+        browser.scheme(scheme).await?;
+        browser.living_page(&page_with("dissipation")).await?;
+        crate::calculator::type_into(&browser, crate::calculator::VOLTAGE, "z438").await?;
+        browser
+            .until(
+                "the problem shows",
+                "return !!document.querySelector('.problem')?.textContent",
+            )
+            .await?;
+        let found = findings(&browser).await?;
+        assert!(found.is_empty(), "{scheme}:\n{}", found.join("\n"));
+    }
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn axe_core_does_find_what_is_wrong() -> WebDriverResult<()> {
+    let browser = Browser::open().await?;
+    browser.page("index.html").await?;
+    browser
+        .script("document.querySelector('main').append(Object.assign(document.createElement('input'), { type: 'text' }))")
+        .await?;
+    let found = Value::from(findings(&browser).await?).to_string();
+    assert!(
+        found.contains("label: input"),
+        "a field without a label went unnoticed: {found}"
+    );
+    Ok(())
+}

@@ -1,0 +1,150 @@
+//! Pages come alive wherever they stand, quietly, and one calculator's fault stays its own.
+
+use serde_json::json;
+use tests::browser::Browser;
+use tests::site::{given, page_with, pages};
+use thirtyfour::By;
+use thirtyfour::error::WebDriverResult;
+
+use crate::calculator::{POWER, VOLTAGE, answer, type_into, until_power};
+
+/// Opens every page that calculates and sees that each of its calculators comes alive, without a complaint.
+async fn every_page_is_alive_at(book: String) -> WebDriverResult<()> {
+    let browser = Browser::open_at(book).await?;
+    let mut depths = std::collections::BTreeSet::new();
+    for page in pages() {
+        browser.living_page(&page.path).await?;
+        let complaints = browser.complaints().await?;
+        assert!(
+            complaints.is_empty(),
+            "{}:\n{}",
+            page.path,
+            complaints.join("\n")
+        );
+        if page.calculates() {
+            depths.insert(page.path.matches('/').count());
+        }
+    }
+    assert!(!depths.is_empty(), "no page calculates");
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn every_page_comes_alive_with_an_empty_console() -> WebDriverResult<()> {
+    every_page_is_alive_at(given("BOOK_URL")).await
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn every_page_comes_alive_under_a_sub_path() -> WebDriverResult<()> {
+    every_page_is_alive_at(given("BOOK_SUB_URL")).await
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_is_not_there_gets_the_books_own_page() -> WebDriverResult<()> {
+    let browser = Browser::open().await?;
+    browser.page("nowhere.html").await?;
+    let heading = browser.element("main h1").await?;
+    assert!(!heading.text().await?.is_empty());
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn without_scripts_the_worked_example_can_be_read() -> WebDriverResult<()> {
+    let browser = Browser::open().await?;
+    browser
+        .debug(
+            "Emulation.setScriptExecutionDisabled",
+            json!({ "value": true }),
+        )
+        .await?;
+    browser.page(&page_with("dissipation")).await?;
+    let calculator = browser.element("[data-calculator=dissipation]").await?;
+    assert_eq!(
+        calculator.attr("data-alive").await?,
+        None,
+        "scripts are not off"
+    );
+    assert!(answer(&browser, POWER).await?.contains(char::is_numeric));
+    Ok(())
+}
+
+/// Before the page's own scripts run: puts a copy of the first calculator before it, with its inside taken out, which no
+/// view can take over.
+const BREAK_ONE: &str = "
+    document.addEventListener('readystatechange', () => {
+        if (document.readyState !== 'interactive') return;
+        const whole = document.querySelector('[data-calculator]');
+        const broken = whole.cloneNode(false);
+        broken.id = 'broken';
+        whole.before(broken);
+    });";
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_calculator_that_does_not_start_leaves_the_others_alive() -> WebDriverResult<()> {
+    let browser = Browser::open().await?;
+    browser.before_pages(BREAK_ONE).await?;
+    browser.page(&page_with("dissipation")).await?;
+    browser
+        .until(
+            "the broken calculator says that it did not start",
+            "return !!document.querySelector('.stopped[role=status] + #broken')
+                 && document.querySelector('.stopped').textContent.includes('did not start')",
+        )
+        .await?;
+    browser
+        .until(
+            "the others come alive",
+            "return !document.querySelector('[data-calculator]:not([data-alive], #broken)')",
+        )
+        .await?;
+    let before = answer(&browser, POWER).await?;
+    type_into(&browser, VOLTAGE, "300").await?;
+    until_power(&browser, false, &before).await?;
+    assert_eq!(
+        browser.find_all(By::Css(".stopped")).await?.len(),
+        1,
+        "only the broken one complains"
+    );
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_calculator_that_stops_says_so_once() -> WebDriverResult<()> {
+    let browser = Browser::open().await?;
+    browser.living_page(&page_with("dissipation")).await?;
+    browser.element(VOLTAGE).await?.focus().await?;
+    browser
+        .script(
+            "const trap = () => dispatchEvent(new ErrorEvent('error', { error: new WebAssembly.RuntimeError('unreachable') }));
+             dispatchEvent(new ErrorEvent('error', { error: new TypeError('not ours') }));
+             if (document.querySelector('.stopped')) throw 'only a trap stops a calculator';
+             trap(); trap();",
+        )
+        .await?;
+    let messages = browser.find_all(By::Css(".stopped[role=status]")).await?;
+    assert_eq!(messages.len(), 1);
+    assert!(messages[0].text().await?.contains("has stopped"));
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn webassembly_that_does_not_arrive_is_said_at_every_calculator() -> WebDriverResult<()> {
+    let browser = Browser::open().await?;
+    browser.debug("Network.enable", json!({})).await?;
+    browser
+        .debug("Network.setBlockedURLs", json!({ "urls": ["*.wasm"] }))
+        .await?;
+    browser.page(&page_with("dissipation")).await?;
+    browser
+        .until(
+            "every calculator says that it did not start",
+            "const calculators = [...document.querySelectorAll('[data-calculator]')];
+             return calculators.every(c => c.previousElementSibling?.matches('.stopped[role=status]'))",
+        )
+        .await?;
+    assert!(
+        answer(&browser, POWER).await?.contains(char::is_numeric),
+        "the printed example still stands"
+    );
+    Ok(())
+}

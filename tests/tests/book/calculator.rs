@@ -1,0 +1,355 @@
+//! What a reader does with a calculator.
+
+use serde_json::{Value, json};
+use tests::browser::Browser;
+use tests::site::page_with;
+use thirtyfour::error::WebDriverResult;
+use thirtyfour::{By, Key};
+
+/// The calculator of these journeys, and its parts.
+const CALCULATOR: &str = "[data-calculator=dissipation]";
+pub const VOLTAGE: &str = "[data-calculator=dissipation] input[name='anode-voltage']";
+const CURRENT: &str = "[data-calculator=dissipation] input[name='cathode-current']";
+pub const POWER: &str = "[data-calculator=dissipation] [data-answer='anode-power']";
+
+async fn open() -> WebDriverResult<Browser> {
+    let browser = Browser::open().await?;
+    browser.living_page(&page_with("dissipation")).await?;
+    Ok(browser)
+}
+
+/// Replaces what stands in a field, key by key as a reader does.
+pub async fn type_into(browser: &Browser, field: &str, text: &str) -> WebDriverResult<()> {
+    let field = browser.element(field).await?;
+    field.send_keys(Key::Control + "a").await?;
+    field.send_keys(text).await
+}
+
+/// An answer as it reads.
+pub async fn answer(browser: &Browser, selector: &str) -> WebDriverResult<String> {
+    browser.element(selector).await?.text().await
+}
+
+/// Waits until the power is, or no longer is, this text.
+pub async fn until_power(browser: &Browser, is: bool, text: &str) -> WebDriverResult<()> {
+    let operator = if is { "===" } else { "!==" };
+    let script = format!(
+        "return document.querySelector({POWER:?}).innerText {operator} {}",
+        json!(text)
+    );
+    browser
+        .until(&format!("the power {operator} `{text}`"), &script)
+        .await
+}
+
+async fn count(browser: &Browser, selector: &str) -> WebDriverResult<usize> {
+    Ok(browser.find_all(By::Css(selector)).await?.len())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_answer_follows_what_is_typed() -> WebDriverResult<()> {
+    let browser = open().await?;
+    let example = answer(&browser, POWER).await?;
+    type_into(&browser, VOLTAGE, "219").await?;
+    until_power(&browser, false, &example).await?;
+    let halved = answer(&browser, POWER).await?;
+    // The same reading in other words, as people type it.
+    for same in ["438", "438 V", "438VDC", "0.438k", "438.0"] {
+        type_into(&browser, VOLTAGE, "219").await?;
+        until_power(&browser, true, &halved).await?;
+        type_into(&browser, VOLTAGE, same).await?;
+        until_power(&browser, true, &example).await?;
+    }
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_verdict_turns_and_says_so_in_words() -> WebDriverResult<()> {
+    let browser = open().await?;
+    let verdicts = format!("{CALCULATOR} .verdicts [data-standing]");
+    let before = answer(&browser, &verdicts).await?;
+    type_into(&browser, CURRENT, "95").await?;
+    browser
+        .until(
+            "a verdict is beyond",
+            &format!(
+                "return !!document.querySelector('{CALCULATOR} .verdicts [data-standing=beyond]')"
+            ),
+        )
+        .await?;
+    let beyond = answer(
+        &browser,
+        &format!("{CALCULATOR} .verdicts [data-standing=beyond]"),
+    )
+    .await?;
+    assert!(
+        beyond.len() > 10 && beyond != before,
+        "the verdict reads `{beyond}`"
+    );
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_cannot_be_read_is_said_beside_its_field_and_the_last_answer_stays()
+-> WebDriverResult<()> {
+    let browser = open().await?;
+    let good = answer(&browser, POWER).await?;
+    type_into(&browser, VOLTAGE, "z438").await?;
+    let about_field = format!(
+        "const field = document.querySelector({VOLTAGE:?});
+         const said = (field.getAttribute('aria-describedby') ?? '').split(' ').map(id => document.getElementById(id));
+         const problem = said.find(element => element?.closest('.problem'));"
+    );
+    browser
+        .until(
+            "the problem stands beside its field",
+            &format!("{about_field} return !!problem?.innerText && problem.checkVisibility() && field.ariaInvalid === 'true'"),
+        )
+        .await?;
+    assert_eq!(
+        answer(&browser, POWER).await?,
+        good,
+        "the last good answer stays"
+    );
+    let stale = format!("return !!document.querySelector({POWER:?}).closest('.stale')");
+    browser
+        .until("the last good answer is marked as old", &stale)
+        .await?;
+    // Marked in words, not by colour alone.
+    let words = browser
+        .element(&format!("{CALCULATOR} .stale"))
+        .await?
+        .text()
+        .await?
+        .to_lowercase();
+    assert!(
+        ["last", "old", "earlier", "previous"]
+            .iter()
+            .any(|word| words.contains(word)),
+        "`{words}` does not say it is old"
+    );
+
+    type_into(&browser, VOLTAGE, "438").await?;
+    browser
+        .until("all is well again", &format!("{about_field} return !problem?.innerText && !document.querySelector('{CALCULATOR} .stale')"))
+        .await?;
+    assert_eq!(answer(&browser, POWER).await?, good);
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn an_offer_is_taken_with_one_tap() -> WebDriverResult<()> {
+    let browser = open().await?;
+    // A bare 0.038 in a field of milliamperes is asked back: 38 mA?
+    type_into(&browser, CURRENT, "0.038").await?;
+    let offer = format!("{CALCULATOR} .problem [data-offer]");
+    browser
+        .until(
+            "an offer is made",
+            &format!("return !!document.querySelector({offer:?})"),
+        )
+        .await?;
+    let offer = browser.element(&offer).await?;
+    let offered = offer.attr("data-offer").await?.unwrap_or_default();
+    offer.click().await?;
+    let field = browser.element(CURRENT).await?;
+    assert_eq!(field.value().await?, Some(offered.clone()));
+    assert!(offered.starts_with("38"), "offered `{offered}`");
+    browser
+        .until(
+            "the problem goes",
+            &format!(
+                "return !document.querySelector('{CALCULATOR} [data-offer], {CALCULATOR} .stale')"
+            ),
+        )
+        .await?;
+    // The focus must not fall to the top of the page with the button that is gone.
+    let focus = browser
+        .script("return document.activeElement.closest('[data-calculator]') !== null")
+        .await?;
+    assert_eq!(
+        focus,
+        Value::Bool(true),
+        "the focus stays in the calculator"
+    );
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_was_typed_survives_a_reload_and_reset_takes_it_back() -> WebDriverResult<()> {
+    let browser = open().await?;
+    let example = answer(&browser, POWER).await?;
+    type_into(&browser, VOLTAGE, "301").await?;
+    until_power(&browser, false, &example).await?;
+    let mine = answer(&browser, POWER).await?;
+
+    browser.refresh().await?;
+    until_power(&browser, true, &mine).await?;
+    assert_eq!(
+        browser.element(VOLTAGE).await?.value().await?.as_deref(),
+        Some("301")
+    );
+
+    browser
+        .element(&format!("{CALCULATOR} [data-act=reset]"))
+        .await?
+        .click()
+        .await?;
+    until_power(&browser, true, &example).await?;
+    browser.living_page(&page_with("dissipation")).await?;
+    assert_eq!(
+        answer(&browser, POWER).await?,
+        example,
+        "a reset is for good"
+    );
+    assert!(browser.complaints().await?.is_empty());
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_was_typed_wrongly_survives_a_reload_too() -> WebDriverResult<()> {
+    let browser = open().await?;
+    type_into(&browser, VOLTAGE, "z438").await?;
+    browser
+        .until(
+            "the problem shows",
+            &format!("return !!document.querySelector('{CALCULATOR} .problem')?.innerText"),
+        )
+        .await?;
+    browser.refresh().await?;
+    browser
+        .until("the problem is back", &format!("return document.querySelector({VOLTAGE:?}).value === 'z438' && !!document.querySelector('{CALCULATOR} .problem')?.innerText"))
+        .await?;
+    assert!(browser.complaints().await?.is_empty());
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_answer_copies_as_text() -> WebDriverResult<()> {
+    let browser = open().await?;
+    let permissions = json!({ "permissions": ["clipboardReadWrite", "clipboardSanitizedWrite"] });
+    browser
+        .debug("Browser.grantPermissions", permissions)
+        .await?;
+    type_into(&browser, VOLTAGE, "301").await?;
+    browser
+        .element(&format!("{CALCULATOR} [data-act=copy]"))
+        .await?
+        .click()
+        .await?;
+    let read = "const done = arguments[arguments.length - 1]; setTimeout(() => navigator.clipboard.readText().then(done, e => done(`${e}`)), 200);";
+    let copied: String = browser.execute_async(read, Vec::new()).await?.convert()?;
+    let power = answer(&browser, POWER).await?;
+    let number: String = power
+        .chars()
+        .skip_while(|c| !c.is_ascii_digit())
+        .take_while(|c| c.is_ascii_digit() || *c == '.')
+        .collect();
+    assert!(
+        copied.contains("301") && copied.contains(&number),
+        "`{power}` was copied as `{copied}`"
+    );
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_answer_is_said_politely_once_typing_pauses() -> WebDriverResult<()> {
+    let browser = open().await?;
+    let regions = count(&browser, ".calculator [aria-live=polite]").await?;
+    assert_eq!(
+        regions,
+        count(&browser, ".calculator").await?,
+        "one polite voice each"
+    );
+    browser
+        .script(&format!(
+            "window.said = [];
+             const live = document.querySelector('{CALCULATOR} [aria-live=polite]');
+             new MutationObserver(() => said.push(live.textContent)).observe(live, {{ childList: true, characterData: true, subtree: true }});"
+        ))
+        .await?;
+    type_into(&browser, VOLTAGE, "3").await?;
+    for key in ["0", "1"] {
+        browser.element(VOLTAGE).await?.send_keys(key).await?;
+    }
+    browser
+        .until(
+            "the answer is said",
+            "return said.filter(text => /\\d/.test(text)).length > 0",
+        )
+        .await?;
+    let said: Vec<String> = serde_json::from_value(
+        browser
+            .script("return said.filter(text => text.trim())")
+            .await?,
+    )?;
+    assert_eq!(said.len(), 1, "said once, not at every key: {said:?}");
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_keyboard_is_enough() -> WebDriverResult<()> {
+    let browser = open().await?;
+    // The first thing a keyboard reaches leads past the contents.
+    press(&browser, Key::Tab + "").await?;
+    let skip = "return document.activeElement.matches('a[href^=\"#\"]') && document.activeElement.getBoundingClientRect().height > 0";
+    assert_eq!(
+        browser.script(skip).await?,
+        Value::Bool(true),
+        "the first stop is a skip link, and it shows"
+    );
+    press(&browser, Key::Enter + "").await?;
+    browser.until("the skip link leads to the text", "return location.hash !== '' && !!document.querySelector('main ' + location.hash + ', main' + location.hash)").await?;
+
+    // On to the field, never caught anywhere, always showing where one is.
+    let example = answer(&browser, POWER).await?;
+    let at_field = format!("return document.activeElement === document.querySelector({VOLTAGE:?})");
+    let mut steps = 0;
+    while browser.script(&at_field).await? != Value::Bool(true) {
+        press(&browser, Key::Tab + "").await?;
+        let seen = "const s = getComputedStyle(document.activeElement); return s.outlineStyle !== 'none' && parseFloat(s.outlineWidth) >= 2";
+        assert_eq!(
+            browser.script(seen).await?,
+            Value::Bool(true),
+            "the focus shows: {}",
+            browser
+                .script("return document.activeElement.outerHTML.slice(0, 100)")
+                .await?
+        );
+        steps += 1;
+        assert!(steps < 200, "the field is never reached");
+    }
+    // Tab selects what stands in a field; typing replaces it.
+    press(&browser, "301").await?;
+    press(&browser, Key::Tab + "").await?;
+    until_power(&browser, false, &example).await?;
+    assert_ne!(
+        browser.script(&at_field).await?,
+        Value::Bool(true),
+        "Tab leads on"
+    );
+
+    // Folded parts open, and buttons act, by key.
+    browser
+        .element(&format!("{CALCULATOR} details.working > summary"))
+        .await?
+        .focus()
+        .await?;
+    press(&browser, Key::Enter + "").await?;
+    assert_eq!(
+        count(&browser, &format!("{CALCULATOR} details.working[open]")).await?,
+        1
+    );
+    browser
+        .element(&format!("{CALCULATOR} [data-act=reset]"))
+        .await?
+        .focus()
+        .await?;
+    press(&browser, Key::Space + "").await?;
+    until_power(&browser, true, &example).await
+}
+
+/// Presses keys wherever the focus is.
+async fn press(browser: &Browser, keys: impl Into<thirtyfour::TypingData>) -> WebDriverResult<()> {
+    browser.action_chain().send_keys(keys).perform().await
+}

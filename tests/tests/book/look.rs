@@ -1,0 +1,86 @@
+//! Bench-side reading: sizes of type and of what is touched, on a phone and on a tablet.
+
+use tests::browser::{Browser, PHONE, TABLET};
+use tests::site::pages;
+use thirtyfour::error::WebDriverResult;
+
+/// Everything touched is at least 44 by 44 px. A link inside running text is as high as its line (WCAG 2.5.8 and 2.5.5
+/// leave such links out), and a label that belongs to a tick is part of what is touched.
+const TOO_SMALL: &str = "
+    const inText = (element) => element.matches('a') && element.closest('p, li, dd, td, caption, figcaption')
+        && element.parentElement.textContent.trim() !== element.textContent.trim();
+    const area = (element) => {
+        const own = element.getBoundingClientRect();
+        const label = element.matches('input[type=checkbox], input[type=radio]') && element.labels[0];
+        const box = label ? label.getBoundingClientRect() : own;
+        return { width: Math.max(own.width, box.width), height: Math.max(own.height, box.height) };
+    };
+    return [...document.querySelectorAll('a[href], button, input, select, textarea, summary, [tabindex]')]
+        .filter((element) => element.checkVisibility() && element.tabIndex >= 0 && !inText(element))
+        .filter((element) => !element.matches('.skip:not(:focus)'))
+        .map((element) => [element, area(element)])
+        .filter(([, { width, height }]) => width < 43.99 || height < 43.99)
+        .map(([element, { width, height }]) =>
+            `${element.outerHTML.slice(0, 120)} is ${width.toFixed(1)} by ${height.toFixed(1)} px`);";
+
+/// Running text is at least 18 px. Subscripts and superscripts belong to the word they stand at, in HTML and MathML.
+const SMALL_TYPE: &str = "
+    const found = new Set();
+    const words = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    while (words.nextNode()) {
+        const element = words.currentNode.parentElement;
+        if (!words.currentNode.data.trim() || !element.checkVisibility() || element.closest('sub, sup, math')) continue;
+        let size = parseFloat(getComputedStyle(element).fontSize);
+        const drawing = element.closest('svg');
+        if (drawing) size *= drawing.getScreenCTM().a;
+        if (size < 17.99) found.add(`${size.toFixed(1)} px: ${words.currentNode.data.trim().slice(0, 60)}`);
+    }
+    return [...found];";
+
+/// Nothing makes a page scroll sideways.
+const SIDEWAYS: &str = "
+    const screen = document.documentElement.clientWidth;
+    if (document.documentElement.scrollWidth <= screen) return [];
+    return [...document.body.querySelectorAll('*')]
+        .filter((element) => element.getBoundingClientRect().right > screen + 0.5)
+        .map((element) => `${element.outerHTML.slice(0, 120)} ends at ${element.getBoundingClientRect().right.toFixed(0)} px of ${screen}`);";
+
+/// Looks at every page, with everything unfolded, on both screens.
+async fn nothing_on_any_page(script: &str) -> WebDriverResult<()> {
+    let browser = Browser::open().await?;
+    let mut all = Vec::new();
+    for (screen, name) in [(PHONE, "phone"), (TABLET, "tablet")] {
+        browser.screen(screen).await?;
+        for page in pages() {
+            browser.living_page(&page.path).await?;
+            browser
+                .script(
+                    "document.querySelectorAll('details').forEach(details => details.open = true)",
+                )
+                .await?;
+            let found: Vec<String> = serde_json::from_value(browser.script(script).await?)?;
+            all.extend(
+                found
+                    .into_iter()
+                    .map(|fault| format!("{name}, {}: {fault}", page.path)),
+            );
+        }
+    }
+    assert!(all.is_empty(), "\n{}", all.join("\n"));
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn whatever_is_touched_is_large_enough() -> WebDriverResult<()> {
+    nothing_on_any_page(TOO_SMALL).await
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn type_can_be_read_from_the_bench() -> WebDriverResult<()> {
+    nothing_on_any_page(SMALL_TYPE).await
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn no_page_scrolls_sideways() -> WebDriverResult<()> {
+    nothing_on_any_page(SIDEWAYS).await
+}

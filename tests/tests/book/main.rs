@@ -1,0 +1,7 @@
+//! The built book, checked as files and in a browser. `cargo xtask test` builds and serves it first.
+
+mod access;
+mod alive;
+mod calculator;
+mod look;
+mod site;

@@ -1,0 +1,47 @@
+// Brings the calculators of a page to life, each on its own: where one fails it says so, and the others go on.
+
+const calculators = [...document.querySelectorAll("[data-calculator]")];
+
+const NOT_STARTED =
+  "This calculator did not start. It shows its printed example, not your readings. Reload the page to try again.";
+const STOPPED =
+  "This calculator has stopped. Do not rely on what it shows. What you typed is kept: reload the page to go on.";
+
+/** Writes `text` above a calculator, once, where a screen reader hears of it. */
+function say(calculator, text) {
+  if (calculator.previousElementSibling?.matches(".stopped")) return;
+  const message = document.createElement("p");
+  message.className = "stopped";
+  message.setAttribute("role", "status");
+  calculator.before(message);
+  message.textContent = text;
+}
+
+/** A trap names no element: it belongs to the calculator in use, and if none is, to all of them. */
+function trapped(error) {
+  if (!(error instanceof WebAssembly.RuntimeError)) return;
+  const inUse = document.activeElement?.closest("[data-calculator]");
+  for (const calculator of inUse ? [inUse] : calculators) say(calculator, STOPPED);
+}
+
+addEventListener("error", (event) => trapped(event.error));
+addEventListener("unhandledrejection", (event) => trapped(event.reason));
+
+try {
+  // The head names both files relative to the page, so this works at every depth.
+  const module = document.head.querySelector("link[data-wasm-loader]").href;
+  const wasm = document.head.querySelector('link[rel="preload"][type="application/wasm"]').href;
+  const { default: start, hydrate } = await import(module);
+  await start({ module_or_path: wasm });
+  for (const calculator of calculators) {
+    try {
+      hydrate(calculator);
+    } catch (error) {
+      console.error(error);
+      say(calculator, NOT_STARTED);
+    }
+  }
+} catch (error) {
+  console.error(error);
+  for (const calculator of calculators) say(calculator, NOT_STARTED);
+}

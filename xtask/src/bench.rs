@@ -1,0 +1,128 @@
+//! `bench`: measures, and writes `BENCH.md`. Figures are printed, never judged; the budgets are tests.
+
+use std::fmt::Write;
+use std::fs;
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+use anyhow::{Context, Result};
+
+use crate::book::{self, For};
+use crate::run::{command, listen, run, seconds, stage};
+use crate::test::in_browser;
+
+const SYNTHETIC_PAGES: u32 = 1000;
+
+/// Measures everything and writes the table.
+///
+/// # Errors
+/// When something to be measured does not run.
+pub fn bench() -> Result<()> {
+    let mut rows = String::new();
+    stage("build the book for publishing", || {
+        book::build(For::Publishing)
+    })?;
+    let calculation = stage("calculations, native", || {
+        listen(&mut command(&[
+            "cargo",
+            "bench",
+            "--package",
+            "tests",
+            "--bench",
+            "calculation",
+        ]))
+    })?;
+    rows.push_str(&table_rows(&calculation));
+    let browser = stage("pages and calculators in the browser", || {
+        in_browser(&["bench", "--bench", "browser"])
+    })?;
+    rows.push_str(&table_rows(&browser));
+
+    let this_book = stage("press, this book", || {
+        press(Path::new("."), "target/bench/this-book")
+    })?;
+    writeln!(rows, "| press, this book | {} |", seconds(this_book))?;
+    let many = stage("press, many pages", || {
+        synthetic_book("target/bench/many")?;
+        press(Path::new("target/bench/many"), "dist")
+    })?;
+    let pages = f64::from(SYNTHETIC_PAGES) / many.as_secs_f64();
+    writeln!(
+        rows,
+        "| press, {SYNTHETIC_PAGES} synthetic pages more | {} ({pages:.0} pages/s) |",
+        seconds(many)
+    )?;
+
+    stage("a change in content", || book::build(For::Writing))?;
+    let started = Instant::now();
+    book::print_again()?;
+    writeln!(
+        rows,
+        "| `serve`: from a change in content to the new page | {} + up to 0.2 s to notice |",
+        seconds(started.elapsed())
+    )?;
+
+    let commit = command(&["git", "describe", "--always", "--dirty"])
+        .output()
+        .context("git is needed to name the commit")?;
+    let commit = String::from_utf8_lossy(&commit.stdout).trim().to_owned();
+    let cores = std::thread::available_parallelism()?;
+    let table = format!(
+        "# Measured\n\nWritten by `cargo xtask bench` at commit {commit}, {cores} cores.\n\n| what | figure |\n|---|---|\n{rows}"
+    );
+    fs::write("BENCH.md", &table)?;
+    println!("\n{table}");
+    Ok(())
+}
+
+/// The lines of a program's output that are rows of the table.
+fn table_rows(output: &str) -> String {
+    output
+        .lines()
+        .filter(|line| line.starts_with("| "))
+        .fold(String::new(), |rows, line| rows + line + "\n")
+}
+
+/// Prints the book of a workspace into a folder and says how long that took.
+fn press(workspace: &Path, out: &str) -> Result<Duration> {
+    let program = fs::canonicalize("target/release/press")?;
+    let out = workspace.join(out);
+    fs::create_dir_all(&out)?;
+    for file in fs::read_dir(book::DIST)? {
+        let file = file?;
+        if book::is_webassembly(&file.file_name().to_string_lossy()) {
+            fs::copy(file.path(), out.join(file.file_name()))?;
+        }
+    }
+    let out = fs::canonicalize(out)?;
+    let mut press = command(&[&program.to_string_lossy(), "--out", &out.to_string_lossy()]);
+    let started = Instant::now();
+    run(press.current_dir(workspace))?;
+    Ok(started.elapsed())
+}
+
+/// A copy of this book's inputs with many more pages, each with a calculator.
+fn synthetic_book(workspace: &str) -> Result<()> {
+    let workspace = Path::new(workspace);
+    for inputs in ["content", "press/assets", "web/browser"] {
+        let copy = workspace.join(inputs);
+        fs::create_dir_all(&copy)?;
+        run(command(&["cp", "--recursive", &format!("{inputs}/.")]).arg(&copy))?;
+    }
+    let chapter = workspace.join("content/99-synthetic");
+    fs::create_dir_all(&chapter)?;
+    fs::write(
+        chapter.join("index.md"),
+        "+++\ntitle = \"Synthetic\"\nkind = \"chapter\"\nsummary = \"Many pages.\"\n+++\n",
+    )?;
+    for number in 1..=SYNTHETIC_PAGES {
+        let paragraph =
+            format!("Paragraph with a formula $P = U I$ and the number {number}.\n\n").repeat(20);
+        let page = format!(
+            "+++\ntitle = \"Page {number}\"\nkind = \"calculator\"\nsummary = \"Page {number} of many.\"\n+++\n\n\
+            {paragraph}```calculator\ncalculator = \"dissipation\"\n```\n"
+        );
+        fs::write(chapter.join(format!("{number}-page-{number}.md")), page)?;
+    }
+    Ok(())
+}
