@@ -85,10 +85,7 @@ pub enum Stop {
 impl Stop {
     /// Makes a stop of what the system says of `path`.
     pub fn at(path: &Path) -> impl FnOnce(std::io::Error) -> Self {
-        move |error| Self::File {
-            path: path.to_path_buf(),
-            error,
-        }
+        move |error| Self::File { path: path.to_path_buf(), error }
     }
 }
 
@@ -105,21 +102,12 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
         formulas: math::Formulas::new().map_err(Stop::Wasm)?,
         faults: &faults,
     };
-    let leaves: Vec<Leaf> = book
-        .pages
-        .iter()
-        .map(|page| leaf::write(&shop, page))
-        .collect();
+    let leaves: Vec<Leaf> = book.pages.iter().map(|page| leaf::write(&shop, page)).collect();
     let ids = book
         .pages
         .iter()
         .zip(&leaves)
-        .map(|(page, leaf)| {
-            (
-                page.path.as_str(),
-                leaf.text.ids.keys().map(String::as_str).collect(),
-            )
-        })
+        .map(|(page, leaf)| (page.path.as_str(), leaf.text.ids.keys().map(String::as_str).collect()))
         .collect();
     for leaf in &leaves {
         link::check(&leaf.text.anchors, &ids, &faults);
@@ -127,26 +115,14 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
     if !faults.is_empty() {
         return Err(Stop::Faults(faults));
     }
-    let wasm = if leaves.iter().any(|leaf| leaf.text.calculates) {
-        wasm_in(&job.out)?
-    } else {
-        Wasm::default()
-    };
+    let wasm =
+        if leaves.iter().any(|leaf| leaf.text.calculates) { wasm_in(&job.out)? } else { Wasm::default() };
     let mut files = assets(&job.workspace)?;
     for (index, leaf) in leaves.iter().enumerate() {
-        files.insert(
-            book.pages[index].path.clone(),
-            leaf::set(&shop, index, leaf, &wasm).into_bytes(),
-        );
+        files.insert(book.pages[index].path.clone(), leaf::set(&shop, index, leaf, &wasm).into_bytes());
     }
-    files.insert(
-        "404.html".into(),
-        frame::not_found(&book, &job.root).into_bytes(),
-    );
-    Ok((
-        book.pages.len(),
-        output::write(&job.out, &files, job.compress)?,
-    ))
+    files.insert("404.html".into(), frame::not_found(&book, &job.root).into_bytes());
+    Ok((book.pages.len(), output::write(&job.out, &files, job.compress)?))
 }
 
 /// The stylesheet, the icon, the loader: what is sent as it stands.
@@ -156,10 +132,7 @@ fn assets(workspace: &Path) -> Result<BTreeMap<String, Vec<u8>>, Stop> {
         for entry in fs::read_dir(&folder).map_err(Stop::at(&folder))? {
             let path = entry.map_err(Stop::at(&folder))?.path();
             if let (Some(name), true) = (path.file_name(), path.is_file()) {
-                files.insert(
-                    name.to_string_lossy().into_owned(),
-                    fs::read(&path).map_err(Stop::at(&path))?,
-                );
+                files.insert(name.to_string_lossy().into_owned(), fs::read(&path).map_err(Stop::at(&path))?);
             }
         }
     }
@@ -170,13 +143,7 @@ fn assets(workspace: &Path) -> Result<BTreeMap<String, Vec<u8>>, Stop> {
 fn wasm_in(out: &Path) -> Result<Wasm, Stop> {
     let mut names: Vec<String> = Vec::new();
     for entry in fs::read_dir(out).map_err(Stop::at(out))? {
-        names.push(
-            entry
-                .map_err(Stop::at(out))?
-                .file_name()
-                .to_string_lossy()
-                .into_owned(),
-        );
+        names.push(entry.map_err(Stop::at(out))?.file_name().to_string_lossy().into_owned());
     }
     names.sort();
     let one = |end: &str| match names
@@ -196,10 +163,7 @@ fn wasm_in(out: &Path) -> Result<Wasm, Stop> {
             out.display()
         ))),
     };
-    Ok(Wasm {
-        script: one(".js")?,
-        module: one("_bg.wasm")?,
-    })
+    Ok(Wasm { script: one(".js")?, module: one("_bg.wasm")? })
 }
 
 /// A text file.

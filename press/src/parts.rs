@@ -66,15 +66,9 @@ impl Writer<'_> {
         rest: &[(Event<'_>, Range<usize>)],
         flow: &mut Flow<'_>,
     ) {
-        let link = link::follow(
-            written,
-            place,
-            self.page,
-            self.shop.book,
-            &mut self.text.anchors,
-            self.shop.faults,
-        )
-        .unwrap_or_default();
+        let link =
+            link::follow(written, place, self.page, self.shop.book, &mut self.text.anchors, self.shop.faults)
+                .unwrap_or_default();
         self.text.sources.extend(link.source);
         let words: String = rest
             .iter()
@@ -90,8 +84,7 @@ impl Writer<'_> {
 
     /// The outermost numbered lists of a procedure are its steps.
     pub(crate) fn open_list(&self, first: Option<u64>, flow: &mut Flow<'_>) {
-        let steps =
-            first.filter(|_| self.page.front.kind == Kind::Procedure && flow.lists.is_empty());
+        let steps = first.filter(|_| self.page.front.kind == Kind::Procedure && flow.lists.is_empty());
         flow.lists.push(steps);
         match steps {
             Some(1) => flow.html("<ol class=\"steps\">\n"),
@@ -107,24 +100,14 @@ impl Writer<'_> {
                 let id = format!("step-{number}");
                 *step += 1;
                 self.take_id(&id, place);
-                flow.html(format!(
-                    "<li id=\"{id}\">\n<p class=\"step\">Step {number}</p>\n"
-                ));
+                flow.html(format!("<li id=\"{id}\">\n<p class=\"step\">Step {number}</p>\n"));
             }
             _ => flow.out.push(Event::Start(Tag::Item)),
         }
     }
 
-    pub(crate) fn write_mention<'e>(
-        &mut self,
-        name: CowStr<'e>,
-        place: &Place,
-        flow: &mut Flow<'e>,
-    ) {
-        let known = flow
-            .mentioned
-            .iter()
-            .position(|mentioned| *mentioned == name);
+    pub(crate) fn write_mention<'e>(&mut self, name: CowStr<'e>, place: &Place, flow: &mut Flow<'e>) {
+        let known = flow.mentioned.iter().position(|mentioned| *mentioned == name);
         let number = known.unwrap_or(flow.mentioned.len()) + 1;
         let mut id = String::new();
         if known.is_none() {
@@ -146,7 +129,9 @@ impl Writer<'_> {
                 self.take_id(&format!("note-{number}"), &place);
                 flow.html(format!("<li id=\"note-{number}\">"));
                 flow.out.extend(note);
-                flow.html(format!("<p><a href=\"#note-{number}-mention\">Back to the text of note {number}</a></p></li>\n"));
+                flow.html(format!(
+                    "<p><a href=\"#note-{number}-mention\">Back to the text of note {number}</a></p></li>\n"
+                ));
             }
             flow.html("</ol>\n</section>\n");
         }
@@ -177,13 +162,7 @@ mod tests {
 
     #[test]
     fn a_heading_without_an_id_is_named_by_its_words() {
-        assert_eq!(
-            slug("What seventy per cent is *not*"),
-            "what-seventy-per-cent-is-not"
-        );
-        assert_eq!(
-            slug("Warm: at 0, 1 and 10 minutes"),
-            "warm-at-0-1-and-10-minutes"
-        );
+        assert_eq!(slug("What seventy per cent is *not*"), "what-seventy-per-cent-is-not");
+        assert_eq!(slug("Warm: at 0, 1 and 10 minutes"), "warm-at-0-1-and-10-minutes");
     }
 }

@@ -14,19 +14,13 @@ pub fn page() -> Page {
     let front = Front {
         title: "List of sources".into(),
         kind: Kind::Appendix,
-        summary: "Where each figure and formula of the handbook comes from, and how it was seen."
-            .into(),
+        summary: "Where each figure and formula of the handbook comes from, and how it was seen.".into(),
         cautions: Vec::new(),
         needs: Vec::new(),
         sources: Vec::new(),
         hands_near_circuit: false,
     };
-    Page {
-        file: "list of sources, written by press".into(),
-        path: PATH.into(),
-        front,
-        body: Body::Sources,
-    }
+    Page { file: "list of sources, written by press".into(), path: PATH.into(), front, body: Body::Sources }
 }
 
 /// The list itself.

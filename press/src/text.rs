@@ -10,9 +10,7 @@ use crate::math::Formulas;
 use crate::piece::Piece;
 use math_core::MathDisplay;
 use maud::{Markup, html};
-use pulldown_cmark::{
-    Alignment, CodeBlockKind, CowStr, Event, LinkType, Options, Parser, Tag, TagEnd,
-};
+use pulldown_cmark::{Alignment, CodeBlockKind, CowStr, Event, LinkType, Options, Parser, Tag, TagEnd};
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::ops::Range;
@@ -86,14 +84,8 @@ impl Flow<'_> {
 impl<'a> Writer<'a> {
     /// A writer for `page`, in which the ids of the frame are taken already.
     pub fn new(shop: &'a Shop<'a>, page: &'a Page, frame: &[&str]) -> Self {
-        let mut writer = Self {
-            shop,
-            page,
-            text: Text::default(),
-            level: 1,
-            heading: String::new(),
-            tables: 0,
-        };
+        let mut writer =
+            Self { shop, page, text: Text::default(), level: 1, heading: String::new(), tables: 0 };
         for id in frame {
             writer.take_id(id, &crate::book::first_line(&page.file));
         }
@@ -103,10 +95,7 @@ impl<'a> Writer<'a> {
     /// Claims an id for the page; it may be claimed once.
     pub fn take_id(&mut self, id: &str, place: &Place) {
         if let Some(first) = self.text.ids.get(id) {
-            let wrong = format!(
-                "is in the page already, from line {} of {}",
-                first.line, first.file
-            );
+            let wrong = format!("is in the page already, from line {} of {}", first.line, first.file);
             self.shop.faults.add(
                 place,
                 format!("id \"{id}\""),
@@ -131,8 +120,7 @@ impl<'a> Writer<'a> {
         let dead = RefCell::new(Vec::new());
         let callback = |link: pulldown_cmark::BrokenLink<'_>| {
             if link.link_type == LinkType::Reference {
-                dead.borrow_mut()
-                    .push((link.span.start, link.reference.to_string()));
+                dead.borrow_mut().push((link.span.start, link.reference.to_string()));
             }
             None
         };
@@ -176,13 +164,7 @@ impl<'a> Writer<'a> {
                     self.write_heading(level, id, inner, &place, flow);
                 }
                 Event::Start(Tag::Paragraph) if figure_alone(events.as_slice()) => {
-                    let Some((
-                        Event::Start(Tag::Image {
-                            dest_url, title, ..
-                        }),
-                        _,
-                    )) = events.next()
-                    else {
+                    let Some((Event::Start(Tag::Image { dest_url, title, .. }), _)) = events.next() else {
                         continue;
                     };
                     until(events, |end| *end == TagEnd::Image);
@@ -213,9 +195,7 @@ impl<'a> Writer<'a> {
                     self.write_link(&dest_url, &place, events.as_slice(), flow)
                 }
                 Event::End(TagEnd::Link) => flow.html("</a>"),
-                Event::InlineMath(latex) => {
-                    flow.html(self.formula(&latex, MathDisplay::Inline, &place))
-                }
+                Event::InlineMath(latex) => flow.html(self.formula(&latex, MathDisplay::Inline, &place)),
                 Event::DisplayMath(latex) => {
                     let formula = self.formula(&latex, MathDisplay::Block, &place);
                     flow.html(format!("<span class=\"formula\" role=\"group\" aria-label=\"Formula\" tabindex=\"0\">{formula}</span>"));
@@ -223,11 +203,7 @@ impl<'a> Writer<'a> {
                 Event::Start(Tag::List(first)) => self.open_list(first, flow),
                 Event::End(TagEnd::List(_)) => {
                     let steps = flow.lists.pop().flatten().is_some();
-                    if steps {
-                        flow.html("</ol>\n")
-                    } else {
-                        flow.out.push(event)
-                    }
+                    if steps { flow.html("</ol>\n") } else { flow.out.push(event) }
                 }
                 Event::Start(Tag::Item) => self.open_item(&place, flow),
                 Event::FootnoteReference(name) => self.write_mention(name, &place, flow),
@@ -240,22 +216,18 @@ impl<'a> Writer<'a> {
                 }
                 Event::Start(Tag::Table(columns)) => {
                     self.tables += 1;
-                    let label = if self.heading.is_empty() {
-                        &self.page.front.title
-                    } else {
-                        &self.heading
-                    };
+                    let label = if self.heading.is_empty() { &self.page.front.title } else { &self.heading };
                     let label = escaped(&format!("Table {}: {label}", self.tables));
                     flow.columns = columns;
-                    flow.html(format!("<section class=\"scroll\" tabindex=\"0\" aria-label=\"{label}\">\n<table>\n"));
+                    flow.html(format!(
+                        "<section class=\"scroll\" tabindex=\"0\" aria-label=\"{label}\">\n<table>\n"
+                    ));
                 }
                 // A note that is defined nowhere comes as plain text in pieces.
                 Event::Text(text) if text.starts_with('^') && follows_bracket(flow) => {
                     let found = format!("[{}]", text.split(']').next().unwrap_or_default());
                     let right = format!("write {found}: … below");
-                    self.shop
-                        .faults
-                        .add(&place, found, "is defined nowhere", right);
+                    self.shop.faults.add(&place, found, "is defined nowhere", right);
                 }
                 event => table_event(event, flow),
             }
@@ -263,18 +235,15 @@ impl<'a> Writer<'a> {
     }
 
     pub(crate) fn formula(&self, latex: &str, display: MathDisplay, place: &Place) -> String {
-        self.shop
-            .formulas
-            .convert(latex, display)
-            .unwrap_or_else(|wrong| {
-                self.shop.faults.add(
-                    place,
-                    format!("formula ${latex}$"),
-                    wrong,
-                    "write LaTeX as in $P_a = V_a I_a$",
-                );
-                String::new()
-            })
+        self.shop.formulas.convert(latex, display).unwrap_or_else(|wrong| {
+            self.shop.faults.add(
+                place,
+                format!("formula ${latex}$"),
+                wrong,
+                "write LaTeX as in $P_a = V_a I_a$",
+            );
+            String::new()
+        })
     }
 
     fn refuse_html(&self, html: &str, place: &Place) {
@@ -291,11 +260,7 @@ impl<'a> Writer<'a> {
     }
 
     fn fenced(&mut self, kind: &CodeBlockKind<'_>, body: &str, place: &Place) -> String {
-        let word = if let CodeBlockKind::Fenced(word) = kind {
-            word.as_ref()
-        } else {
-            ""
-        };
+        let word = if let CodeBlockKind::Fenced(word) = kind { word.as_ref() } else { "" };
         let inside = Piece::new(place.file.clone(), body, place.line + 1);
         match word {
             "" | "text" => html! { pre { (body) } }.into_string(),
@@ -304,9 +269,7 @@ impl<'a> Writer<'a> {
             "reading" => self.reading(&inside),
             other => {
                 let right = nearest(other, ["calculator", "caution", "reading", "text"]);
-                self.shop
-                    .faults
-                    .add(place, format!("```{other}"), "no such kind of block", right);
+                self.shop.faults.add(place, format!("```{other}"), "no such kind of block", right);
                 String::new()
             }
         }
@@ -348,14 +311,8 @@ fn table_event<'e>(event: Event<'e>, flow: &mut Flow<'e>) {
 }
 
 /// The events up to the end that `is_end` knows; the end itself is dropped.
-fn until<'e>(
-    events: &mut Events<'e>,
-    is_end: impl Fn(&TagEnd) -> bool,
-) -> Vec<(Event<'e>, Range<usize>)> {
-    events
-        .by_ref()
-        .take_while(|(event, _)| !matches!(event, Event::End(end) if is_end(end)))
-        .collect()
+fn until<'e>(events: &mut Events<'e>, is_end: impl Fn(&TagEnd) -> bool) -> Vec<(Event<'e>, Range<usize>)> {
+    events.by_ref().take_while(|(event, _)| !matches!(event, Event::End(end) if is_end(end))).collect()
 }
 
 /// Whether the text so far ends in an opening bracket.
@@ -365,13 +322,9 @@ fn follows_bracket(flow: &Flow<'_>) -> bool {
 
 /// Whether a paragraph that has just begun holds a picture and nothing else.
 fn figure_alone(rest: &[(Event<'_>, Range<usize>)]) -> bool {
-    let end = rest
-        .iter()
-        .position(|(event, _)| *event == Event::End(TagEnd::Image));
+    let end = rest.iter().position(|(event, _)| *event == Event::End(TagEnd::Image));
     matches!(rest.first(), Some((Event::Start(Tag::Image { .. }), _)))
-        && end.is_some_and(|end| {
-            matches!(rest.get(end + 1), Some((Event::End(TagEnd::Paragraph), _)))
-        })
+        && end.is_some_and(|end| matches!(rest.get(end + 1), Some((Event::End(TagEnd::Paragraph), _))))
 }
 
 pub(crate) fn plain(events: &[(Event<'_>, Range<usize>)]) -> String {

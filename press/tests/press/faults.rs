@@ -7,10 +7,7 @@ use crate::{Bench, FIRST, STEPS};
 fn refused(text: &str, line: usize, message: &str) {
     let bench = Bench::new();
     bench.steps(text);
-    assert_eq!(
-        bench.faults(),
-        [format!("{STEPS}:{}: {message}", FIRST + line - 1)]
-    );
+    assert_eq!(bench.faults(), [format!("{STEPS}:{}: {message}", FIRST + line - 1)]);
 }
 
 /// The procedure with this front matter is refused for this.
@@ -20,10 +17,7 @@ fn refused_front(front: &str, messages: &[&str]) {
     bench.file(STEPS, front);
     assert_eq!(
         bench.faults(),
-        messages
-            .iter()
-            .map(|message| format!("{STEPS}:{message}"))
-            .collect::<Vec<_>>()
+        messages.iter().map(|message| format!("{STEPS}:{message}")).collect::<Vec<_>>()
     );
 }
 
@@ -68,22 +62,17 @@ fn a_value_of_the_front_matter_is_of_its_kind() {
 
 #[test]
 fn hands_near_the_circuit_need_the_discharge_caution() {
-    let front = "+++\ntitle = \"Steps\"\nkind = \"procedure\"\nsummary = \"Do this.\"\ncautions = [\"hot\"]\n+++\n";
+    let front =
+        "+++\ntitle = \"Steps\"\nkind = \"procedure\"\nsummary = \"Do this.\"\ncautions = [\"hot\"]\n+++\n";
     let message = "1: page: has hands near the circuit and no discharge caution; write cautions = [\"discharge\"], or hands_near_circuit = false if no hand goes near";
     refused_front(front, &[message]);
     refused_front(&front.replace("procedure", "fault"), &[message]);
     refused_front(
-        &front.replace(
-            "kind = \"procedure\"",
-            "kind = \"table\"\nhands_near_circuit = true",
-        ),
+        &front.replace("kind = \"procedure\"", "kind = \"table\"\nhands_near_circuit = true"),
         &[message],
     );
     let bench = Bench::new();
-    bench.file(
-        STEPS,
-        &front.replace("cautions", "hands_near_circuit = false\ncautions"),
-    );
+    bench.file(STEPS, &front.replace("cautions", "hands_near_circuit = false\ncautions"));
     bench.page("stage/steps.html");
     bench.file(STEPS, &(front.to_owned() + "```caution\ndischarge\n```\n"));
     bench.page("stage/steps.html");
@@ -103,11 +92,7 @@ fn cautions_and_sources_are_known() {
         4,
         "caution \"hott\": no such caution in content/cautions.toml; nearest: \"hot\"",
     );
-    refused(
-        "Words ([so](source:gumm)).\n",
-        1,
-        "link \"source:gumm\": no such source; nearest: \"gum\"",
-    );
+    refused("Words ([so](source:gumm)).\n", 1, "link \"source:gumm\": no such source; nearest: \"gum\"");
 }
 
 #[test]
@@ -153,29 +138,23 @@ fn a_calculator_is_known_and_takes_its_fields() {
 
 #[test]
 fn a_value_that_does_not_parse_is_refused_in_the_words_of_its_calculator() {
-    let inputs = [
-        ("cathode-current", "many"),
-        ("anode-voltage.tolerance", "a bit"),
-    ];
+    let inputs = [("cathode-current", "many"), ("anode-voltage.tolerance", "a bit")];
     for (field, value) in inputs {
         let typed = calc_core::calculator::Inputs::from([(field.into(), value.into())]);
-        let outcome =
-            calc_core::calculate("dissipation", &typed).expect("there is such a calculator");
+        let outcome = calc_core::calculate("dissipation", &typed).expect("there is such a calculator");
         let problem = outcome
             .fields
             .into_iter()
             .find_map(|field| field.problem.or(field.tolerance?.problem))
             .expect("a problem");
         let bench = Bench::new();
-        bench.steps(&format!("```calculator\ncalculator = \"dissipation\"\n[inputs]\n\"{field}\" = \"{value}\"\n```\n"));
+        bench.steps(&format!(
+            "```calculator\ncalculator = \"dissipation\"\n[inputs]\n\"{field}\" = \"{value}\"\n```\n"
+        ));
         let faults = bench.faults();
         assert_eq!(faults.len(), 1, "{faults:?}");
         assert!(
-            faults[0].starts_with(&format!(
-                "{STEPS}:{}: field \"{field}\": {}",
-                FIRST + 3,
-                problem.message
-            )),
+            faults[0].starts_with(&format!("{STEPS}:{}: field \"{field}\": {}", FIRST + 3, problem.message)),
             "{faults:?}"
         );
     }
@@ -240,12 +219,7 @@ fn links_lead_somewhere() {
         1,
         "link \"#blow\": there is no #blow in stage/steps.html; nearest: \"below\"",
     );
-    for written in [
-        "steps.html",
-        "/stage/",
-        "ftp://example.org/a.md",
-        "mailto:a@example.org",
-    ] {
+    for written in ["steps.html", "/stage/", "ftp://example.org/a.md", "mailto:a@example.org"] {
         refused(
             &format!("See [there]({written}).\n"),
             1,
@@ -254,25 +228,13 @@ fn links_lead_somewhere() {
             ),
         );
     }
-    refused(
-        "See [there][nowhere].\n",
-        1,
-        "[nowhere]: is defined nowhere; write [nowhere]: … below",
-    );
+    refused("See [there][nowhere].\n", 1, "[nowhere]: is defined nowhere; write [nowhere]: … below");
 }
 
 #[test]
 fn notes_are_there_and_mentioned() {
-    refused(
-        "So.[^a]\n",
-        1,
-        "[^a]: is defined nowhere; write [^a]: … below",
-    );
-    refused(
-        "So.[^a]\n\n[^a]: Yes.\n\n[^b]: Or not.\n",
-        5,
-        "[^b]: is mentioned nowhere; nearest: \"a\"",
-    );
+    refused("So.[^a]\n", 1, "[^a]: is defined nowhere; write [^a]: … below");
+    refused("So.[^a]\n\n[^a]: Yes.\n\n[^b]: Or not.\n", 5, "[^b]: is mentioned nowhere; nearest: \"a\"");
 }
 
 #[test]
@@ -302,9 +264,7 @@ fn figures_are_there_and_say_what_they_show() {
     );
     assert_eq!(
         figure(&svg.replace("<title>A</title>", "")),
-        [format!(
-            "{at}:1: figure: has no <title>; begin it with <title>what it is</title>"
-        )]
+        [format!("{at}:1: figure: has no <title>; begin it with <title>what it is</title>")]
     );
     assert_eq!(
         figure(&svg.replace("<desc>B</desc>", "<desc> </desc>")),
@@ -315,9 +275,7 @@ fn figures_are_there_and_say_what_they_show() {
     assert_eq!(
         figure(&svg.replace("<path/>", "<path fill=\"#123\" style=\"x\"/>")),
         [
-            format!(
-                "{at}:3: fill=\"#123\": stays the same in dark and in print; nearest: \"currentColor\""
-            ),
+            format!("{at}:3: fill=\"#123\": stays the same in dark and in print; nearest: \"currentColor\""),
             format!(
                 "{at}:3: style=\"x\": is forbidden by the content policy; write fill, stroke and font-size as attributes"
             ),
@@ -325,26 +283,18 @@ fn figures_are_there_and_say_what_they_show() {
     );
     assert_eq!(
         figure(&svg.replace("<path/>", "<script/>")),
-        [format!(
-            "{at}:3: <script>: has no place in a figure; draw with shapes, paths and text alone"
-        )]
+        [format!("{at}:3: <script>: has no place in a figure; draw with shapes, paths and text alone")]
     );
     assert_eq!(
         figure(&svg.replace("<path/>", "<path>")),
-        [format!(
-            "{at}:3: figure: not SVG: expected 'path' tag, not 'svg' at 3:7; mend the drawing"
-        )]
+        [format!("{at}:3: figure: not SVG: expected 'path' tag, not 'svg' at 3:7; mend the drawing")]
     );
 }
 
 #[test]
 fn a_reading_says_where_to_stop_in_twelve_words() {
     let reading = "```reading\nquantity = \"Q\"\nprobes = \"P\"\nexpect = \"E\"\nunit = \"V\"\n";
-    refused(
-        &format!("{reading}```\n"),
-        2,
-        "reading block: `stop` is missing; write stop = \"…\"",
-    );
+    refused(&format!("{reading}```\n"), 2, "reading block: `stop` is missing; write stop = \"…\"");
     refused(
         &format!("{reading}stop = \"1 2 3 4 5 6 7 8 9 10 11 12 13\"\n```\n"),
         6,
@@ -359,21 +309,9 @@ fn a_reading_says_where_to_stop_in_twelve_words() {
 
 #[test]
 fn the_text_is_markdown_and_its_headings_are_in_order() {
-    refused(
-        "# Title\n",
-        1,
-        "# Title: is a second title; the title stands in the front matter; write ##",
-    );
-    refused(
-        "## A\n\n#### B\n",
-        3,
-        "#### B: skips a level after ##; write ### B",
-    );
-    refused(
-        "A<br>\nword.\n",
-        1,
-        "<br>: HTML has no place in the text; write Markdown, or \\< for a plain <",
-    );
+    refused("# Title\n", 1, "# Title: is a second title; the title stands in the front matter; write ##");
+    refused("## A\n\n#### B\n", 3, "#### B: skips a level after ##; write ### B");
+    refused("A<br>\nword.\n", 1, "<br>: HTML has no place in the text; write Markdown, or \\< for a plain <");
     refused(
         "\n<div>\nword\n</div>\n",
         2,
@@ -383,11 +321,7 @@ fn the_text_is_markdown_and_its_headings_are_in_order() {
 
 #[test]
 fn blocks_and_formulas_are_known() {
-    refused(
-        "```calculater\nx\n```\n",
-        1,
-        "```calculater: no such kind of block; nearest: \"calculator\"",
-    );
+    refused("```calculater\nx\n```\n", 1, "```calculater: no such kind of block; nearest: \"calculator\"");
     refused(
         "So $\\fraq{1}{2}$.\n",
         1,
@@ -437,14 +371,9 @@ fn all_faults_are_shown_together_and_nothing_is_printed() {
         "+++\ntitle = \"A\"\nkind = \"chapter\"\nsummary = \"B\"\n+++\n[x](none.md)\n",
     );
     bench.steps("[y](#none)\n\n```caution\nnone\n```\n");
-    let Err(stop) = bench.print() else {
-        panic!("the book was printed")
-    };
+    let Err(stop) = bench.print() else { panic!("the book was printed") };
     let shown = stop.to_string();
     assert_eq!(shown.lines().count(), 4, "{shown}");
-    assert!(
-        shown.ends_with("press: 3 faults, nothing printed"),
-        "{shown}"
-    );
+    assert!(shown.ends_with("press: 3 faults, nothing printed"), "{shown}");
     assert!(!bench.path("out/index.html").exists());
 }

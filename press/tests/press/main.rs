@@ -14,20 +14,19 @@ struct Bench {
     folder: tempfile::TempDir,
 }
 
-const COVER: &str =
-    "+++\ntitle = \"A book\"\nkind = \"chapter\"\nsummary = \"For tests.\"\n+++\n\nWords.\n";
-const CHAPTER: &str = "+++\ntitle = \"The stage\"\nkind = \"chapter\"\nsummary = \"A chapter.\"\n+++\n\n## Why\n\nWords.\n";
+const COVER: &str = "+++\ntitle = \"A book\"\nkind = \"chapter\"\nsummary = \"For tests.\"\n+++\n\nWords.\n";
+const CHAPTER: &str =
+    "+++\ntitle = \"The stage\"\nkind = \"chapter\"\nsummary = \"A chapter.\"\n+++\n\n## Why\n\nWords.\n";
 const STEPS: &str = "content/2-stage/1-steps.md";
-const STEPS_FRONT: &str = "+++\ntitle = \"Steps\"\nkind = \"procedure\"\nsummary = \"Do this.\"\ncautions = [\"discharge\"]\n+++\n";
+const STEPS_FRONT: &str =
+    "+++\ntitle = \"Steps\"\nkind = \"procedure\"\nsummary = \"Do this.\"\ncautions = [\"discharge\"]\n+++\n";
 /// The first line of what [`Bench::steps`] is given.
 const FIRST: usize = 7;
 const CAUTIONS: &str = "[[caution]]\nid = \"discharge\"\ntitle = \"Charged\"\ntext = \"Discharge it **first**.\"\n\n[[caution]]\nid = \"hot\"\ntitle = \"Hot\"\ntext = \"See [why](2-stage/index.md#why).\"\n";
 
 impl Bench {
     fn new() -> Self {
-        let bench = Self {
-            folder: tempfile::tempdir().expect("a folder for the test"),
-        };
+        let bench = Self { folder: tempfile::tempdir().expect("a folder for the test") };
         bench.file("content/index.md", COVER);
         bench.file("content/cautions.toml", CAUTIONS);
         bench.file("content/2-stage/index.md", CHAPTER);
@@ -59,12 +58,7 @@ impl Bench {
     }
 
     fn print_as(&self, root: &str, compress: bool) -> Result<(usize, Done), Stop> {
-        print(&Job {
-            workspace: self.path(""),
-            out: self.path("out"),
-            root: root.into(),
-            compress,
-        })
+        print(&Job { workspace: self.path(""), out: self.path("out"), root: root.into(), compress })
     }
 
     /// A printed page.

@@ -12,9 +12,8 @@ fn holds(page: &str, parts: &[&str]) {
 #[test]
 fn steps_are_numbered_across_stages_and_can_be_linked_to() {
     let bench = Bench::new();
-    let page = bench.printed_steps(
-        "## A\n\n1. One\n   1. inner\n2. Two\n\n## B\n\n3. Three, after [two](#step-2)\n",
-    );
+    let page = bench
+        .printed_steps("## A\n\n1. One\n   1. inner\n2. Two\n\n## B\n\n3. Three, after [two](#step-2)\n");
     holds(
         &page,
         &[
@@ -50,11 +49,7 @@ fn every_address_is_relative_and_names_its_file() {
     assert!(!page.contains("href=\"/") && !page.contains("src=\"/"));
     holds(
         &bench.page("index.html"),
-        &[
-            "href=\"book.css\"",
-            "href=\"stage/steps.html\"",
-            "href=\"appendix/sources.html\"",
-        ],
+        &["href=\"book.css\"", "href=\"stage/steps.html\"", "href=\"appendix/sources.html\""],
     );
 }
 
@@ -118,16 +113,13 @@ fn a_calculator_is_printed_as_web_gives_it_and_brings_its_wasm() {
     holds(
         &page,
         &[
-            &web::printed(&block),
+            &web::printed(&block).expect("there is such a calculator"),
             "<link rel=\"modulepreload\" data-wasm-loader href=\"../web-1234.js\">",
             "<link rel=\"preload\" as=\"fetch\" type=\"application/wasm\" crossorigin href=\"../web-1234_bg.wasm\">",
             "<script type=\"module\" src=\"../loader.js\"></script>",
         ],
     );
-    assert!(
-        !bench.page("index.html").contains("<script"),
-        "a page without a calculator loads no script"
-    );
+    assert!(!bench.page("index.html").contains("<script"), "a page without a calculator loads no script");
 }
 
 #[test]
@@ -143,16 +135,12 @@ fn the_content_policy_is_kept() {
             "<td class=\"centre\"><math>",
         ],
     );
-    assert!(
-        !page.contains(" style=") && !page.contains("<style"),
-        "{page}"
-    );
+    assert!(!page.contains(" style=") && !page.contains("<style"), "{page}");
 }
 
 #[test]
 fn a_wide_table_scrolls_in_a_named_region_of_its_own() {
-    let page =
-        Bench::new().printed_steps("## Ratings\n\n| A |\n|---|\n| 1 |\n\n| B |\n|---|\n| 2 |\n");
+    let page = Bench::new().printed_steps("## Ratings\n\n| A |\n|---|\n| 1 |\n\n| B |\n|---|\n| 2 |\n");
     holds(
         &page,
         &[
@@ -167,10 +155,7 @@ fn formulas_become_mathml() {
     let page = Bench::new().printed_steps("So $P_a = V I$, that is $$P = 1$$\n");
     holds(
         &page,
-        &[
-            "<math><msub><mi>P</mi><mi>a</mi></msub><mo>=</mo>",
-            "tabindex=\"0\"><math display=\"block\">",
-        ],
+        &["<math><msub><mi>P</mi><mi>a</mi></msub><mo>=</mo>", "tabindex=\"0\"><math display=\"block\">"],
     );
 }
 
@@ -193,11 +178,7 @@ fn a_figure_stands_in_the_page_at_the_size_it_was_drawn() {
 #[test]
 fn a_long_page_lists_its_headings() {
     let bench = Bench::new();
-    assert!(
-        !bench
-            .printed_steps("## A\n\n## B\n")
-            .contains("On this page")
-    );
+    assert!(!bench.printed_steps("## A\n\n## B\n").contains("On this page"));
     let page = bench.printed_steps("## A\n\n## B {#own}\n\n## The $R$ of `C`\n");
     holds(
         &page,
@@ -224,13 +205,7 @@ fn needs_and_sources_are_listed() {
         ],
     );
     let foot = &page[page.find("page-sources").expect("a list of sources")..];
-    holds(
-        foot,
-        &[
-            "appendix/sources.html#source-gum\"",
-            "appendix/sources.html#source-iec-60062\"",
-        ],
-    );
+    holds(foot, &["appendix/sources.html#source-gum\"", "appendix/sources.html#source-iec-60062\""]);
 }
 
 #[test]
@@ -239,10 +214,7 @@ fn the_list_of_sources_says_how_each_was_seen() {
     for source in calc_core::source::all() {
         holds(
             &page,
-            &[
-                &format!("<div id=\"source-{}\">", source.id),
-                &format!("Standing: {}.", source.trust.words()),
-            ],
+            &[&format!("<div id=\"source-{}\">", source.id), &format!("Standing: {}.", source.trust.words())],
         );
     }
 }
@@ -263,9 +235,7 @@ fn notes_stand_at_the_foot_and_lead_back() {
 #[test]
 fn the_page_for_no_page_knows_where_the_book_begins() {
     let bench = Bench::new();
-    bench
-        .print_as("/a/sub/path/", false)
-        .expect("the book is right");
+    bench.print_as("/a/sub/path/", false).expect("the book is right");
     let page = std::fs::read_to_string(bench.path("out/404.html")).expect("the page");
     holds(
         &page,
@@ -276,8 +246,5 @@ fn the_page_for_no_page_knows_where_the_book_begins() {
             "href=\"book.css\"",
         ],
     );
-    assert!(
-        !page.contains("href=\"#"),
-        "an anchor would lead to the cover"
-    );
+    assert!(!page.contains("href=\"#"), "an anchor would lead to the cover");
 }
