@@ -77,9 +77,9 @@ pub enum Stop {
         /// What the system says.
         error: std::io::Error,
     },
-    /// The WebAssembly is missing, or there is more than one.
+    /// What press works with is not ready, as when the WebAssembly is missing.
     #[error("press: {0}")]
-    Wasm(String),
+    Unready(String),
 }
 
 impl Stop {
@@ -99,7 +99,7 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
     let shop = Shop {
         workspace: &job.workspace,
         book: &book,
-        formulas: math::Formulas::new().map_err(Stop::Wasm)?,
+        formulas: math::Formulas::new().map_err(Stop::Unready)?,
         faults: &faults,
     };
     let leaves: Vec<Leaf> = book.pages.iter().map(|page| leaf::write(&shop, page)).collect();
@@ -153,11 +153,11 @@ fn wasm_in(out: &Path) -> Result<Wasm, Stop> {
         .as_slice()
     {
         [name] => Ok((*name).clone()),
-        [] => Err(Stop::Wasm(format!(
+        [] => Err(Stop::Unready(format!(
             "no web-…{end} in {}: the calculators would stay dead; run `trunk build` first",
             out.display()
         ))),
-        many => Err(Stop::Wasm(format!(
+        many => Err(Stop::Unready(format!(
             "{} files web-…{end} in {}: no telling which is in force; remove the old ones",
             many.len(),
             out.display()

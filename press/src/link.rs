@@ -11,7 +11,8 @@ use std::collections::{BTreeMap, BTreeSet};
 pub struct Link {
     /// The address, relative to the page.
     pub href: String,
-    /// What to print beside it on paper: the title of the page, or the address in the world.
+    /// What to print beside it on paper: the title of the page, or the address in the world. A source stands at
+    /// the foot of the page anyway.
     pub leads_to: String,
     /// The source it names, if it names one.
     pub source: Option<String>,
@@ -53,9 +54,9 @@ pub fn follow(
         let sources = calculators::sources();
         return match sources.iter().find(|source| source.id == id) {
             None => fault("no such source", nearest(id, sources.iter().map(|source| source.id))),
-            Some(source) => Some(Link {
+            Some(_) => Some(Link {
                 href: sources::address(&page.path, id),
-                leads_to: source.title.to_string(),
+                leads_to: String::new(),
                 source: Some(id.into()),
             }),
         };

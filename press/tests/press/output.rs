@@ -88,8 +88,8 @@ fn a_calculator_without_its_wasm_is_refused() {
     let bench = Bench::new();
     bench.steps("```calculator\ncalculator = \"dissipation\"\n```\n");
     bench.file("out/web-5678.js", "");
-    assert!(matches!(bench.print(), Err(Stop::Wasm(why)) if why.starts_with("2 files web-….js in ")));
+    assert!(matches!(bench.print(), Err(Stop::Unready(why)) if why.starts_with("2 files web-….js in ")));
     fs::remove_file(bench.path("out/web-5678.js")).expect("it was there");
     fs::remove_file(bench.path("out/web-1234_bg.wasm")).expect("it was there");
-    assert!(matches!(bench.print(), Err(Stop::Wasm(why)) if why.starts_with("no web-…_bg.wasm in ")));
+    assert!(matches!(bench.print(), Err(Stop::Unready(why)) if why.starts_with("no web-…_bg.wasm in ")));
 }
