@@ -19,24 +19,15 @@ impl Writer<'_> {
         let Some(mut table) = Table::parse(body, "calculator block", faults) else {
             return String::new();
         };
-        let (calculator, id, inputs) = (
-            table.required("calculator"),
-            table.string("id"),
-            table.pairs("inputs"),
-        );
+        let (calculator, id, inputs) =
+            (table.required("calculator"), table.string("id"), table.pairs("inputs"));
         table.finish();
         let Some(calculator) = calculator else {
             return String::new();
         };
-        let values = inputs
-            .iter()
-            .map(|(name, value)| (name.clone(), value.text.clone()))
-            .collect();
+        let values = inputs.iter().map(|(name, value)| (name.clone(), value.text.clone())).collect();
         let place_of = |name: &str| {
-            inputs
-                .iter()
-                .find(|(given, _)| given == name)
-                .map_or(place, |(_, value)| &value.place)
+            inputs.iter().find(|(given, _)| given == name).map_or(place, |(_, value)| &value.place)
         };
         let wrongs = calculators::check(&calculator.text, &values);
         for wrong in &wrongs {
@@ -59,31 +50,18 @@ impl Writer<'_> {
                         right,
                     );
                 }
-                Wrong::Value {
-                    field,
-                    message,
-                    offers,
-                } => {
+                Wrong::Value { field, message, offers } => {
                     let right = if offers.is_empty() {
                         String::new()
                     } else {
                         format!("could be {}", quoted(offers.iter().map(String::as_str)))
                     };
-                    faults.add(
-                        place_of(field),
-                        format!("field \"{field}\""),
-                        message.clone(),
-                        right,
-                    );
+                    faults.add(place_of(field), format!("field \"{field}\""), message.clone(), right);
                 }
             }
         }
         let id = id.unwrap_or_else(|| calculator.clone());
-        if !id
-            .text
-            .bytes()
-            .all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-')
-        {
+        if !id.text.bytes().all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-') {
             faults.add(
                 &id.place,
                 format!("id \"{}\"", id.text),
@@ -92,10 +70,7 @@ impl Writer<'_> {
             );
         }
         if self.text.ids.contains_key(&id.text) {
-            let wrong = format!(
-                "is in the page already, from line {}",
-                self.text.ids[&id.text].line
-            );
+            let wrong = format!("is in the page already, from line {}", self.text.ids[&id.text].line);
             faults.add(
                 place,
                 format!("calculator block \"{}\"", id.text),
@@ -142,11 +117,8 @@ impl Writer<'_> {
         let Some(mut table) = Table::parse(body, "reading block", self.shop.faults) else {
             return String::new();
         };
-        let (stop, quantity, probes) = (
-            table.required("stop"),
-            table.required("quantity"),
-            table.required("probes"),
-        );
+        let (stop, quantity, probes) =
+            (table.required("stop"), table.required("quantity"), table.required("probes"));
         let (expect, unit) = (table.required("expect"), table.required("unit"));
         table.finish();
         let (Some(stop), Some(quantity), Some(probes), Some(expect), Some(unit)) =
@@ -182,12 +154,7 @@ impl Writer<'_> {
     pub(crate) fn figure(&mut self, way: &str, caption: &str, place: &Place) -> String {
         let file = beside(&place.file, way);
         let files = &self.shop.book.files;
-        let figures = || {
-            files
-                .iter()
-                .map(String::as_str)
-                .filter(|name| name.ends_with(".svg"))
-        };
+        let figures = || files.iter().map(String::as_str).filter(|name| name.ends_with(".svg"));
         if !file.ends_with(".svg") {
             self.shop.faults.add(
                 place,
@@ -207,8 +174,7 @@ impl Writer<'_> {
             );
             return String::new();
         };
-        let Some(printed) =
-            figure::printed(&Piece::new(file.into(), svg, 1), caption, self.shop.faults)
+        let Some(printed) = figure::printed(&Piece::new(file.into(), svg, 1), caption, self.shop.faults)
         else {
             return String::new();
         };
@@ -219,10 +185,7 @@ impl Writer<'_> {
     /// Claims every id that a piece of ready HTML gives.
     pub(crate) fn take_ids_in(&mut self, html: &str, place: &Place) {
         for (at, mark) in html.match_indices(" id=\"") {
-            let id = html[at + mark.len()..]
-                .split('"')
-                .next()
-                .unwrap_or_default();
+            let id = html[at + mark.len()..].split('"').next().unwrap_or_default();
             self.take_id(id, place);
         }
     }

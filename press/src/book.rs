@@ -65,14 +65,10 @@ impl Book {
     /// # Errors
     /// When a file or folder cannot be read. What is wrong *in* a file goes to `faults`.
     pub fn read(workspace: &Path, faults: &Faults) -> Result<Self, Stop> {
-        let mut book = Self {
-            cautions: caution::read(workspace, faults)?,
-            ..Self::default()
-        };
+        let mut book = Self { cautions: caution::read(workspace, faults)?, ..Self::default() };
         let content = workspace.join("content");
         let (files, folders) = entries(&content)?;
-        book.files
-            .extend(files.iter().map(|name| format!("content/{name}")));
+        book.files.extend(files.iter().map(|name| format!("content/{name}")));
         for name in files.iter().filter(|name| name.ends_with(".md")) {
             let file = format!("content/{name}").into();
             if name == "index.md" {
@@ -86,7 +82,7 @@ impl Book {
                 );
             }
         }
-        if book.pages.is_empty() && faults.is_empty() {
+        if !files.iter().any(|name| name == "index.md") {
             faults.add(
                 &first_line(&"content/index.md".into()),
                 "cover",
@@ -115,15 +111,10 @@ impl Book {
 
     fn add_chapter(&mut self, workspace: &Path, folder: &str, faults: &Faults) -> Result<(), Stop> {
         let (mut files, folders) = entries(&workspace.join("content").join(folder))?;
-        self.files
-            .extend(files.iter().map(|name| format!("content/{folder}/{name}")));
+        self.files.extend(files.iter().map(|name| format!("content/{folder}/{name}")));
         for inner in folders {
             let (inner_files, _) = entries(&workspace.join("content").join(folder).join(&inner))?;
-            self.files.extend(
-                inner_files
-                    .iter()
-                    .map(|name| format!("content/{folder}/{inner}/{name}")),
-            );
+            self.files.extend(inner_files.iter().map(|name| format!("content/{folder}/{inner}/{name}")));
             for name in inner_files.iter().filter(|name| name.ends_with(".md")) {
                 let place = first_line(&format!("content/{folder}/{inner}/{name}").into());
                 faults.add(
@@ -138,22 +129,14 @@ impl Book {
         let Some(index) = files.iter().position(|name| name == "index.md") else {
             if !files.is_empty() {
                 let file = format!("content/{folder}/index.md").into();
-                faults.add(
-                    &first_line(&file),
-                    "start of the chapter",
-                    "is missing",
-                    format!("write {file}"),
-                );
+                faults.add(&first_line(&file), "start of the chapter", "is missing", format!("write {file}"));
             }
             return Ok(());
         };
         files.swap(0, index);
         files[1..].sort_by(|a, b| order(a).cmp(&order(b)));
         let chapter = self.chapters.len();
-        self.chapters.push(Chapter {
-            start: None,
-            pages: Vec::new(),
-        });
+        self.chapters.push(Chapter { start: None, pages: Vec::new() });
         let slug = slug(folder).to_string();
         for name in files {
             let file = format!("content/{folder}/{name}").into();
@@ -177,10 +160,7 @@ impl Book {
         faults: &Faults,
     ) -> Result<Option<usize>, Stop> {
         let text = crate::read_text(&workspace.join(&**file))?.replace("\r\n", "\n");
-        let name = file
-            .rsplit('/')
-            .next()
-            .map_or("", |name| name.trim_end_matches(".md"));
+        let name = file.rsplit('/').next().map_or("", |name| name.trim_end_matches(".md"));
         let path = [folder, slug(name)]
             .iter()
             .filter(|part| !part.is_empty())
@@ -188,9 +168,10 @@ impl Book {
             .collect::<Vec<_>>()
             .join("/")
             + ".html";
-        if !path.bytes().all(|byte| {
-            byte.is_ascii_lowercase() || byte.is_ascii_digit() || b"-/.".contains(&byte)
-        }) {
+        if !path
+            .bytes()
+            .all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit() || b"-/.".contains(&byte))
+        {
             faults.add(
                 &first_line(file),
                 "name of the file",
@@ -201,15 +182,7 @@ impl Book {
         let Some((front, body)) = front::read(file, &text, faults) else {
             return Ok(None);
         };
-        let index = self.push(
-            Page {
-                file: file.clone(),
-                path,
-                front,
-                body: Body::Markdown(body),
-            },
-            chapter,
-        );
+        let index = self.push(Page { file: file.clone(), path, front, body: Body::Markdown(body) }, chapter);
         self.by_file.insert(file.to_string(), index);
         Ok(Some(index))
     }
@@ -217,15 +190,10 @@ impl Book {
     /// The list of sources ends the chapter `appendix`, or the book where there is none.
     fn add_sources(&mut self) {
         let appendix = self.chapters.iter().position(|chapter| {
-            chapter
-                .start
-                .is_some_and(|start| self.pages[start].path.starts_with("appendix/"))
+            chapter.start.is_some_and(|start| self.pages[start].path.starts_with("appendix/"))
         });
         let chapter = appendix.unwrap_or_else(|| {
-            self.chapters.push(Chapter {
-                start: None,
-                pages: Vec::new(),
-            });
+            self.chapters.push(Chapter { start: None, pages: Vec::new() });
             self.chapters.len() - 1
         });
         let page = self.push(sources::page(), Some(chapter));
@@ -256,10 +224,7 @@ impl Book {
 /// The first line of a file, for what is wrong with the file as a whole.
 #[must_use]
 pub fn first_line(file: &Arc<str>) -> Place {
-    Place {
-        file: file.clone(),
-        line: 1,
-    }
+    Place { file: file.clone(), line: 1 }
 }
 
 /// A file's or folder's name without the number that orders it.
@@ -272,9 +237,7 @@ fn slug(name: &str) -> &str {
 
 /// Numbered names by number, then the others; alike by name.
 fn order(name: &str) -> (u32, &str) {
-    let number = name
-        .split_once('-')
-        .and_then(|(number, _)| number.parse().ok());
+    let number = name.split_once('-').and_then(|(number, _)| number.parse().ok());
     (number.unwrap_or(u32::MAX), name)
 }
 
@@ -287,11 +250,7 @@ fn entries(folder: &Path) -> Result<(Vec<String>, Vec<String>), Stop> {
         if name.starts_with('.') {
             continue;
         }
-        if entry.path().is_dir() {
-            folders.push(name)
-        } else {
-            files.push(name)
-        }
+        if entry.path().is_dir() { folders.push(name) } else { files.push(name) }
     }
     for names in [&mut files, &mut folders] {
         names.sort_by(|a, b| order(a).cmp(&order(b)));
@@ -307,10 +266,7 @@ mod tests {
     fn names_are_ordered_by_number_and_not_by_letter() {
         let mut names = ["10-z.md", "9-a.md", "index.md", "1-b.md", "x-ray.md"];
         names.sort_by(|a, b| order(a).cmp(&order(b)));
-        assert_eq!(
-            names,
-            ["1-b.md", "9-a.md", "10-z.md", "index.md", "x-ray.md"]
-        );
+        assert_eq!(names, ["1-b.md", "9-a.md", "10-z.md", "index.md", "x-ray.md"]);
         assert_eq!(slug("10-z"), "z");
         assert_eq!(slug("x-ray"), "x-ray");
     }

@@ -40,12 +40,8 @@ pub fn check(calculator: &str, inputs: &Inputs) -> Vec<Wrong> {
     };
     let (mut known, mut wrongs) = (Vec::new(), Vec::new());
     for field in outcome.fields {
-        let tolerance = field
-            .tolerance
-            .map(|tolerance| (tolerance_id(field.id), tolerance.problem));
-        for (name, problem) in
-            std::iter::once((field.id.to_string(), field.problem)).chain(tolerance)
-        {
+        let tolerance = field.tolerance.map(|tolerance| (tolerance_id(field.id), tolerance.problem));
+        for (name, problem) in std::iter::once((field.id.to_string(), field.problem)).chain(tolerance) {
             known.push(name.clone());
             wrongs.extend(problem.map(|wrong| Wrong::Value {
                 field: name,
@@ -54,10 +50,7 @@ pub fn check(calculator: &str, inputs: &Inputs) -> Vec<Wrong> {
             }));
         }
     }
-    wrongs.extend(outcome.unknown.into_iter().map(|name| Wrong::Field {
-        name,
-        known: known.clone(),
-    }));
+    wrongs.extend(outcome.unknown.into_iter().map(|name| Wrong::Field { name, known: known.clone() }));
     wrongs
 }
 

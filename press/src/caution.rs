@@ -32,11 +32,7 @@ pub fn read(workspace: &Path, faults: &Faults) -> Result<BTreeMap<String, Cautio
         return Ok(cautions);
     };
     for mut entry in table.tables("caution") {
-        let (id, title, text) = (
-            entry.required("id"),
-            entry.required("title"),
-            entry.required("text"),
-        );
+        let (id, title, text) = (entry.required("id"), entry.required("title"), entry.required("text"));
         entry.finish();
         let (Some(id), Some(title), Some(text)) = (id, title, text) else {
             continue;

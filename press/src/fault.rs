@@ -38,11 +38,7 @@ pub struct Fault {
 impl fmt::Display for Fault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}: {}: {}", self.place, self.found, self.wrong)?;
-        if self.right.is_empty() {
-            Ok(())
-        } else {
-            write!(f, "; {}", self.right)
-        }
+        if self.right.is_empty() { Ok(()) } else { write!(f, "; {}", self.right) }
     }
 }
 
@@ -105,9 +101,5 @@ pub fn nearest<'n>(word: &str, names: impl IntoIterator<Item = &'n str>) -> Stri
 
 /// Names in a row, each in quotes.
 pub fn quoted<'n>(names: impl IntoIterator<Item = &'n str>) -> String {
-    names
-        .into_iter()
-        .map(|name| format!("\"{name}\""))
-        .collect::<Vec<_>>()
-        .join(", ")
+    names.into_iter().map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", ")
 }

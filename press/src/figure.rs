@@ -13,16 +13,8 @@ pub fn printed(svg: &Piece, caption: &str, faults: &Faults) -> Option<Markup> {
     let document = match Document::parse(&svg.text) {
         Ok(document) => document,
         Err(error) => {
-            let place = Place {
-                file: svg.file.clone(),
-                line: error.pos().row as usize,
-            };
-            faults.add(
-                &place,
-                "figure",
-                format!("not SVG: {error}"),
-                "mend the drawing",
-            );
+            let place = Place { file: svg.file.clone(), line: error.pos().row as usize };
+            faults.add(&place, "figure", format!("not SVG: {error}"), "mend the drawing");
             return None;
         }
     };
@@ -41,19 +33,12 @@ pub fn printed(svg: &Piece, caption: &str, faults: &Faults) -> Option<Markup> {
 /// The drawing without prolog, as a picture with a size: one of its units is one CSS pixel, so that its lettering keeps its height.
 fn drawing(text: &str, root: Node<'_, '_>) -> String {
     let body = text[root.range()].trim_start_matches("<svg").trim_end();
-    let mut opening = String::from(if root.attribute("role").is_none() {
-        "<svg role=\"img\""
-    } else {
-        "<svg"
-    });
-    let view_box = root
-        .attribute("viewBox")
-        .map(|view_box| view_box.split_whitespace().collect::<Vec<_>>());
-    if let (None, None, Some([_, _, width, height])) = (
-        root.attribute("width"),
-        root.attribute("height"),
-        view_box.as_deref(),
-    ) {
+    let mut opening =
+        String::from(if root.attribute("role").is_none() { "<svg role=\"img\"" } else { "<svg" });
+    let view_box = root.attribute("viewBox").map(|view_box| view_box.split_whitespace().collect::<Vec<_>>());
+    if let (None, None, Some([_, _, width, height])) =
+        (root.attribute("width"), root.attribute("height"), view_box.as_deref())
+    {
         opening += &format!(" width=\"{width}\" height=\"{height}\"");
     }
     opening + body
@@ -71,9 +56,7 @@ fn check(svg: &Piece, root: Node<'_, '_>, faults: &Faults) {
             "begin with <svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"…\">",
         );
     }
-    if root.attribute("role").is_some_and(|role| role != "img")
-        || root.attribute("viewBox").is_none()
-    {
+    if root.attribute("role").is_some_and(|role| role != "img") || root.attribute("viewBox").is_none() {
         fault(
             root,
             "<svg>".into(),
@@ -81,10 +64,7 @@ fn check(svg: &Piece, root: Node<'_, '_>, faults: &Faults) {
             "write <svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 640 320\">",
         );
     }
-    for (name, of) in [
-        ("title", "what it is"),
-        ("desc", "what it shows, for who cannot see it"),
-    ] {
+    for (name, of) in [("title", "what it is"), ("desc", "what it shows, for who cannot see it")] {
         if said(root, name).is_none_or(|said| said.trim().is_empty()) {
             fault(
                 root,
@@ -137,19 +117,12 @@ fn check(svg: &Piece, root: Node<'_, '_>, faults: &Faults) {
                 && !COLOURS.contains(&value)
                 && !value.starts_with("url(#")
             {
-                fault(
-                    node,
-                    written,
-                    "stays the same in dark and in print",
-                    "nearest: \"currentColor\"",
-                );
+                fault(node, written, "stays the same in dark and in print", "nearest: \"currentColor\"");
             }
         }
     }
 }
 
 fn said<'a>(root: Node<'a, '_>, name: &str) -> Option<&'a str> {
-    root.children()
-        .find(|node| node.tag_name().name() == name)?
-        .text()
+    root.children().find(|node| node.tag_name().name() == name)?.text()
 }

@@ -41,11 +41,7 @@ pub struct Head<'a> {
 #[must_use]
 pub fn document(head: &Head<'_>, kind: &str, body: &Markup) -> String {
     let to = |file: &str| relative(head.path, file);
-    let title = if head.title == NAME {
-        NAME.to_string()
-    } else {
-        format!("{} – {NAME}", head.title)
-    };
+    let title = if head.title == NAME { NAME.to_string() } else { format!("{} – {NAME}", head.title) };
     html! {
         (DOCTYPE)
         html lang="en-GB" {

@@ -67,10 +67,9 @@ pub struct Front {
 
 /// Parts a page file into its front matter and its text. `None` if there is no saying what the page is; the faults say why.
 pub fn read(file: &Arc<str>, text: &str, faults: &Faults) -> Option<(Front, Piece)> {
-    let parts = text.strip_prefix("+++\n").and_then(|rest| {
-        rest.split_once("\n+++\n")
-            .or_else(|| Some((rest.strip_suffix("\n+++")?, "")))
-    });
+    let parts = text
+        .strip_prefix("+++\n")
+        .and_then(|rest| rest.split_once("\n+++\n").or_else(|| Some((rest.strip_suffix("\n+++")?, ""))));
     let Some((head, body)) = parts else {
         let place = Piece::new(file.clone(), "", 1).place(0);
         faults.add(
@@ -88,27 +87,15 @@ pub fn read(file: &Arc<str>, text: &str, faults: &Faults) -> Option<(Front, Piec
 
 fn front(head: &Piece, faults: &Faults) -> Option<Front> {
     let mut table = Table::parse(head, "front matter", faults)?;
-    let (title, kind, summary) = (
-        table.required("title"),
-        table.required("kind"),
-        table.required("summary"),
-    );
-    let (cautions, needs, sources) = (
-        table.strings("cautions"),
-        table.strings("needs"),
-        table.strings("sources"),
-    );
+    let (title, kind, summary) = (table.required("title"), table.required("kind"), table.required("summary"));
+    let (cautions, needs, sources) =
+        (table.strings("cautions"), table.strings("needs"), table.strings("sources"));
     let hands = table.bool("hands_near_circuit");
     let kind = kind.and_then(|kind| {
         let known = Kind::ALL.iter().find(|(_, name, _)| *name == kind.text);
         if known.is_none() {
             let right = nearest(&kind.text, Kind::ALL.iter().map(|(_, name, _)| *name));
-            table.faults.add(
-                &kind.place,
-                format!("kind = \"{}\"", kind.text),
-                "no such kind of page",
-                right,
-            );
+            table.faults.add(&kind.place, format!("kind = \"{}\"", kind.text), "no such kind of page", right);
         }
         known.map(|(kind, ..)| *kind)
     });

@@ -23,12 +23,7 @@ pub struct Leaf {
 #[must_use]
 pub fn write(shop: &Shop<'_>, page: &Page) -> Leaf {
     let mut writer = Writer::new(shop, page, &frame::IDS);
-    let cautions = page
-        .front
-        .cautions
-        .iter()
-        .map(|id| writer.caution(&id.text, &id.place))
-        .collect();
+    let cautions = page.front.cautions.iter().map(|id| writer.caution(&id.text, &id.place)).collect();
     let html = match &page.body {
         Body::Markdown(piece) => writer.markdown(piece),
         Body::Sources => {
@@ -53,9 +48,8 @@ pub fn write(shop: &Shop<'_>, page: &Page) -> Leaf {
         }
     }
     if page.front.hands_near_circuit && !text.cautions.contains(DISCHARGE) {
-        let right = format!(
-            "write cautions = [\"{DISCHARGE}\"], or hands_near_circuit = false if no hand goes near"
-        );
+        let right =
+            format!("write cautions = [\"{DISCHARGE}\"], or hands_near_circuit = false if no hand goes near");
         shop.faults.add(
             &crate::book::first_line(&page.file),
             "page",
@@ -90,7 +84,7 @@ pub fn set(shop: &Shop<'_>, index: usize, leaf: &Leaf, wasm: &Wasm) -> String {
                 }
                 (PreEscaped(&leaf.cautions))
                 (needs(page))
-                (headings(&leaf.text))
+                @if !cover { (headings(&leaf.text)) }
                 (PreEscaped(&leaf.text.html))
                 @if !cover { (chapter(shop, index)) }
                 (listed_sources(page, &leaf.text))
@@ -100,15 +94,7 @@ pub fn set(shop: &Shop<'_>, index: usize, leaf: &Leaf, wasm: &Wasm) -> String {
         (frame::contents(book, index))
         (frame::foot())
     };
-    frame::document(
-        &head,
-        if cover {
-            "cover"
-        } else {
-            page.front.kind.name()
-        },
-        &body,
-    )
+    frame::document(&head, if cover { "cover" } else { page.front.kind.name() }, &body)
 }
 
 fn needs(page: &Page) -> Markup {

@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! content/ ─► book      chapters, pages in reading order, front matter, cautions
-//!             text      Markdown to HTML; blocks, figure, math and link write what CommonMark does not know
+//!             text      Markdown to HTML; parts, blocks, figure, math and link write what CommonMark does not know
 //!             leaf      a page: its text with what its kind calls for
 //!             frame     what stands around every page: head, way, contents, turn, foot
 //!             output    only what changed is written, what is stale goes, texts get compressed twins
@@ -35,6 +35,7 @@ pub mod table;
 pub mod text;
 
 mod blocks;
+mod parts;
 
 use book::Book;
 use fault::Faults;
@@ -76,18 +77,15 @@ pub enum Stop {
         /// What the system says.
         error: std::io::Error,
     },
-    /// The WebAssembly is missing, or there is more than one.
+    /// What press works with is not ready, as when the WebAssembly is missing.
     #[error("press: {0}")]
-    Wasm(String),
+    Unready(String),
 }
 
 impl Stop {
     /// Makes a stop of what the system says of `path`.
     pub fn at(path: &Path) -> impl FnOnce(std::io::Error) -> Self {
-        move |error| Self::File {
-            path: path.to_path_buf(),
-            error,
-        }
+        move |error| Self::File { path: path.to_path_buf(), error }
     }
 }
 
@@ -101,24 +99,15 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
     let shop = Shop {
         workspace: &job.workspace,
         book: &book,
-        formulas: math::Formulas::new().map_err(Stop::Wasm)?,
+        formulas: math::Formulas::new().map_err(Stop::Unready)?,
         faults: &faults,
     };
-    let leaves: Vec<Leaf> = book
-        .pages
-        .iter()
-        .map(|page| leaf::write(&shop, page))
-        .collect();
+    let leaves: Vec<Leaf> = book.pages.iter().map(|page| leaf::write(&shop, page)).collect();
     let ids = book
         .pages
         .iter()
         .zip(&leaves)
-        .map(|(page, leaf)| {
-            (
-                page.path.as_str(),
-                leaf.text.ids.keys().map(String::as_str).collect(),
-            )
-        })
+        .map(|(page, leaf)| (page.path.as_str(), leaf.text.ids.keys().map(String::as_str).collect()))
         .collect();
     for leaf in &leaves {
         link::check(&leaf.text.anchors, &ids, &faults);
@@ -126,26 +115,14 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
     if !faults.is_empty() {
         return Err(Stop::Faults(faults));
     }
-    let wasm = if leaves.iter().any(|leaf| leaf.text.calculates) {
-        wasm_in(&job.out)?
-    } else {
-        Wasm::default()
-    };
+    let wasm =
+        if leaves.iter().any(|leaf| leaf.text.calculates) { wasm_in(&job.out)? } else { Wasm::default() };
     let mut files = assets(&job.workspace)?;
     for (index, leaf) in leaves.iter().enumerate() {
-        files.insert(
-            book.pages[index].path.clone(),
-            leaf::set(&shop, index, leaf, &wasm).into_bytes(),
-        );
+        files.insert(book.pages[index].path.clone(), leaf::set(&shop, index, leaf, &wasm).into_bytes());
     }
-    files.insert(
-        "404.html".into(),
-        frame::not_found(&book, &job.root).into_bytes(),
-    );
-    Ok((
-        book.pages.len(),
-        output::write(&job.out, &files, job.compress)?,
-    ))
+    files.insert("404.html".into(), frame::not_found(&book, &job.root).into_bytes());
+    Ok((book.pages.len(), output::write(&job.out, &files, job.compress)?))
 }
 
 /// The stylesheet, the icon, the loader: what is sent as it stands.
@@ -155,10 +132,7 @@ fn assets(workspace: &Path) -> Result<BTreeMap<String, Vec<u8>>, Stop> {
         for entry in fs::read_dir(&folder).map_err(Stop::at(&folder))? {
             let path = entry.map_err(Stop::at(&folder))?.path();
             if let (Some(name), true) = (path.file_name(), path.is_file()) {
-                files.insert(
-                    name.to_string_lossy().into_owned(),
-                    fs::read(&path).map_err(Stop::at(&path))?,
-                );
+                files.insert(name.to_string_lossy().into_owned(), fs::read(&path).map_err(Stop::at(&path))?);
             }
         }
     }
@@ -169,13 +143,7 @@ fn assets(workspace: &Path) -> Result<BTreeMap<String, Vec<u8>>, Stop> {
 fn wasm_in(out: &Path) -> Result<Wasm, Stop> {
     let mut names: Vec<String> = Vec::new();
     for entry in fs::read_dir(out).map_err(Stop::at(out))? {
-        names.push(
-            entry
-                .map_err(Stop::at(out))?
-                .file_name()
-                .to_string_lossy()
-                .into_owned(),
-        );
+        names.push(entry.map_err(Stop::at(out))?.file_name().to_string_lossy().into_owned());
     }
     names.sort();
     let one = |end: &str| match names
@@ -185,20 +153,17 @@ fn wasm_in(out: &Path) -> Result<Wasm, Stop> {
         .as_slice()
     {
         [name] => Ok((*name).clone()),
-        [] => Err(Stop::Wasm(format!(
+        [] => Err(Stop::Unready(format!(
             "no web-…{end} in {}: the calculators would stay dead; run `trunk build` first",
             out.display()
         ))),
-        many => Err(Stop::Wasm(format!(
+        many => Err(Stop::Unready(format!(
             "{} files web-…{end} in {}: no telling which is in force; remove the old ones",
             many.len(),
             out.display()
         ))),
     };
-    Ok(Wasm {
-        script: one(".js")?,
-        module: one("_bg.wasm")?,
-    })
+    Ok(Wasm { script: one(".js")?, module: one("_bg.wasm")? })
 }
 
 /// A text file.

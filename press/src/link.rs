@@ -11,7 +11,8 @@ use std::collections::{BTreeMap, BTreeSet};
 pub struct Link {
     /// The address, relative to the page.
     pub href: String,
-    /// What to print beside it on paper: the title of the page, or the address in the world.
+    /// What to print beside it on paper: the title of the page, or the address in the world. A source stands at
+    /// the foot of the page anyway.
     pub leads_to: String,
     /// The source it names, if it names one.
     pub source: Option<String>,
@@ -52,27 +53,18 @@ pub fn follow(
     if let Some(id) = written.strip_prefix("source:") {
         let sources = calculators::sources();
         return match sources.iter().find(|source| source.id == id) {
-            None => fault(
-                "no such source",
-                nearest(id, sources.iter().map(|source| source.id)),
-            ),
-            Some(source) => Some(Link {
+            None => fault("no such source", nearest(id, sources.iter().map(|source| source.id))),
+            Some(_) => Some(Link {
                 href: sources::address(&page.path, id),
-                leads_to: source.title.to_string(),
+                leads_to: String::new(),
                 source: Some(id.into()),
             }),
         };
     }
     if written.starts_with("https://") || written.starts_with("http://") {
-        return Some(Link {
-            href: written.into(),
-            leads_to: written.into(),
-            source: None,
-        });
+        return Some(Link { href: written.into(), leads_to: written.into(), source: None });
     }
-    let (file, id) = written
-        .split_once('#')
-        .map_or((written, None), |(file, id)| (file, Some(id)));
+    let (file, id) = written.split_once('#').map_or((written, None), |(file, id)| (file, Some(id)));
     let target = if file.is_empty() {
         page
     } else if !file.ends_with(".md") || file.starts_with('/') || file.contains(':') {
@@ -85,10 +77,7 @@ pub fn follow(
         match book.page_of(&file) {
             Some(target) => target,
             None => {
-                return fault(
-                    &format!("there is no {file}"),
-                    nearest(&file, book.page_files()),
-                );
+                return fault(&format!("there is no {file}"), nearest(&file, book.page_files()));
             }
         }
     };
@@ -105,16 +94,8 @@ pub fn follow(
         (false, Some(id)) => format!("{}#{id}", relative(&page.path, &target.path)),
         (false, None) => relative(&page.path, &target.path),
     };
-    let leads_to = if file.is_empty() {
-        String::new()
-    } else {
-        target.front.title.clone()
-    };
-    Some(Link {
-        href,
-        leads_to,
-        source: None,
-    })
+    let leads_to = if file.is_empty() { String::new() } else { target.front.title.clone() };
+    Some(Link { href, leads_to, source: None })
 }
 
 /// Complains about every link to a place that is not in its page; `ids` are the places of each page.
@@ -157,14 +138,8 @@ mod tests {
     #[test]
     fn ways_are_followed_from_the_folder_of_the_file() {
         assert_eq!(beside("content/3-x/1-a.md", "2-b.md"), "content/3-x/2-b.md");
-        assert_eq!(
-            beside("content/3-x/1-a.md", "../4-y/./index.md"),
-            "content/4-y/index.md"
-        );
-        assert_eq!(
-            beside("content/cautions.toml", "1-z/a.md"),
-            "content/1-z/a.md"
-        );
+        assert_eq!(beside("content/3-x/1-a.md", "../4-y/./index.md"), "content/4-y/index.md");
+        assert_eq!(beside("content/cautions.toml", "1-z/a.md"), "content/1-z/a.md");
     }
 
     #[test]

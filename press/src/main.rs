@@ -41,15 +41,9 @@ fn job() -> Result<Job, lexopt::Error> {
         }
     }
     if !(root.starts_with('/') && root.ends_with('/')) {
-        return Err(format!(
-            "--root {root}: a path on a server begins and ends with /, as in /handbook/"
-        )
-        .into());
+        return Err(
+            format!("--root {root}: a path on a server begins and ends with /, as in /handbook/").into()
+        );
     }
-    Ok(Job {
-        workspace: ".".into(),
-        out: out.ok_or("--out DIR is missing")?,
-        root,
-        compress,
-    })
+    Ok(Job { workspace: ".".into(), out: out.ok_or("--out DIR is missing")?, root, compress })
 }

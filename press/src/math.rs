@@ -7,14 +7,8 @@ pub struct Formulas(LatexToMathML);
 
 /// The content policy allows no style attribute; math-core needs these two, to line up equations, and the stylesheet has them.
 const ALIGNED: [(&str, &str); 2] = [
-    (
-        " style=\"text-align: right;justify-items: end;padding-right: 0;\"",
-        " class=\"right\"",
-    ),
-    (
-        " style=\"text-align: left;justify-items: start;padding-left: 0;\"",
-        " class=\"left\"",
-    ),
+    (" style=\"text-align: right;justify-items: end;padding-right: 0;\"", " class=\"right\""),
+    (" style=\"text-align: left;justify-items: start;padding-left: 0;\"", " class=\"left\""),
 ];
 
 impl Formulas {
@@ -23,9 +17,7 @@ impl Formulas {
     /// # Errors
     /// Never with this configuration, which has no macros of its own; what math-core says otherwise.
     pub fn new() -> Result<Self, String> {
-        LatexToMathML::new(MathCoreConfig::default())
-            .map(Self)
-            .map_err(|(error, ..)| error.to_string())
+        LatexToMathML::new(MathCoreConfig::default()).map(Self).map_err(|(error, ..)| error.to_string())
     }
 
     /// One formula as MathML.
@@ -33,13 +25,8 @@ impl Formulas {
     /// # Errors
     /// What is wrong with the formula, in words.
     pub fn convert(&self, latex: &str, display: MathDisplay) -> Result<String, String> {
-        let found = self
-            .0
-            .convert_with_local_state(latex, display)
-            .map_err(|error| error.to_string())?;
-        let plain = ALIGNED.iter().fold(found.mathml, |mathml, (style, class)| {
-            mathml.replace(style, class)
-        });
+        let found = self.0.convert_with_local_state(latex, display).map_err(|error| error.to_string())?;
+        let plain = ALIGNED.iter().fold(found.mathml, |mathml, (style, class)| mathml.replace(style, class));
         if plain.contains(" style=") {
             return Err("needs a style attribute, which the content policy forbids".into());
         }

@@ -7,16 +7,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 /// Files worth compressing, by the end of their name.
-const TEXTS: [&str; 8] = [
-    "html",
-    "css",
-    "js",
-    "wasm",
-    "svg",
-    "json",
-    "txt",
-    "webmanifest",
-];
+const TEXTS: [&str; 8] = ["html", "css", "js", "wasm", "svg", "json", "txt", "webmanifest"];
 const TWINS: [&str; 2] = ["br", "gz"];
 
 /// What was done to the folder.
@@ -34,11 +25,7 @@ pub struct Done {
 ///
 /// # Errors
 /// When the folder cannot be read or written.
-pub fn write(
-    folder: &Path,
-    files: &BTreeMap<String, Vec<u8>>,
-    compress: bool,
-) -> Result<Done, Stop> {
+pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>, compress: bool) -> Result<Done, Stop> {
     let mut done = Done::default();
     for (name, bytes) in files {
         let path = folder.join(name);
@@ -54,13 +41,9 @@ pub fn write(
     }
     let present = all_files(folder)?;
     for path in &present {
-        let name = path
-            .strip_prefix(folder)
-            .unwrap_or(path)
-            .to_string_lossy()
-            .replace('\\', "/");
-        let orphan = TWINS.iter().any(|twin| name.ends_with(&format!(".{twin}")))
-            && !path.with_extension("").exists();
+        let name = path.strip_prefix(folder).unwrap_or(path).to_string_lossy().replace('\\', "/");
+        let orphan =
+            TWINS.iter().any(|twin| name.ends_with(&format!(".{twin}"))) && !path.with_extension("").exists();
         let stale = name.ends_with(".html") && !files.contains_key(&name) && is_ours(path);
         if stale {
             remove_twins(path)?;
@@ -87,11 +70,7 @@ fn all_files(folder: &Path) -> Result<Vec<PathBuf>, Stop> {
     let mut files = Vec::new();
     for entry in fs::read_dir(folder).map_err(Stop::at(folder))? {
         let path = entry.map_err(Stop::at(folder))?.path();
-        if path.is_dir() {
-            files.extend(all_files(&path)?)
-        } else {
-            files.push(path)
-        }
+        if path.is_dir() { files.extend(all_files(&path)?) } else { files.push(path) }
     }
     files.sort();
     Ok(files)
@@ -105,11 +84,7 @@ fn twin(path: &Path, end: &str) -> PathBuf {
 }
 
 fn remove_twins(path: &Path) -> Result<(), Stop> {
-    for twin in TWINS
-        .map(|end| twin(path, end))
-        .into_iter()
-        .filter(|twin| twin.exists())
-    {
+    for twin in TWINS.map(|end| twin(path, end)).into_iter().filter(|twin| twin.exists()) {
         fs::remove_file(&twin).map_err(Stop::at(&twin))?;
     }
     Ok(())
@@ -117,31 +92,17 @@ fn remove_twins(path: &Path) -> Result<(), Stop> {
 
 /// Compresses every text that has no twins or older ones, on all processors.
 fn compress_all(present: &[PathBuf]) -> Result<usize, Stop> {
-    let is_text = |path: &&PathBuf| {
-        path.extension()
-            .is_some_and(|end| TEXTS.iter().any(|text| end == *text))
-    };
-    let todo: Vec<&PathBuf> = present
-        .iter()
-        .filter(is_text)
-        .filter(|path| path.exists() && !twins_are_new(path))
-        .collect();
+    let is_text = |path: &&PathBuf| path.extension().is_some_and(|end| TEXTS.iter().any(|text| end == *text));
+    let todo: Vec<&PathBuf> =
+        present.iter().filter(is_text).filter(|path| path.exists() && !twins_are_new(path)).collect();
     let workers = std::thread::available_parallelism().map_or(1, usize::from);
     std::thread::scope(|scope| {
-        let work = |first: usize| {
-            todo.iter()
-                .skip(first)
-                .step_by(workers)
-                .try_for_each(|path| compress(path))
-        };
-        let threads: Vec<_> = (0..workers)
-            .map(|first| scope.spawn(move || work(first)))
-            .collect();
-        threads.into_iter().try_for_each(|thread| {
-            thread
-                .join()
-                .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
-        })
+        let work =
+            |first: usize| todo.iter().skip(first).step_by(workers).try_for_each(|path| compress(path));
+        let threads: Vec<_> = (0..workers).map(|first| scope.spawn(move || work(first))).collect();
+        threads
+            .into_iter()
+            .try_for_each(|thread| thread.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
     })?;
     Ok(todo.len())
 }
@@ -163,10 +124,7 @@ fn compress(path: &Path) -> Result<(), Stop> {
     brotli::BrotliCompress(&mut bytes.as_slice(), &mut small, &params).map_err(Stop::at(path))?;
     put(&twin(path, "br"), &small)?;
     let mut gzip = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::best());
-    let small = gzip
-        .write_all(&bytes)
-        .and_then(|()| gzip.finish())
-        .map_err(Stop::at(path))?;
+    let small = gzip.write_all(&bytes).and_then(|()| gzip.finish()).map_err(Stop::at(path))?;
     put(&twin(path, "gz"), &small)
 }
 

@@ -19,25 +19,15 @@ impl Piece {
     #[must_use]
     pub fn new(file: Arc<str>, text: impl Into<String>, first_line: usize) -> Self {
         let text = text.into();
-        let line_starts = std::iter::once(0)
-            .chain(text.match_indices('\n').map(|(at, _)| at + 1))
-            .collect();
-        Self {
-            file,
-            text,
-            first_line,
-            line_starts,
-        }
+        let line_starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
+        Self { file, text, first_line, line_starts }
     }
 
     /// Where the byte at `offset` of the text stands in the file.
     #[must_use]
     pub fn place(&self, offset: usize) -> Place {
         let line = self.line_starts.partition_point(|start| *start <= offset);
-        Place {
-            file: self.file.clone(),
-            line: self.first_line + line.saturating_sub(1),
-        }
+        Place { file: self.file.clone(), line: self.first_line + line.saturating_sub(1) }
     }
 }
 
@@ -48,10 +38,8 @@ mod tests {
     #[test]
     fn a_place_is_counted_from_the_first_line_of_the_piece() {
         let piece = Piece::new("a.md".into(), "one\ntwo\n\nfour", 7);
-        let lines: Vec<usize> = [0, 3, 4, 8, 9, 12, 99]
-            .iter()
-            .map(|offset| piece.place(*offset).line)
-            .collect();
+        let lines: Vec<usize> =
+            [0, 3, 4, 8, 9, 12, 99].iter().map(|offset| piece.place(*offset).line).collect();
         assert_eq!(lines, [7, 7, 8, 9, 10, 10, 10]);
     }
 }

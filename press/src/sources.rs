@@ -14,28 +14,22 @@ pub fn page() -> Page {
     let front = Front {
         title: "List of sources".into(),
         kind: Kind::Appendix,
-        summary: "Where each figure and formula of the handbook comes from, and how it was seen."
-            .into(),
+        summary: "Where each figure and formula of the handbook comes from, and how it was seen.".into(),
         cautions: Vec::new(),
         needs: Vec::new(),
         sources: Vec::new(),
         hands_near_circuit: false,
     };
-    Page {
-        file: "list of sources, written by press".into(),
-        path: PATH.into(),
-        front,
-        body: Body::Sources,
-    }
+    Page { file: "list of sources, written by press".into(), path: PATH.into(), front, body: Body::Sources }
 }
 
-/// The list itself; the id of a source is its anchor.
+/// The list itself.
 #[must_use]
 pub fn list() -> Markup {
     html! {
         dl.sources {
             @for source in calculators::sources() {
-                div id=(source.id) {
+                div id=(anchor(source.id)) {
                     dt { (source.title) }
                     dd { "Standing: " (source.trust.words()) "." }
                     dd { "How we know it: " (source.seen) "." }
@@ -48,5 +42,10 @@ pub fn list() -> Markup {
 /// Where a source stands in the list, seen from a page at `from`.
 #[must_use]
 pub fn address(from: &str, id: &str) -> String {
-    format!("{}#{id}", crate::link::relative(from, PATH))
+    format!("{}#{}", crate::link::relative(from, PATH), anchor(id))
+}
+
+/// The id of a source in the list. A source may be named after a valve; an id begins with a letter.
+fn anchor(id: &str) -> String {
+    format!("source-{id}")
 }

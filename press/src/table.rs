@@ -63,18 +63,11 @@ impl<'a> Table<'a> {
     pub fn required(&mut self, key: &'static str) -> Option<Located> {
         let present = self.entries.contains_key(key);
         let found = self.string(key);
-        let blank = found
-            .as_ref()
-            .is_some_and(|found| found.text.trim().is_empty());
+        let blank = found.as_ref().is_some_and(|found| found.text.trim().is_empty());
         if !present || blank {
             let place = found.map_or_else(|| self.start.clone(), |found| found.place);
             let wrong = if blank { "is blank" } else { "is missing" };
-            self.faults.add(
-                &place,
-                self.what,
-                format!("`{key}` {wrong}"),
-                format!("write {key} = \"…\""),
-            );
+            self.faults.add(&place, self.what, format!("`{key}` {wrong}"), format!("write {key} = \"…\""));
             return None;
         }
         found
@@ -85,10 +78,7 @@ impl<'a> Table<'a> {
         match self.take(key) {
             None => Vec::new(),
             Some(value) => match value.get_ref() {
-                DeValue::Array(items) => items
-                    .iter()
-                    .filter_map(|item| self.as_string(key, item))
-                    .collect(),
+                DeValue::Array(items) => items.iter().filter_map(|item| self.as_string(key, item)).collect(),
                 _ => {
                     let place = self.piece.place(value.span().start);
                     self.faults.add(
@@ -137,10 +127,7 @@ impl<'a> Table<'a> {
         pairs
             .iter()
             .filter_map(|(name, value)| {
-                Some((
-                    name.get_ref().to_string(),
-                    self.as_string(name.get_ref(), value)?,
-                ))
+                Some((name.get_ref().to_string(), self.as_string(name.get_ref(), value)?))
             })
             .collect()
     }
@@ -199,10 +186,7 @@ impl<'a> Table<'a> {
     fn as_string(&self, key: &str, value: &Spanned<DeValue<'_>>) -> Option<Located> {
         let place = self.piece.place(value.span().start);
         if let DeValue::String(text) = value.get_ref() {
-            return Some(Located {
-                text: text.to_string(),
-                place,
-            });
+            return Some(Located { text: text.to_string(), place });
         }
         let written = &self.piece.text[value.span()];
         self.faults.add(

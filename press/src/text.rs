@@ -5,15 +5,12 @@
 
 use crate::book::{Book, Page};
 use crate::fault::{Faults, Place, nearest};
-use crate::front::Kind;
-use crate::link::{self, Anchor};
+use crate::link::Anchor;
 use crate::math::Formulas;
 use crate::piece::Piece;
 use math_core::MathDisplay;
-use maud::{Markup, PreEscaped, html};
-use pulldown_cmark::{
-    Alignment, CodeBlockKind, CowStr, Event, HeadingLevel, LinkType, Options, Parser, Tag, TagEnd,
-};
+use maud::{Markup, html};
+use pulldown_cmark::{Alignment, CodeBlockKind, CowStr, Event, LinkType, Options, Parser, Tag, TagEnd};
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::ops::Range;
@@ -56,29 +53,30 @@ pub struct Writer<'a> {
     pub(crate) page: &'a Page,
     /// What has come of it so far.
     pub text: Text,
-    level: u8,
-    heading: String,
+    /// The level and the words of the last heading.
+    pub(crate) level: u8,
+    pub(crate) heading: String,
     tables: usize,
 }
 
-type Events<'e> = std::vec::IntoIter<(Event<'e>, Range<usize>)>;
+pub(crate) type Events<'e> = std::vec::IntoIter<(Event<'e>, Range<usize>)>;
 
 /// One run of Markdown on its way to HTML.
-struct Flow<'e> {
-    piece: &'e Piece,
-    out: Vec<Event<'e>>,
+pub(crate) struct Flow<'e> {
+    pub(crate) piece: &'e Piece,
+    pub(crate) out: Vec<Event<'e>>,
     /// The lists that are open; a number is the next step of a procedure.
-    lists: Vec<Option<u64>>,
-    columns: Vec<Alignment>,
-    in_head: bool,
-    column: usize,
+    pub(crate) lists: Vec<Option<u64>>,
+    pub(crate) columns: Vec<Alignment>,
+    pub(crate) in_head: bool,
+    pub(crate) column: usize,
     /// Notes in order of their first mention, and what stands in them.
-    mentioned: Vec<CowStr<'e>>,
-    notes: HashMap<CowStr<'e>, (Place, Vec<Event<'e>>)>,
+    pub(crate) mentioned: Vec<CowStr<'e>>,
+    pub(crate) notes: HashMap<CowStr<'e>, (Place, Vec<Event<'e>>)>,
 }
 
 impl Flow<'_> {
-    fn html(&mut self, html: impl Into<String>) {
+    pub(crate) fn html(&mut self, html: impl Into<String>) {
         self.out.push(Event::Html(html.into().into()));
     }
 }
@@ -86,14 +84,8 @@ impl Flow<'_> {
 impl<'a> Writer<'a> {
     /// A writer for `page`, in which the ids of the frame are taken already.
     pub fn new(shop: &'a Shop<'a>, page: &'a Page, frame: &[&str]) -> Self {
-        let mut writer = Self {
-            shop,
-            page,
-            text: Text::default(),
-            level: 1,
-            heading: String::new(),
-            tables: 0,
-        };
+        let mut writer =
+            Self { shop, page, text: Text::default(), level: 1, heading: String::new(), tables: 0 };
         for id in frame {
             writer.take_id(id, &crate::book::first_line(&page.file));
         }
@@ -103,10 +95,7 @@ impl<'a> Writer<'a> {
     /// Claims an id for the page; it may be claimed once.
     pub fn take_id(&mut self, id: &str, place: &Place) {
         if let Some(first) = self.text.ids.get(id) {
-            let wrong = format!(
-                "is in the page already, from line {} of {}",
-                first.line, first.file
-            );
+            let wrong = format!("is in the page already, from line {} of {}", first.line, first.file);
             self.shop.faults.add(
                 place,
                 format!("id \"{id}\""),
@@ -115,6 +104,14 @@ impl<'a> Writer<'a> {
             );
             return;
         }
+        if !id.starts_with(char::is_alphabetic) {
+            self.shop.faults.add(
+                place,
+                format!("id \"{id}\""),
+                "does not begin with a letter",
+                "give it one that does: ## 6L6GC {#valve-6l6gc}",
+            );
+        }
         self.text.ids.insert(id.into(), place.clone());
     }
 
@@ -122,9 +119,8 @@ impl<'a> Writer<'a> {
     pub fn markdown(&mut self, piece: &Piece) -> String {
         let dead = RefCell::new(Vec::new());
         let callback = |link: pulldown_cmark::BrokenLink<'_>| {
-            if link.reference.starts_with('^') || link.link_type == LinkType::Reference {
-                dead.borrow_mut()
-                    .push((link.span.start, link.reference.to_string()));
+            if link.link_type == LinkType::Reference {
+                dead.borrow_mut().push((link.span.start, link.reference.to_string()));
             }
             None
         };
@@ -159,7 +155,7 @@ impl<'a> Writer<'a> {
         html
     }
 
-    fn run<'e>(&mut self, events: &mut Events<'e>, flow: &mut Flow<'e>) {
+    pub(crate) fn run<'e>(&mut self, events: &mut Events<'e>, flow: &mut Flow<'e>) {
         while let Some((event, range)) = events.next() {
             let place = flow.piece.place(range.start);
             match event {
@@ -168,13 +164,7 @@ impl<'a> Writer<'a> {
                     self.write_heading(level, id, inner, &place, flow);
                 }
                 Event::Start(Tag::Paragraph) if figure_alone(events.as_slice()) => {
-                    let Some((
-                        Event::Start(Tag::Image {
-                            dest_url, title, ..
-                        }),
-                        _,
-                    )) = events.next()
-                    else {
+                    let Some((Event::Start(Tag::Image { dest_url, title, .. }), _)) = events.next() else {
                         continue;
                     };
                     until(events, |end| *end == TagEnd::Image);
@@ -205,20 +195,15 @@ impl<'a> Writer<'a> {
                     self.write_link(&dest_url, &place, events.as_slice(), flow)
                 }
                 Event::End(TagEnd::Link) => flow.html("</a>"),
-                Event::InlineMath(latex) => {
-                    flow.html(self.formula(&latex, MathDisplay::Inline, &place))
-                }
+                Event::InlineMath(latex) => flow.html(self.formula(&latex, MathDisplay::Inline, &place)),
                 Event::DisplayMath(latex) => {
-                    flow.html(self.formula(&latex, MathDisplay::Block, &place))
+                    let formula = self.formula(&latex, MathDisplay::Block, &place);
+                    flow.html(format!("<span class=\"formula\" role=\"group\" aria-label=\"Formula\" tabindex=\"0\">{formula}</span>"));
                 }
                 Event::Start(Tag::List(first)) => self.open_list(first, flow),
                 Event::End(TagEnd::List(_)) => {
                     let steps = flow.lists.pop().flatten().is_some();
-                    if steps {
-                        flow.html("</ol>\n")
-                    } else {
-                        flow.out.push(event)
-                    }
+                    if steps { flow.html("</ol>\n") } else { flow.out.push(event) }
                 }
                 Event::Start(Tag::Item) => self.open_item(&place, flow),
                 Event::FootnoteReference(name) => self.write_mention(name, &place, flow),
@@ -231,110 +216,34 @@ impl<'a> Writer<'a> {
                 }
                 Event::Start(Tag::Table(columns)) => {
                     self.tables += 1;
-                    let label = if self.heading.is_empty() {
-                        &self.page.front.title
-                    } else {
-                        &self.heading
-                    };
+                    let label = if self.heading.is_empty() { &self.page.front.title } else { &self.heading };
                     let label = escaped(&format!("Table {}: {label}", self.tables));
                     flow.columns = columns;
-                    flow.html(format!("<section class=\"scroll\" tabindex=\"0\" aria-label=\"{label}\">\n<table>\n"));
+                    flow.html(format!(
+                        "<section class=\"scroll\" tabindex=\"0\" aria-label=\"{label}\">\n<table>\n"
+                    ));
+                }
+                // A note that is defined nowhere comes as plain text in pieces.
+                Event::Text(text) if text.starts_with('^') && follows_bracket(flow) => {
+                    let found = format!("[{}]", text.split(']').next().unwrap_or_default());
+                    let right = format!("write {found}: … below");
+                    self.shop.faults.add(&place, found, "is defined nowhere", right);
                 }
                 event => table_event(event, flow),
             }
         }
     }
 
-    fn write_heading<'e>(
-        &mut self,
-        level: HeadingLevel,
-        id: Option<CowStr<'e>>,
-        inner: Vec<(Event<'e>, Range<usize>)>,
-        place: &Place,
-        flow: &mut Flow<'e>,
-    ) {
-        let words = plain(&inner);
-        let found = level as u8;
-        if found == 1 {
+    pub(crate) fn formula(&self, latex: &str, display: MathDisplay, place: &Place) -> String {
+        self.shop.formulas.convert(latex, display).unwrap_or_else(|wrong| {
             self.shop.faults.add(
                 place,
-                format!("# {words}"),
-                "is a second title",
-                "the title stands in the front matter; write ##",
+                format!("formula ${latex}$"),
+                wrong,
+                "write LaTeX as in $P_a = V_a I_a$",
             );
-        } else if found > self.level + 1 {
-            let right = format!("write {} {words}", "#".repeat(usize::from(self.level) + 1));
-            self.shop.faults.add(
-                place,
-                format!("{} {words}", "#".repeat(found.into())),
-                format!("skips a level after {}", "#".repeat(self.level.into())),
-                right,
-            );
-        }
-        self.level = found;
-        let id = id.map_or_else(|| slug(&words), |id| id.to_string());
-        self.take_id(&id, place);
-        if found == 2 {
-            let markup = html! {
-                @for (event, _) in &inner {
-                    @match event {
-                        Event::Text(text) => { (text.as_ref()) },
-                        Event::Code(code) => { code { (code.as_ref()) } },
-                        Event::InlineMath(latex) => { (PreEscaped(self.formula(latex, MathDisplay::Inline, place))) },
-                        _ => {},
-                    }
-                }
-            };
-            self.text.headings.push((id.clone(), markup));
-        }
-        self.heading = words;
-        flow.html(format!("<{level} id=\"{}\">", escaped(&id)));
-        self.run(&mut inner.into_iter(), flow);
-        flow.html(format!("</{level}>\n"));
-    }
-
-    fn write_link(
-        &mut self,
-        written: &str,
-        place: &Place,
-        rest: &[(Event<'_>, Range<usize>)],
-        flow: &mut Flow<'_>,
-    ) {
-        let link = link::follow(
-            written,
-            place,
-            self.page,
-            self.shop.book,
-            &mut self.text.anchors,
-            self.shop.faults,
-        )
-        .unwrap_or_default();
-        self.text.sources.extend(link.source);
-        let words: String = rest
-            .iter()
-            .map_while(|(event, _)| (*event != Event::End(TagEnd::Link)).then(|| words_of(event)))
-            .collect();
-        let leads_to = if link.leads_to.is_empty() || link.leads_to == words {
             String::new()
-        } else {
-            format!(" data-to=\"{}\"", escaped(&link.leads_to))
-        };
-        flow.html(format!("<a href=\"{}\"{leads_to}>", escaped(&link.href)));
-    }
-
-    fn formula(&self, latex: &str, display: MathDisplay, place: &Place) -> String {
-        self.shop
-            .formulas
-            .convert(latex, display)
-            .unwrap_or_else(|wrong| {
-                self.shop.faults.add(
-                    place,
-                    format!("formula ${latex}$"),
-                    wrong,
-                    "write LaTeX as in $P_a = V_a I_a$",
-                );
-                String::new()
-            })
+        })
     }
 
     fn refuse_html(&self, html: &str, place: &Place) {
@@ -350,79 +259,8 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// The outermost numbered lists of a procedure are its steps.
-    fn open_list(&self, first: Option<u64>, flow: &mut Flow<'_>) {
-        let steps =
-            first.filter(|_| self.page.front.kind == Kind::Procedure && flow.lists.is_empty());
-        flow.lists.push(steps);
-        match steps {
-            Some(1) => flow.html("<ol class=\"steps\">\n"),
-            Some(first) => flow.html(format!("<ol class=\"steps\" start=\"{first}\">\n")),
-            None => flow.out.push(Event::Start(Tag::List(first))),
-        }
-    }
-
-    fn open_item(&mut self, place: &Place, flow: &mut Flow<'_>) {
-        match flow.lists.last_mut() {
-            Some(Some(step)) => {
-                let number = *step;
-                let id = format!("step-{number}");
-                *step += 1;
-                self.take_id(&id, place);
-                flow.html(format!(
-                    "<li id=\"{id}\">\n<p class=\"step\">Step {number}</p>\n"
-                ));
-            }
-            _ => flow.out.push(Event::Start(Tag::Item)),
-        }
-    }
-
-    fn write_mention<'e>(&mut self, name: CowStr<'e>, place: &Place, flow: &mut Flow<'e>) {
-        let known = flow
-            .mentioned
-            .iter()
-            .position(|mentioned| *mentioned == name);
-        let number = known.unwrap_or(flow.mentioned.len()) + 1;
-        let mut id = String::new();
-        if known.is_none() {
-            flow.mentioned.push(name);
-            self.take_id(&format!("note-{number}-mention"), place);
-            id = format!(" id=\"note-{number}-mention\"");
-        }
-        flow.html(format!("<sup><a class=\"note\"{id} href=\"#note-{number}\" aria-label=\"Note {number}\">{number}</a></sup>"));
-    }
-
-    fn write_notes(&mut self, flow: &mut Flow<'_>) {
-        let mentioned = std::mem::take(&mut flow.mentioned);
-        if !mentioned.is_empty() {
-            flow.html("<section class=\"notes\" aria-label=\"Notes\">\n<ol>\n");
-            for (number, name) in (1..).zip(&mentioned) {
-                let Some((place, note)) = flow.notes.remove(name) else {
-                    continue;
-                };
-                self.take_id(&format!("note-{number}"), &place);
-                flow.html(format!("<li id=\"note-{number}\">"));
-                flow.out.extend(note);
-                flow.html(format!("<p><a href=\"#note-{number}-mention\">Back to the text of note {number}</a></p></li>\n"));
-            }
-            flow.html("</ol>\n</section>\n");
-        }
-        for (name, (place, _)) in &flow.notes {
-            self.shop.faults.add(
-                place,
-                format!("[^{name}]"),
-                "is mentioned nowhere",
-                nearest(name, mentioned.iter().map(AsRef::as_ref)),
-            );
-        }
-    }
-
     fn fenced(&mut self, kind: &CodeBlockKind<'_>, body: &str, place: &Place) -> String {
-        let word = if let CodeBlockKind::Fenced(word) = kind {
-            word.as_ref()
-        } else {
-            ""
-        };
+        let word = if let CodeBlockKind::Fenced(word) = kind { word.as_ref() } else { "" };
         let inside = Piece::new(place.file.clone(), body, place.line + 1);
         match word {
             "" | "text" => html! { pre { (body) } }.into_string(),
@@ -431,9 +269,7 @@ impl<'a> Writer<'a> {
             "reading" => self.reading(&inside),
             other => {
                 let right = nearest(other, ["calculator", "caution", "reading", "text"]);
-                self.shop
-                    .faults
-                    .add(place, format!("```{other}"), "no such kind of block", right);
+                self.shop.faults.add(place, format!("```{other}"), "no such kind of block", right);
                 String::new()
             }
         }
@@ -475,47 +311,32 @@ fn table_event<'e>(event: Event<'e>, flow: &mut Flow<'e>) {
 }
 
 /// The events up to the end that `is_end` knows; the end itself is dropped.
-fn until<'e>(
-    events: &mut Events<'e>,
-    is_end: impl Fn(&TagEnd) -> bool,
-) -> Vec<(Event<'e>, Range<usize>)> {
-    events
-        .by_ref()
-        .take_while(|(event, _)| !matches!(event, Event::End(end) if is_end(end)))
-        .collect()
+fn until<'e>(events: &mut Events<'e>, is_end: impl Fn(&TagEnd) -> bool) -> Vec<(Event<'e>, Range<usize>)> {
+    events.by_ref().take_while(|(event, _)| !matches!(event, Event::End(end) if is_end(end))).collect()
+}
+
+/// Whether the text so far ends in an opening bracket.
+fn follows_bracket(flow: &Flow<'_>) -> bool {
+    matches!(flow.out.last(), Some(Event::Text(before)) if before.ends_with('['))
 }
 
 /// Whether a paragraph that has just begun holds a picture and nothing else.
 fn figure_alone(rest: &[(Event<'_>, Range<usize>)]) -> bool {
-    let end = rest
-        .iter()
-        .position(|(event, _)| *event == Event::End(TagEnd::Image));
+    let end = rest.iter().position(|(event, _)| *event == Event::End(TagEnd::Image));
     matches!(rest.first(), Some((Event::Start(Tag::Image { .. }), _)))
-        && end.is_some_and(|end| {
-            matches!(rest.get(end + 1), Some((Event::End(TagEnd::Paragraph), _)))
-        })
+        && end.is_some_and(|end| matches!(rest.get(end + 1), Some((Event::End(TagEnd::Paragraph), _))))
 }
 
-fn plain(events: &[(Event<'_>, Range<usize>)]) -> String {
+pub(crate) fn plain(events: &[(Event<'_>, Range<usize>)]) -> String {
     events.iter().map(|(event, _)| words_of(event)).collect()
 }
 
-fn words_of<'e>(event: &'e Event<'_>) -> &'e str {
+pub(crate) fn words_of<'e>(event: &'e Event<'_>) -> &'e str {
     match event {
         Event::Text(text) | Event::Code(text) | Event::Html(text) | Event::InlineMath(text) => text,
         Event::SoftBreak | Event::HardBreak => " ",
         _ => "",
     }
-}
-
-/// The id of a heading without one of its own: its words in small letters, joined by hyphens, as other viewers make it.
-fn slug(words: &str) -> String {
-    let kept = words
-        .to_lowercase()
-        .chars()
-        .filter(|c| c.is_alphanumeric() || " -_".contains(*c))
-        .collect::<String>();
-    kept.trim().replace(' ', "-")
 }
 
 /// Text made safe for an element or a quoted attribute.

@@ -1,0 +1,95 @@
+//! What is written, what is left alone, what goes.
+
+use crate::{Bench, STEPS};
+use press::Stop;
+use press::output::Done;
+use std::fs;
+use std::io::Read;
+
+#[test]
+fn the_same_book_is_written_once() {
+    let bench = Bench::new();
+    let (pages, first) = bench.print().expect("the book is right");
+    assert_eq!((pages, first.removed), (4, 0));
+    assert_eq!(first.written, 4 + 1 + 2, "pages, the page for no page, stylesheet and loader");
+    assert_eq!(bench.print().expect("the book is right").1, Done::default());
+    bench.steps("1. **Do** something else.\n");
+    assert_eq!(bench.print().expect("the book is right").1, Done { written: 1, ..Done::default() });
+}
+
+#[test]
+fn a_page_that_is_gone_from_the_content_goes_and_what_press_did_not_write_stays() {
+    let bench = Bench::new();
+    bench.print_as("/", true).expect("the book is right");
+    bench.file("out/stage/notes.html", "<p>Somebody else's.</p>");
+    fs::remove_file(bench.path(STEPS)).expect("the procedure was there");
+    let (_, done) = bench.print_as("/", true).expect("the book is right");
+    assert_eq!(done.removed, 1);
+    for gone in ["steps.html", "steps.html.br", "steps.html.gz"] {
+        assert!(!bench.path("out/stage").join(gone).exists(), "{gone}");
+    }
+    assert!(bench.path("out/stage/notes.html").exists());
+    assert!(bench.path("out/web-1234.js").exists());
+}
+
+#[test]
+fn twins_hold_the_same_bytes_and_are_made_anew_only_when_these_change() {
+    let bench = Bench::new();
+    let (_, done) = bench.print_as("/", true).expect("the book is right");
+    assert_eq!(done.compressed, 9, "five pages, stylesheet, loader, glue, module");
+    let page = fs::read(bench.path("out/stage/steps.html")).expect("the page");
+    let mut gzip = Vec::new();
+    let file = fs::File::open(bench.path("out/stage/steps.html.gz")).expect("its twin");
+    flate2::read::GzDecoder::new(file).read_to_end(&mut gzip).expect("it is gzip");
+    let mut br = Vec::new();
+    let mut file = fs::File::open(bench.path("out/stage/steps.html.br")).expect("its twin");
+    brotli::BrotliDecompress(&mut file, &mut br).expect("it is brotli");
+    assert!(gzip == page && br == page);
+    assert_eq!(bench.print_as("/", true).expect("the book is right").1, Done::default());
+    bench.steps("1. **Do** something else.\n");
+    assert_eq!(
+        bench.print_as("/", true).expect("the book is right").1,
+        Done { written: 1, removed: 0, compressed: 1 }
+    );
+}
+
+#[test]
+fn a_page_that_changes_without_compression_has_no_old_twin() {
+    let bench = Bench::new();
+    bench.print_as("/", true).expect("the book is right");
+    bench.steps("1. **Do** something else.\n");
+    bench.print().expect("the book is right");
+    assert!(
+        !bench.path("out/stage/steps.html.br").exists() && !bench.path("out/stage/steps.html.gz").exists()
+    );
+    assert!(bench.path("out/stage/index.html.br").exists());
+}
+
+#[test]
+fn the_same_content_gives_the_same_bytes() {
+    let (one, other) = (Bench::new(), Bench::new());
+    for bench in [&one, &other] {
+        bench.print_as("/", true).expect("the book is right");
+    }
+    for name in [
+        "index.html",
+        "stage/steps.html",
+        "stage/steps.html.br",
+        "stage/steps.html.gz",
+        "appendix/sources.html",
+    ] {
+        let read = |bench: &Bench| fs::read(bench.path("out").join(name)).expect("the file");
+        assert!(read(&one) == read(&other), "{name}");
+    }
+}
+
+#[test]
+fn a_calculator_without_its_wasm_is_refused() {
+    let bench = Bench::new();
+    bench.steps("```calculator\ncalculator = \"dissipation\"\n```\n");
+    bench.file("out/web-5678.js", "");
+    assert!(matches!(bench.print(), Err(Stop::Unready(why)) if why.starts_with("2 files web-….js in ")));
+    fs::remove_file(bench.path("out/web-5678.js")).expect("it was there");
+    fs::remove_file(bench.path("out/web-1234_bg.wasm")).expect("it was there");
+    assert!(matches!(bench.print(), Err(Stop::Unready(why)) if why.starts_with("no web-…_bg.wasm in ")));
+}
