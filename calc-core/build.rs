@@ -8,12 +8,12 @@ use std::{env, fs};
 
 use serde::Deserialize;
 
-#[path = "src/quantity/unit.rs"]
-#[allow(dead_code, missing_docs)]
-mod unit;
 #[path = "src/quantity/notation.rs"]
 #[allow(dead_code)]
 mod notation;
+#[path = "src/quantity/unit.rs"]
+#[allow(dead_code, missing_docs)]
+mod unit;
 
 #[derive(Deserialize)]
 struct Sources {
@@ -105,7 +105,11 @@ fn source_table(sources: &[Source]) -> Result<String, String> {
             "second-hand" => "SecondHand",
             "memory" => "Memory",
             "practice" => "Practice",
-            other => return Err(format!("sources.toml: {id}: trust “{other}” is none of read, second-hand, memory, practice")),
+            other => {
+                return Err(format!(
+                    "sources.toml: {id}: trust “{other}” is none of read, second-hand, memory, practice"
+                ));
+            }
         };
         let name = constant(id);
         let _ = writeln!(
@@ -126,16 +130,26 @@ fn valve_table(valves: &[Valve], sources: &[Source]) -> Result<String, String> {
             "pentode" => "Pentode",
             "beam tetrode" => "BeamTetrode",
             "triode" => "Triode",
-            other => return Err(format!("valves.toml: {type}: kind “{other}” is none of pentode, beam tetrode, triode")),
+            other => {
+                return Err(format!(
+                    "valves.toml: {type}: kind “{other}” is none of pentode, beam tetrode, triode"
+                ));
+            }
         };
-        let _ = writeln!(text, "Valve {{ name: {type:?}, also: &{also:?}, kind: Kind::{kind}, limits: Limits {{");
+        let _ =
+            writeln!(text, "Valve {{ name: {type:?}, also: &{also:?}, kind: Kind::{kind}, limits: Limits {{");
         if let Some(unknown) = limit.keys().find(|key| LIMITS.iter().all(|(known, ..)| known != key)) {
             return Err(format!("valves.toml: {type}: there is no limit “{unknown}”"));
         }
         for (key, field, unit) in LIMITS {
             let figure = limit.get(*key).map(|figure| figure_text(figure, unit, system, sources));
-            let figure = figure.transpose().map_err(|fault| format!("valves.toml: {type}, {key}: {fault}"))?;
-            let _ = writeln!(text, "{field}: {},", figure.map_or("None".to_owned(), |figure| format!("Some({figure})")));
+            let figure =
+                figure.transpose().map_err(|fault| format!("valves.toml: {type}, {key}: {fault}"))?;
+            let _ = writeln!(
+                text,
+                "{field}: {},",
+                figure.map_or("None".to_owned(), |figure| format!("Some({figure})"))
+            );
         }
         text.push_str("}},\n");
     }
@@ -143,8 +157,14 @@ fn valve_table(valves: &[Valve], sources: &[Source]) -> Result<String, String> {
     Ok(text)
 }
 
-fn figure_text(figure: &Figure, unit: &unit::Unit, valve_system: &str, sources: &[Source]) -> Result<String, String> {
-    let value = notation::read(&figure.value, unit, 0).map_err(|refusal| format!("“{}”: {refusal:?}", figure.value))?;
+fn figure_text(
+    figure: &Figure,
+    unit: &unit::Unit,
+    valve_system: &str,
+    sources: &[Source],
+) -> Result<String, String> {
+    let value = notation::read(&figure.value, unit, 0)
+        .map_err(|refusal| format!("“{}”: {refusal:?}", figure.value))?;
     if sources.iter().all(|source| source.id != figure.from) {
         return Err(format!("there is no source “{}” in sources.toml", figure.from));
     }

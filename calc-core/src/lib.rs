@@ -4,6 +4,7 @@
 //! - [`quantity`] reads and writes what people type at the bench, with units that cannot be mixed up.
 //! - [`margin`] says how far an answer may be off.
 //! - [`valve`] and [`source`] are tables: ratings, each with where it comes from (`data/*.toml`).
+//! - [`preferred`] values: what one can buy.
 //! - [`calculator`] is the frame: what every calculator has in common.
 //! - [`calculators`] is the trade: one file a calculator.
 //!
@@ -17,6 +18,7 @@
 pub mod calculator;
 pub mod calculators;
 pub mod margin;
+pub mod preferred;
 pub mod quantity;
 pub mod source;
 pub mod valve;
@@ -61,5 +63,8 @@ pub fn calculate(id: &str, inputs: &Inputs) -> Result<Outcome, UnknownCalculator
 /// The name that is most like `word`, if one is like it at all.
 pub fn nearest<'n>(word: &str, names: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
     let distance = |name: &str| strsim::osa_distance(&word.to_ascii_lowercase(), &name.to_ascii_lowercase());
-    names.into_iter().min_by_key(|name| distance(name)).filter(|name| distance(name) <= name.len().div_ceil(2))
+    names
+        .into_iter()
+        .min_by_key(|name| distance(name))
+        .filter(|name| distance(name) <= name.len().div_ceil(2))
 }

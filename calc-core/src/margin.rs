@@ -91,7 +91,11 @@ mod tests {
 
     fn moved(inputs: &[(f64, f64)], at: usize, end: End) -> Vec<f64> {
         let sign = if end == End::Low { -1.0 } else { 1.0 };
-        inputs.iter().enumerate().map(|(i, (value, half))| value + if i == at { sign * half } else { 0.0 }).collect()
+        inputs
+            .iter()
+            .enumerate()
+            .map(|(i, (value, half))| value + if i == at { sign * half } else { 0.0 })
+            .collect()
     }
 
     #[test]

@@ -44,8 +44,12 @@ pub struct Source {
 }
 
 /// The reader's own sheet.
-pub static TYPED: Source =
-    Source { id: "typed", title: "The sheet you typed it from", seen: "typed by the reader", trust: Trust::Reader };
+pub static TYPED: Source = Source {
+    id: "typed",
+    title: "The sheet you typed it from",
+    seen: "typed by the reader",
+    trust: Trust::Reader,
+};
 
 impl Source {
     /// The title, and how far the source may be trusted where it was not read itself.

@@ -127,13 +127,15 @@ pub struct Ratings {
 
 /// Output valves of the table: those whose anode rating is published and that have a screen.
 fn output_valves() -> impl Iterator<Item = &'static Valve> {
-    VALVES.iter().filter(|valve| valve.kind != Kind::Triode && valve.limits.anode_power.is_some_and(|heat| heat.si > 5.0))
+    VALVES.iter().filter(|valve| {
+        valve.kind != Kind::Triode && valve.limits.anode_power.is_some_and(|heat| heat.si > 5.0)
+    })
 }
 
 /// Asks which output valve it is; one that is not in the table is typed from its sheet.
 pub fn ask_output_valve(ask: &mut Ask, default: &'static str) -> Ratings {
     let listed = || {
-        let typed = ("typed".to_owned(), "another, typed from its sheet".to_owned());
+        let typed = ("typed".to_owned(), "another, from its sheet".to_owned());
         let label = |valve: &Valve| [&[valve.name], valve.also].concat().join(", ");
         output_valves().map(|valve| (valve.name.to_owned(), label(valve))).chain([typed]).collect()
     };
@@ -148,11 +150,22 @@ pub fn ask_output_valve(ask: &mut Ask, default: &'static str) -> Ratings {
         };
     }
     let name = ask.words("sheet", "Which sheet", "Type number, maker, date.", "another valve");
-    let anode = ask.quantity("anode-rating", "P_a,max", "Rated anode dissipation", "30 W").within("0.1 W", "500 W").get();
-    let screen =
-        ask.quantity("screen-rating", "P_g2,max", "Rated screen dissipation", "5 W").within("0.05 W", "100 W").get();
+    let anode = ask
+        .quantity("anode-rating", "P_a,max", "Rated anode dissipation", "30 W")
+        .within("0.1 W", "500 W")
+        .get();
+    let screen = ask
+        .quantity("screen-rating", "P_g2,max", "Rated screen dissipation", "5 W")
+        .within("0.05 W", "100 W")
+        .get();
     let typed = |value: Power| Some(Figure::new(value.si(), System::NotStated, &TYPED, ""));
-    Ratings { name, anode_power: typed(anode), screen_power: typed(screen), anode_voltage: None, screen_voltage: None }
+    Ratings {
+        name,
+        anode_power: typed(anode),
+        screen_power: typed(screen),
+        anode_voltage: None,
+        screen_voltage: None,
+    }
 }
 
 #[cfg(test)]

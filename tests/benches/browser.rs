@@ -45,43 +45,23 @@ const TYPE_READINGS: &str = "
 async fn main() -> WebDriverResult<()> {
     let wasm = webassembly();
     let raw = std::fs::metadata(&wasm).map_or(0, |about| about.len());
-    println!(
-        "| WebAssembly | {} kB, {} kB with brotli |",
-        kilo(raw),
-        kilo(compressed(&wasm))
-    );
+    println!("| WebAssembly | {} kB, {} kB with brotli |", kilo(raw), kilo(compressed(&wasm)));
     for page in pages() {
-        println!(
-            "| first visit of `{}` with brotli | {} kB |",
-            page.path,
-            kilo(page.first_visit())
-        );
+        println!("| first visit of `{}` with brotli | {} kB |", page.path, kilo(page.first_visit()));
     }
 
     let page = page_with("dissipation");
     let browser = Browser::open().await?;
     browser.before_pages(WATCH).await?;
     for slower in [1, 6] {
-        browser
-            .debug("Emulation.setCPUThrottlingRate", json!({ "rate": slower }))
-            .await?;
+        browser.debug("Emulation.setCPUThrottlingRate", json!({ "rate": slower })).await?;
         let mut lives = Vec::new();
         for _ in 0..7 {
             browser.living_page(&page).await?;
-            lives.push(
-                browser
-                    .script("return lastAlive - webAssemblyReady")
-                    .await?,
-            );
+            lives.push(browser.script("return lastAlive - webAssemblyReady").await?);
         }
-        println!(
-            "| `{page}` comes alive, CPU {slower}× slower, median of 7 | {:.1} ms |",
-            median(&lives)
-        );
-        let answers: Vec<Value> = browser
-            .execute_async(TYPE_READINGS, Vec::new())
-            .await?
-            .convert()?;
+        println!("| `{page}` comes alive, CPU {slower}× slower, median of 7 | {:.1} ms |", median(&lives));
+        let answers: Vec<Value> = browser.execute_async(TYPE_READINGS, Vec::new()).await?.convert()?;
         let slowest = answers.last().and_then(Value::as_f64).unwrap_or(f64::NAN);
         println!(
             "| from a key to the answer laid out, CPU {slower}× slower, median and slowest of {} | {:.1} ms, {slowest:.1} ms |",

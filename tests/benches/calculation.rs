@@ -16,9 +16,6 @@ fn main() {
         let started = Instant::now();
         (0..ROUNDS).for_each(|_| drop(work()));
         let each = started.elapsed() / ROUNDS;
-        println!(
-            "| `{id}`, one calculation, native | {:.1} µs |",
-            each.as_secs_f64() * 1e6
-        );
+        println!("| `{id}`, one calculation, native | {:.1} µs |", each.as_secs_f64() * 1e6);
     }
 }

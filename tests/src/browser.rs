@@ -59,11 +59,8 @@ impl Browser {
                 ],
             },
         });
-        let driver = WebDriver::new(
-            given("WEBDRIVER_URL"),
-            serde_json::from_value::<Capabilities>(chromium)?,
-        )
-        .await?;
+        let driver =
+            WebDriver::new(given("WEBDRIVER_URL"), serde_json::from_value::<Capabilities>(chromium)?).await?;
         let browser = Self { driver, book };
         browser.screen(TABLET).await?;
         Ok(browser)
@@ -95,12 +92,7 @@ impl Browser {
     /// # Errors
     /// When the script throws.
     pub async fn script(&self, script: &str) -> WebDriverResult<Value> {
-        Ok(self
-            .driver
-            .execute(script, Vec::new())
-            .await?
-            .json()
-            .clone())
+        Ok(self.driver.execute(script, Vec::new()).await?.json().clone())
     }
 
     /// Waits until a script returns something true.
@@ -140,11 +132,8 @@ impl Browser {
     /// # Errors
     /// When the browser fails.
     pub async fn screen(&self, (width, height): (u32, u32)) -> WebDriverResult<()> {
-        let screen =
-            json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": true });
-        self.debug("Emulation.setDeviceMetricsOverride", screen)
-            .await
-            .map(drop)
+        let screen = json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": true });
+        self.debug("Emulation.setDeviceMetricsOverride", screen).await.map(drop)
     }
 
     /// Shows pages as a reader sees them who prefers `light` or `dark`.
@@ -153,9 +142,7 @@ impl Browser {
     /// When the browser fails.
     pub async fn scheme(&self, scheme: &str) -> WebDriverResult<()> {
         let media = json!({ "features": [{ "name": "prefers-color-scheme", "value": scheme }] });
-        self.debug("Emulation.setEmulatedMedia", media)
-            .await
-            .map(drop)
+        self.debug("Emulation.setEmulatedMedia", media).await.map(drop)
     }
 
     /// Runs a script at the start of every page from now on, before the page's own.
@@ -163,12 +150,7 @@ impl Browser {
     /// # Errors
     /// When the browser fails.
     pub async fn before_pages(&self, script: &str) -> WebDriverResult<()> {
-        self.debug(
-            "Page.addScriptToEvaluateOnNewDocument",
-            json!({ "source": script }),
-        )
-        .await
-        .map(drop)
+        self.debug("Page.addScriptToEvaluateOnNewDocument", json!({ "source": script })).await.map(drop)
     }
 
     /// What the browser has complained of since it was last asked.
@@ -177,9 +159,6 @@ impl Browser {
     /// When the browser fails.
     pub async fn complaints(&self) -> WebDriverResult<Vec<String>> {
         let log = self.driver.browser_log().await?;
-        Ok(log
-            .into_iter()
-            .map(|entry| format!("{}: {}", entry.level, entry.message))
-            .collect())
+        Ok(log.into_iter().map(|entry| format!("{}: {}", entry.level, entry.message)).collect())
     }
 }

@@ -20,8 +20,7 @@ pub struct Page {
 /// When it is not set: nothing can be looked at then.
 #[must_use]
 pub fn given(variable: &str) -> String {
-    std::env::var(variable)
-        .unwrap_or_else(|_| panic!("{variable} is not set; run `cargo xtask test`"))
+    std::env::var(variable).unwrap_or_else(|_| panic!("{variable} is not set; run `cargo xtask test`"))
 }
 
 /// The folder of the built book.
@@ -42,17 +41,11 @@ pub fn pages() -> Vec<Page> {
     files.sort();
     let pages: Vec<Page> = files
         .into_iter()
-        .filter(|file| {
-            file.extension()
-                .is_some_and(|extension| extension == "html")
-        })
+        .filter(|file| file.extension().is_some_and(|extension| extension == "html"))
         .map(|file| {
             let text = fs::read_to_string(&file).expect("a page is text");
             let path = file.strip_prefix(&book).expect("a file of the book");
-            Page {
-                path: path.to_string_lossy().into_owned(),
-                html: Html::parse_document(&text),
-            }
+            Page { path: path.to_string_lossy().into_owned(), html: Html::parse_document(&text) }
         })
         .collect();
     assert!(!pages.is_empty(), "no page in {}", book.display());
@@ -66,11 +59,8 @@ pub fn pages() -> Vec<Page> {
 #[must_use]
 pub fn page_with(calculator: &str) -> String {
     let selector = format!("[data-calculator={calculator}]");
-    let page = pages()
-        .into_iter()
-        .find(|page| page.first(&selector).is_some());
-    page.unwrap_or_else(|| panic!("no page holds the calculator `{calculator}`"))
-        .path
+    let page = pages().into_iter().find(|page| page.first(&selector).is_some());
+    page.unwrap_or_else(|| panic!("no page holds the calculator `{calculator}`")).path
 }
 
 impl Page {
@@ -103,18 +93,7 @@ impl Page {
             let elements = self.all(&format!("[{attribute}]")).into_iter();
             elements.filter_map(move |element| element.attr(attribute))
         };
-        [
-            "href",
-            "src",
-            "srcset",
-            "data",
-            "poster",
-            "action",
-            "formaction",
-        ]
-        .into_iter()
-        .flat_map(of)
-        .collect()
+        ["href", "src", "srcset", "data", "poster", "action", "formaction"].into_iter().flat_map(of).collect()
     }
 
     /// The file of the book that a reference on this page names, and its anchor if it has one.
@@ -131,11 +110,7 @@ impl Page {
                 match name {
                     "." => {}
                     ".." => {
-                        assert!(
-                            file.pop(),
-                            "{}: `{reference}` leads out of the book",
-                            self.path
-                        );
+                        assert!(file.pop(), "{}: `{reference}` leads out of the book", self.path);
                     }
                     name => file.push(name),
                 }
@@ -159,10 +134,7 @@ impl Page {
             .filter(|file| file.extension().is_none_or(|extension| extension != "html"))
             .collect();
         files.insert(PathBuf::from(&self.path));
-        files
-            .iter()
-            .map(|file| compressed(&folder().join(file)))
-            .sum()
+        files.iter().map(|file| compressed(&folder().join(file))).sum()
     }
 }
 
@@ -175,9 +147,7 @@ pub fn compressed(file: &Path) -> u64 {
     let mut brotli = file.as_os_str().to_owned();
     brotli.push(".br");
     let about = fs::metadata(brotli).or_else(|_| fs::metadata(file));
-    about
-        .unwrap_or_else(|error| panic!("{}: {error}", file.display()))
-        .len()
+    about.unwrap_or_else(|error| panic!("{}: {error}", file.display())).len()
 }
 
 /// The WebAssembly of the book.
@@ -188,18 +158,12 @@ pub fn compressed(file: &Path) -> u64 {
 pub fn webassembly() -> PathBuf {
     let mut files = Vec::new();
     collect(&folder(), &mut files);
-    let found = files.into_iter().find(|file| {
-        file.extension()
-            .is_some_and(|extension| extension == "wasm")
-    });
+    let found = files.into_iter().find(|file| file.extension().is_some_and(|extension| extension == "wasm"));
     found.expect("the book holds WebAssembly")
 }
 
 fn collect(folder: &Path, files: &mut Vec<PathBuf>) {
-    for entry in fs::read_dir(folder)
-        .expect("a folder of the book")
-        .flatten()
-    {
+    for entry in fs::read_dir(folder).expect("a folder of the book").flatten() {
         let path = entry.path();
         if path.is_dir() {
             collect(&path, files);

@@ -35,7 +35,11 @@ pub fn kept(block: &str) -> Inputs {
 /// Keeps what was typed. A browser that refuses (private window, full disk) loses it at the next reload only.
 pub fn keep(block: &str, typed: &Inputs) {
     if let Some(store) = store() {
-        let _ = if typed.is_empty() { store.remove_item(&key(block)) } else { store.set_item(&key(block), &to_line(typed)) };
+        let _ = if typed.is_empty() {
+            store.remove_item(&key(block))
+        } else {
+            store.set_item(&key(block), &to_line(typed))
+        };
     }
 }
 

@@ -42,9 +42,9 @@ pub fn printed(block: &Block) -> Result<String, calc_core::UnknownCalculator> {
     let owner = Owner::new_root(None);
     let content = owner.with(|| view::calculator(entry, block.clone()).to_html());
     owner.unset_with_forced_cleanup();
-    let title = format!("{}-title", block.id);
+    let label = view::label(entry.sheet, &block.id);
     let section = maud::html! {
-        section.calculator id=(block.id) aria-labelledby=(title) data-calculator=(block.calculator)
+        section.calculator id=(block.id) aria-label=(label) data-calculator=(block.calculator)
             data-inputs=(calc_core::calculator::to_line(&block.inputs)) { (maud::PreEscaped(content)) }
     };
     Ok(section.into_string())

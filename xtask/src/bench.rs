@@ -19,28 +19,16 @@ const SYNTHETIC_PAGES: u32 = 1000;
 /// When something to be measured does not run.
 pub fn bench() -> Result<()> {
     let mut rows = String::new();
-    stage("build the book for publishing", || {
-        book::build(For::Publishing)
-    })?;
+    stage("build the book for publishing", || book::build(For::Publishing))?;
     let calculation = stage("calculations, native", || {
-        listen(&mut command(&[
-            "cargo",
-            "bench",
-            "--package",
-            "tests",
-            "--bench",
-            "calculation",
-        ]))
+        listen(&mut command(&["cargo", "bench", "--package", "tests", "--bench", "calculation"]))
     })?;
     rows.push_str(&table_rows(&calculation));
-    let browser = stage("pages and calculators in the browser", || {
-        in_browser(&["bench", "--bench", "browser"])
-    })?;
+    let browser =
+        stage("pages and calculators in the browser", || in_browser(&["bench", "--bench", "browser"]))?;
     rows.push_str(&table_rows(&browser));
 
-    let this_book = stage("press, this book", || {
-        press(Path::new("."), "target/bench/this-book")
-    })?;
+    let this_book = stage("press, this book", || press(Path::new("."), "target/bench/this-book"))?;
     writeln!(rows, "| press, this book | {} |", seconds(this_book))?;
     let many = stage("press, many pages", || {
         synthetic_book("target/bench/many")?;
@@ -77,10 +65,7 @@ pub fn bench() -> Result<()> {
 
 /// The lines of a program's output that are rows of the table.
 fn table_rows(output: &str) -> String {
-    output
-        .lines()
-        .filter(|line| line.starts_with("| "))
-        .fold(String::new(), |rows, line| rows + line + "\n")
+    output.lines().filter(|line| line.starts_with("| ")).fold(String::new(), |rows, line| rows + line + "\n")
 }
 
 /// Prints the book of a workspace into a folder and says how long that took.
@@ -116,8 +101,7 @@ fn synthetic_book(workspace: &str) -> Result<()> {
         "+++\ntitle = \"Synthetic\"\nkind = \"chapter\"\nsummary = \"Many pages.\"\n+++\n",
     )?;
     for number in 1..=SYNTHETIC_PAGES {
-        let paragraph =
-            format!("Paragraph with a formula $P = U I$ and the number {number}.\n\n").repeat(20);
+        let paragraph = format!("Paragraph with a formula $P = U I$ and the number {number}.\n\n").repeat(20);
         let page = format!(
             "+++\ntitle = \"Page {number}\"\nkind = \"calculator\"\nsummary = \"Page {number} of many.\"\n+++\n\n\
             {paragraph}```calculator\ncalculator = \"dissipation\"\n```\n"

@@ -30,17 +30,11 @@ pub enum For {
 pub fn build(purpose: For) -> Result<()> {
     tool::ensure(&[&WASM, &WASM_BINDGEN, &TRUNK])?;
     match purpose {
-        For::Writing => run(&mut tool::with_tools(
-            &["trunk", "build"],
-            &[&TRUNK, &WASM_BINDGEN],
-        )?),
+        For::Writing => run(&mut tool::with_tools(&["trunk", "build"], &[&TRUNK, &WASM_BINDGEN])?),
         For::Publishing => {
             tool::ensure(&[&WASM_OPT])?;
             let tools = [&TRUNK, &WASM_BINDGEN, &WASM_OPT];
-            run(&mut tool::with_tools(
-                &["trunk", "build", "--release"],
-                &tools,
-            )?)
+            run(&mut tool::with_tools(&["trunk", "build", "--release"], &tools)?)
         }
     }
 }
@@ -62,17 +56,7 @@ pub fn print_again() -> Result<()> {
             fs::copy(file.path(), Path::new(NEXT).join(file.file_name()))?;
         }
     }
-    run(&mut command(&[
-        "cargo",
-        "run",
-        "--quiet",
-        "--release",
-        "--package",
-        "press",
-        "--",
-        "--out",
-        NEXT,
-    ]))?;
+    run(&mut command(&["cargo", "run", "--quiet", "--release", "--package", "press", "--", "--out", NEXT]))?;
     fs::rename(DIST, OLD)?;
     fs::rename(NEXT, DIST)?;
     fs::remove_dir_all(OLD)?;

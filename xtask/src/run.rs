@@ -20,9 +20,7 @@ pub fn command(words: &[&str]) -> Command {
 pub fn run(command: &mut Command) -> Result<()> {
     let shown = shown(command);
     println!("$ {shown}");
-    let status = command
-        .status()
-        .with_context(|| format!("cannot start `{shown}`"))?;
+    let status = command.status().with_context(|| format!("cannot start `{shown}`"))?;
     ensure!(status.success(), "`{shown}` failed ({status})");
     Ok(())
 }
@@ -34,10 +32,8 @@ pub fn run(command: &mut Command) -> Result<()> {
 pub fn listen(command: &mut Command) -> Result<String> {
     let shown = shown(command);
     println!("$ {shown}");
-    let mut child = command
-        .stdout(Stdio::piped())
-        .spawn()
-        .with_context(|| format!("cannot start `{shown}`"))?;
+    let mut child =
+        command.stdout(Stdio::piped()).spawn().with_context(|| format!("cannot start `{shown}`"))?;
     let mut heard = String::new();
     for line in BufReader::new(child.stdout.take().context("no output to listen to")?).lines() {
         let line = line?;
@@ -69,8 +65,5 @@ pub fn seconds(time: Duration) -> String {
 
 fn shown(command: &Command) -> String {
     let words = std::iter::once(command.get_program()).chain(command.get_args());
-    words
-        .map(|word| word.to_string_lossy())
-        .collect::<Vec<_>>()
-        .join(" ")
+    words.map(|word| word.to_string_lossy()).collect::<Vec<_>>().join(" ")
 }

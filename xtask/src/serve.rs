@@ -37,10 +37,7 @@ pub fn serve(port: u16) -> Result<()> {
     let mut seen = Seen::now();
     stage("build the book", || book::build(For::Writing))?;
     let server = Server::start(DIST, port)?;
-    println!(
-        "\nThe book stands at {0} (and at {0}{SUB_PATH}). Ctrl-C stops.",
-        server.address
-    );
+    println!("\nThe book stands at {0} (and at {0}{SUB_PATH}). Ctrl-C stops.", server.address);
     loop {
         std::thread::sleep(INTERVAL);
         let now = Seen::now();
@@ -53,11 +50,9 @@ pub fn serve(port: u16) -> Result<()> {
             continue;
         };
         match built {
-            Ok(()) => println!(
-                "The book is new again after {}: {}",
-                seconds(started.elapsed()),
-                server.address
-            ),
+            Ok(()) => {
+                println!("The book is new again after {}: {}", seconds(started.elapsed()), server.address)
+            }
             Err(error) => eprintln!("{error:#}\nThe book stays as it was."),
         }
         // The state before the build: what changed while it ran is built next.
@@ -77,31 +72,18 @@ impl Seen {
     fn now() -> Self {
         let look = |paths: &[&str]| {
             let mut files = Files::new();
-            paths
-                .iter()
-                .for_each(|path| note(Path::new(path), &mut files));
+            paths.iter().for_each(|path| note(Path::new(path), &mut files));
             files
         };
-        Self {
-            text: look(TEXT),
-            code: look(CODE),
-        }
+        Self { text: look(TEXT), code: look(CODE) }
     }
 }
 
 /// Notes a file, or the files of a folder. What vanishes while we look is simply not there.
 fn note(path: &Path, files: &mut Files) {
     if let Ok(entries) = fs::read_dir(path) {
-        entries
-            .flatten()
-            .for_each(|entry| note(&entry.path(), files));
+        entries.flatten().for_each(|entry| note(&entry.path(), files));
     } else if let Ok(about) = fs::metadata(path) {
-        files.insert(
-            path.to_path_buf(),
-            (
-                about.modified().unwrap_or(SystemTime::UNIX_EPOCH),
-                about.len(),
-            ),
-        );
+        files.insert(path.to_path_buf(), (about.modified().unwrap_or(SystemTime::UNIX_EPOCH), about.len()));
     }
 }

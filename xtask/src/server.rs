@@ -32,10 +32,7 @@ impl Server {
     /// When the port is taken.
     pub fn start(folder: &str, port: u16) -> Result<Self> {
         let listening = tiny_http::Server::http(("127.0.0.1", port)).map_err(|error| {
-            anyhow!(
-                "cannot listen on port {port}: {error}; try `cargo xtask serve {}`",
-                port.wrapping_add(1)
-            )
+            anyhow!("cannot listen on port {port}: {error}; try `cargo xtask serve {}`", port.wrapping_add(1))
         })?;
         let listening = Arc::new(listening);
         for _ in 0..WORKERS {
@@ -62,10 +59,7 @@ fn respond(request: Request, folder: &Path) -> std::io::Result<()> {
     if !matches!(request.method(), Method::Get | Method::Head) {
         return request.respond(Response::empty(405));
     }
-    let accepted = request
-        .headers()
-        .iter()
-        .find(|header| header.field.equiv("Accept-Encoding"));
+    let accepted = request.headers().iter().find(|header| header.field.equiv("Accept-Encoding"));
     let accepted = accepted.map_or("", |header| header.value.as_str());
     let answer = answer(folder, request.url(), accepted);
     let mut response = Response::from_data(answer.body).with_status_code(answer.status);
@@ -99,19 +93,11 @@ fn answer(folder: &Path, url: &str, accepted: &str) -> Answer {
             name.push(suffix);
             if let Ok(body) = fs::read(name) {
                 headers.push(("Content-Encoding", encoding));
-                return Answer {
-                    status,
-                    headers,
-                    body,
-                };
+                return Answer { status, headers, body };
             }
         }
     }
-    Answer {
-        status,
-        headers,
-        body: fs::read(&file).unwrap_or_else(|_| b"Not found\n".to_vec()),
-    }
+    Answer { status, headers, body: fs::read(&file).unwrap_or_else(|_| b"Not found\n".to_vec()) }
 }
 
 /// The file a URL names. Only plain names are looked up, so that none leads out of the folder.
@@ -120,9 +106,7 @@ fn file_of(folder: &Path, url: &str) -> Option<PathBuf> {
     let path = path.strip_prefix(SUB_PATH).unwrap_or(path);
     let plain = |name: &str| {
         !name.starts_with('.')
-            && name
-                .chars()
-                .all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.'))
+            && name.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.'))
     };
     let mut file = folder.to_path_buf();
     for name in path.split('/') {
@@ -142,11 +126,7 @@ fn accepts(accepted: &str, encoding: &str) -> bool {
 }
 
 fn media_type(file: &Path) -> &'static str {
-    match file
-        .extension()
-        .and_then(|extension| extension.to_str())
-        .unwrap_or_default()
-    {
+    match file.extension().and_then(|extension| extension.to_str()).unwrap_or_default() {
         "html" => "text/html; charset=utf-8",
         "css" => "text/css; charset=utf-8",
         "js" => "text/javascript; charset=utf-8",
@@ -166,10 +146,8 @@ mod tests {
 
     /// A book of three files in a folder of its own.
     fn book(name: &str) -> PathBuf {
-        let folder = std::env::temp_dir().join(format!(
-            "standing-current-server-{name}-{}",
-            std::process::id()
-        ));
+        let folder =
+            std::env::temp_dir().join(format!("standing-current-server-{name}-{}", std::process::id()));
         fs::create_dir_all(folder.join("chapter")).expect("a folder for the test");
         for (file, text) in [
             ("index.html", "cover"),
@@ -197,11 +175,7 @@ mod tests {
             ("/%2e%2e/secret", 404, "lost"),
         ] {
             let answer = answer(&book, url, "");
-            assert_eq!(
-                (answer.status, answer.body.as_slice()),
-                (status, body.as_bytes()),
-                "{url}"
-            );
+            assert_eq!((answer.status, answer.body.as_slice()), (status, body.as_bytes()), "{url}");
         }
     }
 
@@ -215,16 +189,9 @@ mod tests {
             ("/chapter/page.html", "br", "page"),
         ] {
             let answer = answer(&book, url, accepted);
+            assert_eq!(answer.body, body.as_bytes(), "{url} to one who accepts `{accepted}`");
             assert_eq!(
-                answer.body,
-                body.as_bytes(),
-                "{url} to one who accepts `{accepted}`"
-            );
-            assert_eq!(
-                answer
-                    .headers
-                    .iter()
-                    .any(|(name, _)| *name == "Content-Encoding"),
+                answer.headers.iter().any(|(name, _)| *name == "Content-Encoding"),
                 body == "squeezed"
             );
         }

@@ -10,9 +10,7 @@ use anyhow::{Context, Result, ensure};
 use crate::book::{self, DIST, For};
 use crate::run::{command, listen, run, seconds, stage};
 use crate::server::{SUB_PATH, Server};
-use crate::tool::{
-    self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, HTML_VALIDATE, NGSPICE, NODE, WASI, WASM,
-};
+use crate::tool::{self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, HTML_VALIDATE, NGSPICE, NODE, WASI, WASM};
 
 /// The browser half of the views, which the workspace's own build never sees.
 const BROWSER_HALF: &[&str] = &[
@@ -38,13 +36,10 @@ pub fn everything() -> Result<()> {
     stage("reference", reference)?;
     stage("tests", || native_tests(&[]))?;
     stage("calc-core's tests as WebAssembly", core_as_webassembly)?;
-    stage("build the book for publishing", || {
-        book::build(For::Publishing)
+    stage("build the book for publishing", || book::build(For::Publishing))?;
+    stage("the book: site checks, budgets and browser journeys", || {
+        in_browser(&["test", "--test", "book"]).map(drop)
     })?;
-    stage(
-        "the book: site checks, budgets and browser journeys",
-        || in_browser(&["test", "--test", "book"]).map(drop),
-    )?;
     println!("\nEverything passed in {}.", seconds(started.elapsed()));
     Ok(())
 }
@@ -81,32 +76,23 @@ fn browser_half() -> Result<()> {
 }
 
 fn reference() -> Result<()> {
-    run(
-        command(&["cargo", "doc", "--quiet", "--workspace", "--no-deps"])
-            .env("RUSTDOCFLAGS", "--deny warnings"),
-    )
+    run(command(&["cargo", "doc", "--quiet", "--workspace", "--no-deps"])
+        .env("RUSTDOCFLAGS", "--deny warnings"))
 }
 
 fn dependencies() -> Result<()> {
     tool::ensure(&[&CARGO_DENY])?;
-    run(&mut tool::with_tools(
-        &["cargo", "deny", "check", "bans", "licenses", "sources"],
-        &[&CARGO_DENY],
-    )?)?;
+    run(&mut tool::with_tools(&["cargo", "deny", "check", "bans", "licenses", "sources"], &[&CARGO_DENY])?)?;
     // The list of known vulnerabilities lies on a host that not every machine reaches.
-    let fetched = tool::with_tools(&["cargo", "deny", "fetch", "db"], &[&CARGO_DENY])?
-        .output()?
-        .status
-        .success();
+    let fetched =
+        tool::with_tools(&["cargo", "deny", "fetch", "db"], &[&CARGO_DENY])?.output()?.status.success();
     if fetched {
         run(&mut tool::with_tools(
             &["cargo", "deny", "check", "--disable-fetch", "advisories"],
             &[&CARGO_DENY],
         )?)
     } else {
-        println!(
-            "NOT CHECKED: known vulnerabilities; their list cannot be reached from this machine."
-        );
+        println!("NOT CHECKED: known vulnerabilities; their list cannot be reached from this machine.");
         Ok(())
     }
 }
@@ -119,19 +105,9 @@ fn native_tests(variables: &[(&str, &str)]) -> Result<()> {
 /// On wasm32-unknown-unknown plain tests run nothing and succeed; as WASI programs they run, and we count them.
 fn core_as_webassembly() -> Result<()> {
     tool::ensure(&[&WASI, &NODE])?;
-    let mut tests = command(&[
-        "cargo",
-        "test",
-        "--package",
-        "calc-core",
-        "--target",
-        "wasm32-wasip1",
-    ]);
+    let mut tests = command(&["cargo", "test", "--package", "calc-core", "--target", "wasm32-wasip1"]);
     let runner = std::env::current_dir()?.join("xtask/wasi.mjs");
-    tests.env(
-        "CARGO_TARGET_WASM32_WASIP1_RUNNER",
-        format!("node --no-warnings {}", runner.display()),
-    );
+    tests.env("CARGO_TARGET_WASM32_WASIP1_RUNNER", format!("node --no-warnings {}", runner.display()));
     let ran = passed(&listen(&mut tests)?);
     ensure!(ran > 0, "no test of calc-core ran as WebAssembly");
     Ok(())
@@ -139,9 +115,7 @@ fn core_as_webassembly() -> Result<()> {
 
 /// How many tests passed, by the closing lines of the test runner.
 fn passed(output: &str) -> u32 {
-    let counts = output
-        .lines()
-        .filter_map(|line| line.strip_prefix("test result: ok. ")?.split(' ').next());
+    let counts = output.lines().filter_map(|line| line.strip_prefix("test result: ok. ")?.split(' ').next());
     counts.filter_map(|count| count.parse::<u32>().ok()).sum()
 }
 
@@ -153,14 +127,7 @@ pub fn in_browser(cargo: &[&str]) -> Result<String> {
     tool::ensure(&[&CHROMIUM, &CHROMEDRIVER, &AXE, &HTML_VALIDATE])?;
     let server = Server::start(DIST, 0)?;
     let driver = Driver::start()?;
-    let mut target = command(&[
-        "cargo",
-        cargo[0],
-        "--package",
-        "tests",
-        "--features",
-        "book",
-    ]);
+    let mut target = command(&["cargo", cargo[0], "--package", "tests", "--features", "book"]);
     target
         .args(&cargo[1..])
         .env("BOOK_URL", &server.address)
@@ -168,10 +135,7 @@ pub fn in_browser(cargo: &[&str]) -> Result<String> {
         .env("BOOK_DIR", std::fs::canonicalize(DIST)?)
         .env("WEBDRIVER_URL", format!("http://127.0.0.1:{}", driver.port))
         .env("AXE_JS", AXE.file("axe.min.js"))
-        .env(
-            "HTML_VALIDATE",
-            HTML_VALIDATE.programs().join("html-validate"),
-        );
+        .env("HTML_VALIDATE", HTML_VALIDATE.programs().join("html-validate"));
     listen(&mut target)
 }
 
@@ -192,22 +156,10 @@ impl Driver {
         let port = BufReader::new(output)
             .lines()
             .map_while(Result::ok)
-            .find_map(|line| {
-                line.split_once("successfully on port ")?
-                    .1
-                    .trim_end_matches('.')
-                    .parse()
-                    .ok()
-            });
+            .find_map(|line| line.split_once("successfully on port ")?.1.trim_end_matches('.').parse().ok());
         // Made before the check, so that a driver which names no port is ended as well.
-        let driver = Self {
-            process,
-            port: port.unwrap_or_default(),
-        };
-        ensure!(
-            driver.port != 0,
-            "chromedriver did not say on which port it listens"
-        );
+        let driver = Self { process, port: port.unwrap_or_default() };
+        ensure!(driver.port != 0, "chromedriver did not say on which port it listens");
         Ok(driver)
     }
 }
@@ -215,9 +167,7 @@ impl Driver {
 impl Drop for Driver {
     fn drop(&mut self) {
         if let Ok(mut connection) = TcpStream::connect(("127.0.0.1", self.port)) {
-            connection
-                .write_all(b"GET /shutdown HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n")
-                .ok();
+            connection.write_all(b"GET /shutdown HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n").ok();
         }
         let patience = Instant::now() + Duration::from_secs(5);
         while Instant::now() < patience {
@@ -240,10 +190,7 @@ mod tests {
         let output = "running 3 tests\ntest result: ok. 3 passed; 0 failed; 0 ignored\n\
             test result: ok. 0 passed; 0 failed\ntest result: ok. 12 passed; 0 failed";
         assert_eq!(passed(output), 15);
-        assert_eq!(
-            passed("running 0 tests\ntest result: ok. 0 passed; 0 failed"),
-            0
-        );
+        assert_eq!(passed("running 0 tests\ntest result: ok. 0 passed; 0 failed"), 0);
         assert_eq!(passed("Finished"), 0);
     }
 }

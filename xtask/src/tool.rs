@@ -34,34 +34,22 @@ pub static WASM: Tool = Tool {
     why: "builds the calculators for the browser",
     from: From::Rustup,
 };
-pub static WASI: Tool = Tool {
-    name: "wasm32-wasip1",
-    why: "runs calc-core's own tests as WebAssembly",
-    from: From::Rustup,
-};
+pub static WASI: Tool =
+    Tool { name: "wasm32-wasip1", why: "runs calc-core's own tests as WebAssembly", from: From::Rustup };
 pub static WASM_BINDGEN: Tool = Tool {
     name: "wasm-bindgen-cli",
     why: "joins WebAssembly and browser; the same version as the crate in Cargo.toml",
-    from: From::Crate {
-        version: "0.2.130",
-        locked: false,
-    },
+    from: From::Crate { version: "0.2.130", locked: false },
 };
 pub static TRUNK: Tool = Tool {
     name: "trunk",
     why: "builds the WebAssembly of the book",
-    from: From::Crate {
-        version: "0.21.14",
-        locked: true,
-    },
+    from: From::Crate { version: "0.21.14", locked: true },
 };
 pub static CARGO_DENY: Tool = Tool {
     name: "cargo-deny",
     why: "checks licences and origins of the dependencies",
-    from: From::Crate {
-        version: "0.20.2",
-        locked: true,
-    },
+    from: From::Crate { version: "0.20.2", locked: true },
 };
 /// Not Debian's: version 108 writes WebAssembly that fails at start.
 pub static WASM_OPT: Tool = Tool {
@@ -75,38 +63,27 @@ pub static AXE: Tool = Tool {
     from: From::Npm { version: "4.14.1" },
 };
 /// Later versions want a newer Node than Debian's.
-pub static HTML_VALIDATE: Tool = Tool {
-    name: "html-validate",
-    why: "checks the pages' HTML",
-    from: From::Npm { version: "9.7.1" },
-};
+pub static HTML_VALIDATE: Tool =
+    Tool { name: "html-validate", why: "checks the pages' HTML", from: From::Npm { version: "9.7.1" } };
 pub static NODE: Tool = Tool {
     name: "node",
     why: "runs npm's tools and calc-core's tests as WebAssembly",
-    from: From::Apt {
-        packages: &["nodejs", "npm"],
-    },
+    from: From::Apt { packages: &["nodejs", "npm"] },
 };
 pub static CHROMIUM: Tool = Tool {
     name: "chromium",
     why: "is the browser of the journeys",
-    from: From::Apt {
-        packages: &["chromium", "chromium-driver"],
-    },
+    from: From::Apt { packages: &["chromium", "chromium-driver"] },
 };
 pub static CHROMEDRIVER: Tool = Tool {
     name: "chromedriver",
     why: "steers the browser",
-    from: From::Apt {
-        packages: &["chromium", "chromium-driver"],
-    },
+    from: From::Apt { packages: &["chromium", "chromium-driver"] },
 };
 pub static NGSPICE: Tool = Tool {
     name: "ngspice",
     why: "works out networks independently, for the outside checks",
-    from: From::Apt {
-        packages: &["ngspice"],
-    },
+    from: From::Apt { packages: &["ngspice"] },
 };
 
 /// Puts every tool in place.
@@ -128,9 +105,7 @@ impl Tool {
             From::Crate { version, .. } | From::Npm { version } => version,
             From::Rustup | From::Apt { .. } => "",
         };
-        cache
-            .join("standing-current/tools")
-            .join(format!("{}-{version}", self.name))
+        cache.join("standing-current/tools").join(format!("{}-{version}", self.name))
     }
 
     /// The folder of a tool's programs, for PATH.
@@ -143,10 +118,7 @@ impl Tool {
 
     /// A file of an npm package.
     pub fn file(&self, path: &str) -> PathBuf {
-        self.folder()
-            .join("node_modules")
-            .join(self.name)
-            .join(path)
+        self.folder().join("node_modules").join(self.name).join(path)
     }
 
     fn ensure(&self) -> Result<()> {
@@ -159,10 +131,7 @@ impl Tool {
             From::Rustup => run(&mut command(&["rustup", "target", "add", name])),
             From::Crate { version, locked } => {
                 let mut install = command(&["cargo", "install", "--quiet", "--force"]);
-                install
-                    .arg(format!("{name}@{version}"))
-                    .arg("--root")
-                    .arg(&folder);
+                install.arg(format!("{name}@{version}")).arg("--root").arg(&folder);
                 if locked {
                     install.arg("--locked");
                 }
@@ -177,25 +146,13 @@ impl Tool {
             From::Npm { version } => {
                 NODE.ensure()?;
                 std::fs::create_dir_all(&folder)?;
-                let mut install = command(&[
-                    "npm",
-                    "install",
-                    "--no-fund",
-                    "--no-audit",
-                    "--loglevel=error",
-                ]);
-                run(install
-                    .arg("--prefix")
-                    .arg(&folder)
-                    .arg(format!("{name}@{version}")))
+                let mut install = command(&["npm", "install", "--no-fund", "--no-audit", "--loglevel=error"]);
+                run(install.arg("--prefix").arg(&folder).arg(format!("{name}@{version}")))
             }
             From::Apt { packages } => apt(name, packages),
         }?;
         if !self.found()? {
-            bail!(
-                "{name} was installed and still cannot be found (looked in {} and PATH)",
-                folder.display()
-            );
+            bail!("{name} was installed and still cannot be found (looked in {} and PATH)", folder.display());
         }
         Ok(())
     }
@@ -204,11 +161,8 @@ impl Tool {
         Ok(match self.from {
             From::Rustup => {
                 let listed = command(&["rustup", "target", "list", "--installed"]).output();
-                let listed =
-                    listed.context("rustup is needed to add Rust targets: https://rustup.rs")?;
-                String::from_utf8_lossy(&listed.stdout)
-                    .lines()
-                    .any(|target| target == self.name)
+                let listed = listed.context("rustup is needed to add Rust targets: https://rustup.rs")?;
+                String::from_utf8_lossy(&listed.stdout).lines().any(|target| target == self.name)
             }
             // cargo writes this list last, so that a build broken off half-way does not count.
             From::Crate { .. } => {
@@ -231,16 +185,11 @@ pub fn with_tools(words: &[&str], tools: &[&Tool]) -> Result<Command> {
 }
 
 fn apt(program: &str, packages: &[&str]) -> Result<()> {
-    let by_hand = format!(
-        "apt-get update && apt-get install --yes {}",
-        packages.join(" ")
-    );
+    let by_hand = format!("apt-get update && apt-get install --yes {}", packages.join(" "));
     if !on_path("apt-get") {
         bail!("`{program}` is needed; on Debian it comes with: {by_hand}");
     }
-    let root = command(&["id", "-u"])
-        .output()
-        .is_ok_and(|id| id.stdout == b"0\n");
+    let root = command(&["id", "-u"]).output().is_ok_and(|id| id.stdout == b"0\n");
     if !root {
         bail!(
             "only root may install `{program}`. Type this, then start again:\n\n    sudo sh -c '{by_hand}'"
@@ -248,13 +197,7 @@ fn apt(program: &str, packages: &[&str]) -> Result<()> {
     }
     let quiet = ("DEBIAN_FRONTEND", "noninteractive");
     run(command(&["apt-get", "update", "--quiet=2"]).envs([quiet]))?;
-    let mut install = command(&[
-        "apt-get",
-        "install",
-        "--yes",
-        "--quiet=2",
-        "--no-install-recommends",
-    ]);
+    let mut install = command(&["apt-get", "install", "--yes", "--quiet=2", "--no-install-recommends"]);
     run(install.args(packages).envs([quiet]))
 }
 

@@ -95,7 +95,8 @@ impl<'a> Ask<'a> {
         options: &[(&'static str, &'static str, T); N],
     ) -> T {
         const { assert!(N > 0, "a choice has something to choose") }
-        let listed = || options.iter().map(|(id, label, _)| ((*id).to_owned(), (*label).to_owned())).collect();
+        let listed =
+            || options.iter().map(|(id, label, _)| ((*id).to_owned(), (*label).to_owned())).collect();
         let at = self.one_of(id, name, hint, options[0].0, listed);
         options[at.min(N - 1)].2
     }
@@ -141,7 +142,13 @@ impl<'a> Ask<'a> {
     }
 
     /// Asks for words, such as the name of the sheet that a typed rating was read from.
-    pub fn words(&mut self, id: &'static str, name: &'static str, hint: &'static str, default: &'static str) -> String {
+    pub fn words(
+        &mut self,
+        id: &'static str,
+        name: &'static str,
+        hint: &'static str,
+        default: &'static str,
+    ) -> String {
         let text = self.inputs.get(id).map_or(default, String::as_str).to_owned();
         if self.replay.is_none() {
             self.fields.push(Field {
@@ -227,7 +234,11 @@ impl Ask<'_> {
         }
         let default = read(&spec.default, unit, 0).ok();
         let shown = default.map_or(0, |default| default.prefix);
-        let text = self.inputs.get(spec.id).cloned().unwrap_or_else(|| spec.default.to_string());
+        // The unit stands beside the box, so the default shows its number alone; a marking such as 5k6 stays.
+        let unit_shown = shown_unit(shown, unit);
+        let bare = spec.default.strip_suffix(&unit_shown).unwrap_or(&spec.default).trim_end();
+        let text = self.inputs.get(spec.id).map_or(bare, String::as_str).to_owned();
+        let bare = bare.to_owned();
         let number = Number { spec: &spec, unit, shown };
         let (heard, problem) = match number.understood(&text) {
             Ok(read) => (Some(read), None),
@@ -246,12 +257,12 @@ impl Ask<'_> {
             symbol: spec.symbol,
             name: spec.name,
             hint: spec.hint,
-            kind: Kind::Number { unit: shown_unit(shown, unit) },
+            kind: Kind::Number { unit: unit_shown },
             text,
             reading: heard.map(|read| writing::repeated(read.value, unit)).unwrap_or_default(),
             problem,
             tolerance: tolerance.map(|(field, _)| field),
-            default: spec.default.into_owned(),
+            default: bare,
         });
         value
     }

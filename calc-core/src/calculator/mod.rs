@@ -18,9 +18,9 @@ use std::collections::BTreeMap;
 pub use ask::{Ask, Question};
 pub use field::{Choice, Field, Kind, ToleranceField, tolerance_id};
 pub use line::{from_line, to_line};
-pub use picture::{Axis, Mark, Picture, Series};
+pub use picture::{Axis, Mark, Picture, Scale, Series};
 pub use problem::{Impossible, Problem};
-pub use report::{Answer, Answered, Margins, Report};
+pub use report::{Answer, Answered, Margins, Report, Table};
 pub use verdict::{Limit, Standing, Verdict};
 pub use working::{Expr, Step, named, named_in, number};
 
@@ -117,7 +117,8 @@ impl Entry {
         let mut heard = ask.heard();
         let unknown = inputs.keys().filter(|name| !is_asked(name, &heard.fields)).cloned().collect();
         let readable = heard.fields.iter().all(|field| {
-            field.problem.is_none() && field.tolerance.as_ref().is_none_or(|tolerance| tolerance.problem.is_none())
+            field.problem.is_none()
+                && field.tolerance.as_ref().is_none_or(|tolerance| tolerance.problem.is_none())
         });
         let report = match solved {
             // A field that could not be read stood at its default: what came of that is nobody's answer.
@@ -149,8 +150,9 @@ impl Entry {
         let names: Vec<&str> = heard.fields.iter().filter(counted).map(|field| field.name).collect();
         let name_of = |input: usize| uncertain.get(input).and_then(|at| names.get(*at)).copied();
         let answered = answers.into_iter().zip(margins);
-        let answered: Vec<Answered> =
-            answered.map(|(answer, margin)| Answered { answer, margin, most: margin.most.and_then(name_of) }).collect();
+        let answered: Vec<Answered> = answered
+            .map(|(answer, margin)| Answered { answer, margin, most: margin.most.and_then(name_of) })
+            .collect();
         let mut report = Report::default();
         words(&Margins { answered: &answered }, &mut report);
         Report { answers: answered, ..report }
@@ -158,5 +160,7 @@ impl Entry {
 }
 
 fn is_asked(name: &str, fields: &[Field]) -> bool {
-    fields.iter().any(|field| field.id == name || (field.tolerance.is_some() && tolerance_id(field.id) == name))
+    fields
+        .iter()
+        .any(|field| field.id == name || (field.tolerance.is_some() && tolerance_id(field.id) == name))
 }

@@ -17,15 +17,28 @@ pub struct Picture {
     pub series: Vec<Series>,
 }
 
-/// An axis from zero to `to`.
+/// An axis from `from` to `to`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Axis {
     /// What is along it.
     pub name: &'static str,
     /// Its unit.
     pub unit: &'static Unit,
+    /// Where it begins, in SI units.
+    pub from: f64,
     /// Where it ends, in SI units.
     pub to: f64,
+    /// How values are spread along it.
+    pub scale: Scale,
+}
+
+/// How values are spread along an axis.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Scale {
+    /// Equal steps for equal differences.
+    Even,
+    /// Equal steps for equal ratios; both ends above zero.
+    Decades,
 }
 
 /// Something drawn, with its points in SI units.
@@ -46,23 +59,85 @@ pub enum Mark {
     Limit,
     /// A dashed line: a target or a habit.
     Target,
-    /// A single point: the reader's own.
+    /// A thin line: one of several curves, told apart by the name at its end.
+    Curve,
+    /// Single points: the reader's own.
     Point,
     /// The corners of a region: how far the point may be off.
     Margin,
 }
 
 impl Axis {
-    /// Marks along the axis: round numbers, five to ten of them.
+    /// An axis with even steps.
+    #[must_use]
+    pub const fn even(name: &'static str, unit: &'static Unit, from: f64, to: f64) -> Self {
+        Self { name, unit, from, to, scale: Scale::Even }
+    }
+
+    /// An axis in decades, for frequencies.
+    #[must_use]
+    pub const fn decades(name: &'static str, unit: &'static Unit, from: f64, to: f64) -> Self {
+        Self { name, unit, from, to, scale: Scale::Decades }
+    }
+
+    /// Where a value lies: 0 at the beginning, 1 at the end, and never far outside.
+    #[must_use]
+    pub fn place(&self, value: f64) -> f64 {
+        let along = |value: f64| match self.scale {
+            Scale::Even => value,
+            Scale::Decades => libm::log10(value.max(1e-30)),
+        };
+        let (from, to) = (along(self.from), along(self.to));
+        if to > from { ((along(value) - from) / (to - from)).clamp(-0.5, 1.5) } else { 0.0 }
+    }
+
+    /// Marks along the axis: round numbers, or powers of ten.
     #[must_use]
     pub fn ticks(&self) -> Vec<f64> {
-        let mut step = 1e-15;
-        let steps = [2.0, 2.5, 2.0];
-        let mut at = 0;
-        while self.to / step > 8.0 {
-            step *= steps[at % 3];
-            at += 1;
+        let inside = |tick: &f64| (-1e-6..=1.0 + 1e-6).contains(&self.place(*tick));
+        match self.scale {
+            Scale::Decades => {
+                (-15..15).map(|power| libm::pow(10.0, f64::from(power))).filter(inside).collect()
+            }
+            Scale::Even => {
+                let step = round_step(self.to - self.from);
+                let first = libm::ceil(self.from / step - 1e-6);
+                (0..=12u8).map(|count| (first + f64::from(count)) * step).filter(inside).collect()
+            }
         }
-        (0..=10u8).map(|count| f64::from(count) * step).take_while(|tick| *tick <= self.to * 1.0001).collect()
+    }
+}
+
+/// The smallest of 1, 2 and 5 times a power of ten that divides a range into at most eight.
+fn round_step(range: f64) -> f64 {
+    let mut step = 1e-15;
+    for factor in [2.0, 2.5, 2.0].into_iter().cycle().take(120) {
+        if range / step <= 8.0 {
+            break;
+        }
+        step *= factor;
+    }
+    step
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::unit::{DECIBEL, HERTZ, VOLT};
+
+    #[test]
+    fn ticks_are_round_and_inside() {
+        let rounded =
+            |axis: Axis| axis.ticks().iter().map(|tick| libm::round(*tick * 1e6) / 1e6).collect::<Vec<_>>();
+        assert_eq!(
+            rounded(Axis::even("", &VOLT, 0.0, 657.0)),
+            [0.0, 100.0, 200.0, 300.0, 400.0, 500.0, 600.0]
+        );
+        assert_eq!(
+            rounded(Axis::even("", &DECIBEL, -60.0, 0.0)),
+            [-60.0, -50.0, -40.0, -30.0, -20.0, -10.0, 0.0]
+        );
+        assert_eq!(rounded(Axis::decades("", &HERTZ, 20.0, 20e3)), [100.0, 1000.0, 10000.0]);
+        assert!(Axis::even("", &VOLT, 0.0, 0.0).ticks().len() <= 13);
     }
 }

@@ -31,21 +31,30 @@ impl Problem {
             Refusal::NoNumber => (format!("there is no number in it. {such}"), vec![]),
             Refusal::Marks => (format!("its decimal marks or spaces do not make one number. {such}"), vec![]),
             Refusal::Digits => (format!("it has more digits than any meter shows. {such}"), vec![]),
-            Refusal::Fraction => (format!("nothing can be divided by what stands below the stroke. {such}"), vec![]),
+            Refusal::Fraction => {
+                (format!("nothing can be divided by what stands below the stroke. {such}"), vec![])
+            }
             Refusal::Comma { decimal, thousands } => (
-                format!("the comma can be a decimal mark ({decimal}) or part thousands ({thousands}). Which is it?"),
+                format!(
+                    "the comma can be a decimal mark ({decimal}) or part thousands ({thousands}). Which is it?"
+                ),
                 vec![decimal, thousands],
             ),
-            Refusal::Prefix { letter, offers } => {
-                (format!("the prefix {letter} is not one for this field. It could mean {}.", or(&offers)), offers)
-            }
+            Refusal::Prefix { letter, offers } => (
+                format!("the prefix {letter} is not one for this field. It could mean {}.", or(&offers)),
+                offers,
+            ),
             Refusal::WrongUnit { typed } => {
                 (format!("this field takes {}, and that is in {typed}. {such}", unit_name(unit)), vec![])
             }
             Refusal::TwoUnits => (format!("it has more than one unit. {such}"), vec![]),
-            Refusal::Unknown { text } => {
-                (format!("“{text}” is no prefix or unit of this field, which takes {}. {such}", unit_name(unit)), vec![])
-            }
+            Refusal::Unknown { text } => (
+                format!(
+                    "“{text}” is no prefix or unit of this field, which takes {}. {such}",
+                    unit_name(unit)
+                ),
+                vec![],
+            ),
         };
         Self { message: format!("{name}: “{typed}” cannot be used; {wrong}"), offers }
     }

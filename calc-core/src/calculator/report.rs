@@ -30,7 +30,13 @@ impl Answer {
 
     /// An answer in another unit than its quantity's own, such as a level in dBu.
     #[must_use]
-    pub fn in_unit(id: &'static str, symbol: &'static str, name: &'static str, unit: &'static Unit, value: f64) -> Self {
+    pub fn in_unit(
+        id: &'static str,
+        symbol: &'static str,
+        name: &'static str,
+        unit: &'static Unit,
+        value: f64,
+    ) -> Self {
         Self { id, symbol, name, unit, value }
     }
 }
@@ -68,7 +74,11 @@ impl Answered {
     pub fn likely(&self) -> String {
         let Margin { known, rss, .. } = self.margin;
         let up = writing::Rounding::Up;
-        if known { format!("± {}", writing::engineering(rss, self.answer.unit, 2, up)) } else { "cannot tell".to_owned() }
+        if known {
+            format!("± {}", writing::engineering(rss, self.answer.unit, 2, up))
+        } else {
+            "cannot tell".to_owned()
+        }
     }
 }
 
@@ -82,8 +92,18 @@ impl Margins<'_> {
     /// *cannot tell* (and which the frame's own test finds).
     #[must_use]
     pub fn of(&self, id: &str) -> Margin {
-        let unknown = Margin { value: f64::NAN, low: f64::NAN, high: f64::NAN, rss: f64::NAN, most: None, known: false };
-        self.answered.iter().find(|answered| answered.answer.id == id).map_or(unknown, |answered| answered.margin)
+        let unknown = Margin {
+            value: f64::NAN,
+            low: f64::NAN,
+            high: f64::NAN,
+            rss: f64::NAN,
+            most: None,
+            known: false,
+        };
+        self.answered
+            .iter()
+            .find(|answered| answered.answer.id == id)
+            .map_or(unknown, |answered| answered.margin)
     }
 }
 
@@ -100,13 +120,32 @@ pub struct Report {
     pub steps: Vec<Step>,
     /// What the answer looks like.
     pub picture: Option<Picture>,
+    /// Choices side by side: preferred values, faults, valves.
+    pub tables: Vec<Table>,
     /// What the reader must know about these inputs in particular, one sentence each.
     pub notes: Vec<String>,
 }
 
+/// A table of an answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Table {
+    /// What it shows.
+    pub title: String,
+    /// What stands in each column.
+    pub head: Vec<String>,
+    /// The rows; the first cell names the row.
+    pub rows: Vec<Vec<String>>,
+}
+
 impl Report {
     /// Adds a step of the working and gives its result back as a named value for the next.
-    pub fn step<Q: Quantity>(&mut self, says: impl Into<String>, symbol: &'static str, formula: Expr, result: Q) -> Expr {
+    pub fn step<Q: Quantity>(
+        &mut self,
+        says: impl Into<String>,
+        symbol: &'static str,
+        formula: Expr,
+        result: Q,
+    ) -> Expr {
         self.step_in(says, symbol, formula, result.si(), Q::UNIT)
     }
 

@@ -34,7 +34,12 @@ fn the_working_comes_to_the_answer() {
     each_choice(|id, inputs, outcome| {
         for step in outcome.report.unwrap().steps {
             let off = (step.formula.value() - step.value).abs();
-            assert!(off <= 1e-9 * step.value.abs(), "{id} with {inputs:?}: {} is not {}", step.says, step.value);
+            assert!(
+                off <= 1e-9 * step.value.abs(),
+                "{id} with {inputs:?}: {} is not {}",
+                step.says,
+                step.value
+            );
         }
     });
 }
@@ -59,7 +64,9 @@ fn every_answer_is_judged_by_margins_that_exist() {
     each_choice(|id, inputs, outcome| {
         for answered in outcome.report.unwrap().answers {
             assert!(answered.margin.known, "{id} with {inputs:?}: {}", answered.answer.id);
-            assert!(answered.margin.low <= answered.margin.value && answered.margin.value <= answered.margin.high);
+            assert!(
+                answered.margin.low <= answered.margin.value && answered.margin.value <= answered.margin.high
+            );
         }
     });
 }
@@ -89,7 +96,8 @@ fn a_bad_text_keeps_its_place_and_stops_the_answer() {
 
 /// What people and machines may put into a field.
 fn any_text() -> impl Strategy<Value = String> {
-    let number = (-1e12..1e12f64, "[pnumkKMGRVAWF%Ω]{0,2}").prop_map(|(number, unit)| format!("{number}{unit}"));
+    let number =
+        (-1e12..1e12f64, "[pnumkKMGRVAWF%Ω]{0,2}").prop_map(|(number, unit)| format!("{number}{unit}"));
     prop_oneof!["\\PC{0,12}", "[0-9kKmMRuµnp.,/ −-]{0,8}[VAΩWF%]?", number]
 }
 

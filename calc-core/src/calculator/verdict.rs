@@ -93,7 +93,8 @@ impl Verdict {
         limit: Option<Limit>,
         advice: impl Fn(Standing) -> String,
     ) -> Self {
-        let standing = limit.map_or(Standing::NoPublishedLimit, |limit| Standing::at_most(margin, limit.value));
+        let standing =
+            limit.map_or(Standing::NoPublishedLimit, |limit| Standing::at_most(margin, limit.value));
         Self::new(about, standing, limit, advice(standing))
     }
 

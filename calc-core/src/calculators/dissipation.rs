@@ -10,11 +10,13 @@
 //! Source: definitions; ratings from the valve table; the target shares are common practice, no source.
 
 use crate::calculator::{
-    Answer, Ask, Axis, Calculator, Impossible, Limit, Margins, Mark, Picture, Report, Series, Sheet, Standing, Verdict,
-    named, number,
+    Answer, Ask, Axis, Calculator, Impossible, Limit, Margins, Mark, Picture, Report, Series, Sheet,
+    Standing, Verdict, named, number,
 };
 use crate::quantity::unit::{AMPERE, VOLT};
-use crate::quantity::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity, Ratio, writing};
+use crate::quantity::{
+    ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity, Ratio, writing,
+};
 use crate::source::{GUM, PRACTICE, RATING_SYSTEMS};
 use crate::valve::{Ratings, ask_output_valve};
 
@@ -105,14 +107,21 @@ impl Calculator for Dissipation {
 
     fn ask(a: &mut Ask) -> Self {
         let valve = ask_output_valve(a, "6L6GC");
-        let bias = a.choice("bias", "Bias", "", &[
-            ("fixed", "fixed: a negative supply to the grids", Bias::Fixed),
-            ("cathode", "cathode: a resistor lifts the cathodes", Bias::Cathode),
-        ]);
-        let anode_to = a.choice("anode-from", "Voltages read from", "The rating counts from the cathode.", &[
-            ("cathode", "the valve’s cathode", Point::Cathode),
-            ("chassis", "the chassis", Point::Chassis),
-        ]);
+        let bias = a.choice(
+            "bias",
+            "Bias",
+            "",
+            &[
+                ("fixed", "fixed, a negative supply", Bias::Fixed),
+                ("cathode", "cathode, by a resistor", Bias::Cathode),
+            ],
+        );
+        let anode_to = a.choice(
+            "anode-from",
+            "Voltages read from",
+            "The rating counts from the cathode.",
+            &[("cathode", "the valve’s cathode", Point::Cathode), ("chassis", "the chassis", Point::Chassis)],
+        );
         let volts = |a: &mut Ask, id, symbol, name, default| -> ElectricPotential {
             a.quantity(id, symbol, name, default).within("1 V", "1500 V").tolerance("1 %").get()
         };
@@ -130,12 +139,15 @@ impl Calculator for Dissipation {
         let spread = match sharing {
             1 => Spread::Alone,
             _ => {
-                let known = a.choice("spread", "How they divide it", "A shared reading can hide one valve over its limit.", &[
-                    ("unknown", "not measured", false),
-                    ("measured", "measured apart", true),
-                ]);
+                let known = a.choice(
+                    "spread",
+                    "How they divide it",
+                    "A shared reading can hide one valve over its limit.",
+                    &[("unknown", "not measured", false), ("measured", "measured apart", true)],
+                );
                 if known {
-                    let most = a.quantity("spread-percent", "s", "Most one valve takes above the mean", "10 %");
+                    let most =
+                        a.quantity("spread-percent", "s", "Most one valve takes above the mean", "10 %");
                     Spread::Measured(most.within("0 %", "700 %").get())
                 } else {
                     Spread::Unknown
@@ -148,12 +160,17 @@ impl Calculator for Dissipation {
             .within("0 A", "4 A")
             .tolerance("1.5 %")
             .get();
-        let how = a.choice("screen-how", "Screen current", "For each valve.", &[
-            ("stopper", "from the drop over its screen stopper", ScreenHow::Stopper),
-            ("current", "read as a current", ScreenHow::Current),
-            ("estimated", "estimated as a share of the cathode current", ScreenHow::Estimated),
-            ("unknown", "not known", ScreenHow::Unknown),
-        ]);
+        let how = a.choice(
+            "screen-how",
+            "Screen current",
+            "For each valve.",
+            &[
+                ("stopper", "by the drop over its stopper", ScreenHow::Stopper),
+                ("current", "read as a current", ScreenHow::Current),
+                ("estimated", "estimated, a share of cathode’s", ScreenHow::Estimated),
+                ("unknown", "not known", ScreenHow::Unknown),
+            ],
+        );
         let screen = match how {
             ScreenHow::Stopper => Screen::Stopper {
                 drop: a
@@ -168,7 +185,10 @@ impl Calculator for Dissipation {
                     .get(),
             },
             ScreenHow::Current => Screen::Current(
-                a.quantity("screen-current", "I_g2", "Screen current", "1.5 mA").within("0 A", "1 A").tolerance("2 %").get(),
+                a.quantity("screen-current", "I_g2", "Screen current", "1.5 mA")
+                    .within("0 A", "1 A")
+                    .tolerance("2 %")
+                    .get(),
             ),
             ScreenHow::Estimated => Screen::Estimated(
                 a.quantity("screen-share", "k", "Screen’s share of the cathode current", "5 %")
@@ -185,8 +205,16 @@ impl Calculator for Dissipation {
         };
         let practice = "Share of the anode rating. Common practice, no source.";
         Self {
-            lowest_target: a.quantity("lowest-target", "", "Lowest target", low).hint(practice).within("1 %", "100 %").get(),
-            target: a.quantity("target", "", "Highest target", high).hint(practice).within("1 %", "100 %").get(),
+            lowest_target: a
+                .quantity("lowest-target", "", "Lowest target", low)
+                .hint(practice)
+                .within("1 %", "100 %")
+                .get(),
+            target: a
+                .quantity("target", "", "Highest target", high)
+                .hint(practice)
+                .within("1 %", "100 %")
+                .get(),
             valve,
             bias,
             anode_to,
@@ -240,7 +268,8 @@ impl Calculator for Dissipation {
         let rating = self.valve.anode_power.map(|figure| figure.value());
         let reading_for = |share: Ratio| -> Option<ElectricCurrent> {
             let anode = rating? * share / anode_voltage;
-            let cathode_per_anode = if anode_current.si() > 0.0 { cathode_current / anode_current } else { Ratio::of(1.0) };
+            let cathode_per_anode =
+                if anode_current.si() > 0.0 { cathode_current / anode_current } else { Ratio::of(1.0) };
             Some(anode * cathode_per_anode * valves)
         };
         Ok(Found {
@@ -270,12 +299,32 @@ impl Calculator for Dissipation {
         }
         if let Some((low, high)) = found.window {
             answers.push(Answer::new("lowest-reading", "I_k", "Cathode reading for the lowest target", low));
-            answers.push(Answer::new("highest-reading", "I_k", "Cathode reading for the highest target", high));
+            answers.push(Answer::new(
+                "highest-reading",
+                "I_k",
+                "Cathode reading for the highest target",
+                high,
+            ));
         }
-        answers.push(Answer::new("anode-to-cathode", "V_a", "Anode voltage, from the cathode", found.anode_voltage));
-        answers.push(Answer::new("screen-to-cathode", "V_g2", "Screen voltage, from the cathode", found.screen_voltage));
+        answers.push(Answer::new(
+            "anode-to-cathode",
+            "V_a",
+            "Anode voltage, from the cathode",
+            found.anode_voltage,
+        ));
+        answers.push(Answer::new(
+            "screen-to-cathode",
+            "V_g2",
+            "Screen voltage, from the cathode",
+            found.screen_voltage,
+        ));
         if found.worst_power > found.anode_power {
-            answers.push(Answer::new("worst-anode-power", "P_a", "Anode dissipation, if one takes the most", found.worst_power));
+            answers.push(Answer::new(
+                "worst-anode-power",
+                "P_a",
+                "Anode dissipation, if one takes the most",
+                found.worst_power,
+            ));
         }
         answers
     }
@@ -315,7 +364,8 @@ impl Dissipation {
             ),
             _ => String::new(),
         };
-        let counted = if found.screen_current.is_some() { "anode" } else { "cathode (all of it counted as anode)" };
+        let counted =
+            if found.screen_current.is_some() { "anode" } else { "cathode (all of it counted as anode)" };
         let each = if self.sharing > 1 { " for each valve, if they share alike" } else { "" };
         format!(
             "{} {counted} at {}: {}{each}{share}.",
@@ -416,7 +466,12 @@ impl Dissipation {
         let mut cathode = named("I_k", self.cathode_current);
         if self.sharing > 1 {
             let formula = cathode / number(f64::from(self.sharing));
-            cathode = report.step("The mean of the valves that share the reading.", "I_k,1", formula, found.cathode_current);
+            cathode = report.step(
+                "The mean of the valves that share the reading.",
+                "I_k,1",
+                formula,
+                found.cathode_current,
+            );
         }
         let mut anode = cathode.clone();
         if let Some(current) = found.screen_current {
@@ -432,7 +487,12 @@ impl Dissipation {
                 _ => named("I_g2", current),
             };
             let formula = cathode.clone() - screen.clone();
-            anode = report.step("The cathode carries both currents; take the screen’s away.", "I_a", formula, found.anode_current);
+            anode = report.step(
+                "The cathode carries both currents; take the screen’s away.",
+                "I_a",
+                formula,
+                found.anode_current,
+            );
             if let Some(power) = found.screen_power {
                 let formula = named("V_g2", found.screen_voltage) * screen;
                 report.step("The screen’s heat.", "P_g2", formula, power);
@@ -440,7 +500,9 @@ impl Dissipation {
         }
         let formula = anode_voltage.clone() * anode.clone();
         let power = report.step("The anode’s heat.", "P_a", formula, found.anode_power);
-        if let (Some(rating), Some(share), Some((_, high))) = (self.valve.anode_power, found.anode_share, found.window) {
+        if let (Some(rating), Some(share), Some((_, high))) =
+            (self.valve.anode_power, found.anode_share, found.window)
+        {
             let rated = named("P_a,max", rating.value());
             report.step("Against the rating.", "P_a / P_a,max", power / rated.clone(), share);
             if found.anode_current.si() > 0.0 {
@@ -448,7 +510,12 @@ impl Dissipation {
                 if self.sharing > 1 {
                     formula = formula * number(f64::from(self.sharing));
                 }
-                report.step("The reading at the highest target, the screen keeping its share.", "I_k,x", formula, high);
+                report.step(
+                    "The reading at the highest target, the screen keeping its share.",
+                    "I_k,x",
+                    formula,
+                    high,
+                );
             }
         }
     }
@@ -484,9 +551,9 @@ impl Dissipation {
         let (volts, amperes) = (margins.of("anode-to-cathode"), margins.of("anode-current"));
         let reach = |rating: f64| rating / (found.anode_voltage.si() * 0.5);
         let rating = self.valve.anode_power.map(|figure| figure.value().si());
-        let x = Axis { name: "Anode voltage", unit: &VOLT, to: found.anode_voltage.si() * 1.5 };
+        let x = Axis::even("Anode voltage", &VOLT, 0.0, found.anode_voltage.si() * 1.5);
         let top = (found.anode_current.si() * 1.3).max(rating.map_or(0.0, reach)).max(1e-6);
-        let y = Axis { name: "Anode current", unit: &AMPERE, to: top };
+        let y = Axis::even("Anode current", &AMPERE, 0.0, top);
         let hyperbola = |power: f64| {
             // From where the curve enters the picture at its top to the right-hand edge.
             let from = (power / top).min(x.to);
@@ -495,15 +562,30 @@ impl Dissipation {
         };
         let mut series = Vec::new();
         if let Some(rating) = rating {
-            series.push(Series { name: format!("rating, {}", writing::repeated(rating, Power::UNIT)), mark: Mark::Limit, points: hyperbola(rating) });
+            series.push(Series {
+                name: format!("rating, {}", writing::repeated(rating, Power::UNIT)),
+                mark: Mark::Limit,
+                points: hyperbola(rating),
+            });
             let target = rating * self.target.si();
-            series.push(Series { name: format!("target, {}", writing::nearest(target, Power::UNIT)), mark: Mark::Target, points: hyperbola(target) });
+            series.push(Series {
+                name: format!("target, {}", writing::nearest(target, Power::UNIT)),
+                mark: Mark::Target,
+                points: hyperbola(target),
+            });
         }
         if volts.known && amperes.known {
             let corners = vec![
-                (volts.low, amperes.low), (volts.high, amperes.low), (volts.high, amperes.high), (volts.low, amperes.high),
+                (volts.low, amperes.low),
+                (volts.high, amperes.low),
+                (volts.high, amperes.high),
+                (volts.low, amperes.high),
             ];
-            series.push(Series { name: "as far as it may be off".to_owned(), mark: Mark::Margin, points: corners });
+            series.push(Series {
+                name: "as far as it may be off".to_owned(),
+                mark: Mark::Margin,
+                points: corners,
+            });
         }
         let here = (found.anode_voltage.si(), found.anode_current.si());
         series.push(Series { name: "your reading".to_owned(), mark: Mark::Point, points: vec![here] });

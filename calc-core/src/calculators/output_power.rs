@@ -56,16 +56,28 @@ impl Calculator for OutputPower {
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {
-        let how = a.choice("how", "Read as", "", &[
-            ("rms", "RMS, on a meter", How::Rms),
-            ("peak-to-peak", "peak to peak, on an oscilloscope", How::PeakToPeak),
-        ]);
+        let how = a.choice(
+            "how",
+            "Read as",
+            "",
+            &[
+                ("rms", "RMS, on a meter", How::Rms),
+                ("peak-to-peak", "peak to peak, on an oscilloscope", How::PeakToPeak),
+            ],
+        );
         let default = if how == How::Rms { "18 V" } else { "51 V" };
         Self {
             how,
-            voltage: a.quantity("voltage", "V", "Voltage over the load", default).within("1 mV", "300 V").tolerance("2 %").get(),
+            voltage: a
+                .quantity("voltage", "V", "Voltage over the load", default)
+                .within("1 mV", "300 V")
+                .tolerance("2 %")
+                .get(),
             load: a.quantity("load", "R", "Dummy load", "8R").within("0R5", "1k").tolerance("5 %").get(),
-            rating: a.quantity("load-rating", "P_R", "Rating of the load", "100 W").within("0.1 W", "5 kW").get(),
+            rating: a
+                .quantity("load-rating", "P_R", "Rating of the load", "100 W")
+                .within("0.1 W", "5 kW")
+                .get(),
         }
     }
 
@@ -106,27 +118,40 @@ impl Calculator for OutputPower {
             found.share.si() * 100.0
         );
         let rating = Limit::new(self.rating, "rating of the load", &TYPED);
-        report.verdicts.push(Verdict::at_most("Load, at this reading", &margins.of("power"), Some(rating), |standing| {
-            let advice = match standing {
-                Standing::Within => "The load bears it, with air round it.",
-                _ => "Turn down now; use a load of a higher rating.",
-            };
-            advice.to_owned()
-        }));
+        report.verdicts.push(Verdict::at_most(
+            "Load, at this reading",
+            &margins.of("power"),
+            Some(rating),
+            |standing| {
+                let advice = match standing {
+                    Standing::Within => "The load bears it, with air round it.",
+                    _ => "Turn down now; use a load of a higher rating.",
+                };
+                advice.to_owned()
+            },
+        ));
         let twice = Limit::new(self.rating, "to bear twice the power", &PRACTICE);
-        report.verdicts.push(Verdict::at_most("Load, overdriven", &margins.of("overdriven"), Some(twice), |standing| {
-            let advice = match standing {
-                Standing::Within => "Overdrive comes near a square wave, up to twice the power of a clean sine.",
-                _ => "Good for this reading at most; do not overdrive the amplifier into it.",
-            };
-            advice.to_owned()
-        }));
+        report.verdicts.push(Verdict::at_most(
+            "Load, overdriven",
+            &margins.of("overdriven"),
+            Some(twice),
+            |standing| {
+                let advice = match standing {
+                    Standing::Within => {
+                        "Overdrive comes near a square wave, up to twice the power of a clean sine."
+                    }
+                    _ => "Good for this reading at most; do not overdrive the amplifier into it.",
+                };
+                advice.to_owned()
+            },
+        ));
         let mut voltage = named("V", self.voltage);
         if self.how == How::PeakToPeak {
             let formula = named("V_pp", self.voltage) / (number(2.0) * number(2.0).root());
             voltage = report.step("RMS of a sine.", "V", formula, found.voltage);
         }
-        let power = report.step("Power in a resistor.", "P", voltage.squared() / named("R", self.load), found.power);
+        let power =
+            report.step("Power in a resistor.", "P", voltage.squared() / named("R", self.load), found.power);
         report.step("Against the load’s rating.", "P / P_R", power / named("P_R", self.rating), found.share);
     }
 }

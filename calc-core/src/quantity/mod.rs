@@ -10,8 +10,8 @@ pub mod writing;
 
 pub use unit::Unit;
 pub use uom::si::f64::{
-    Capacitance, ElectricCurrent, ElectricPotential, ElectricalConductance, ElectricalResistance, Frequency, Power,
-    Ratio, Time,
+    Capacitance, ElectricCurrent, ElectricPotential, ElectricalConductance, ElectricalResistance, Frequency,
+    Power, Ratio, Time,
 };
 
 /// A typed quantity that a field asks for or an answer gives.

@@ -195,7 +195,15 @@ fn tolerance_letter(text: &str, unit: &Unit) -> Option<&'static str> {
         return None;
     }
     let table = [
-        ("B", "0.1"), ("C", "0.25"), ("D", "0.5"), ("F", "1"), ("G", "2"), ("H", "3"), ("J", "5"), ("K", "10"), ("M", "20"),
+        ("B", "0.1"),
+        ("C", "0.25"),
+        ("D", "0.5"),
+        ("F", "1"),
+        ("G", "2"),
+        ("H", "3"),
+        ("J", "5"),
+        ("K", "10"),
+        ("M", "20"),
     ];
     table.iter().find(|(letter, _)| *letter == text).map(|(_, per_cent)| *per_cent)
 }
@@ -267,7 +275,8 @@ fn is_unit(text: &str, unit: &Unit) -> bool {
 fn not_understood(text: &str, unit: &Unit) -> Refusal {
     let bare = |text: &str| {
         UNITS.iter().find(|other| is_unit(text, other)).or_else(|| {
-            let behind = text.strip_prefix(|first| PREFIXES.iter().any(|(letter, _)| *letter == first) || first == 'K')?;
+            let behind = text
+                .strip_prefix(|first| PREFIXES.iter().any(|(letter, _)| *letter == first) || first == 'K')?;
             UNITS.iter().find(|other| !other.symbol.is_empty() && is_unit(behind, other))
         })
     };
@@ -352,8 +361,8 @@ fn scaled(mantissa: &str, exponent: i32) -> Result<(f64, f64), Refusal> {
 /// Ten to a power from −22 to 22, exact for those from 0; zero beyond them.
 pub(crate) fn ten_to(power: i32) -> f64 {
     const POWERS: [f64; 23] = [
-        1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19,
-        1e20, 1e21, 1e22,
+        1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17,
+        1e18, 1e19, 1e20, 1e21, 1e22,
     ];
     let exact = usize::try_from(power.unsigned_abs()).ok().and_then(|power| POWERS.get(power)).copied();
     exact.map_or(0.0, |exact| if power < 0 { 1.0 / exact } else { exact })
@@ -435,9 +444,13 @@ mod tests {
 
     #[test]
     fn a_tolerance_letter_behind_a_marking_sets_the_tolerance() {
-        for (text, value, per_cent) in
-            [("5k6J", 5600.0, "5"), ("220KJ", 220e3, "5"), ("220KK", 220e3, "10"), ("1M5K", 1.5e6, "10"), ("470RG", 470.0, "2")]
-        {
+        for (text, value, per_cent) in [
+            ("5k6J", 5600.0, "5"),
+            ("220KJ", 220e3, "5"),
+            ("220KK", 220e3, "10"),
+            ("1M5K", 1.5e6, "10"),
+            ("470RG", 470.0, "2"),
+        ] {
             let read = read(text, &OHM, 0).unwrap();
             assert_eq!((read.value, read.tolerance), (value, Some(per_cent)), "{text}");
         }
@@ -447,7 +460,10 @@ mod tests {
 
     #[test]
     fn what_may_mean_two_things_or_nothing_is_refused_with_the_reason() {
-        let comma = |decimal: &str, thousands: &str| Refusal::Comma { decimal: decimal.into(), thousands: thousands.into() };
+        let comma = |decimal: &str, thousands: &str| Refusal::Comma {
+            decimal: decimal.into(),
+            thousands: thousands.into(),
+        };
         let table: &[(&str, &Unit, Refusal)] = &[
             ("", &OHM, Refusal::Empty),
             ("  ", &OHM, Refusal::Empty),
@@ -472,7 +488,11 @@ mod tests {
             ("38q", &VOLT, Refusal::Unknown { text: "q".into() }),
             ("220m", &OHM, Refusal::Prefix { letter: 'm', offers: vec!["220 mΩ".into(), "220 MΩ".into()] }),
             ("38M", &AMPERE, Refusal::Prefix { letter: 'M', offers: vec!["38 mA".into(), "38 MA".into()] }),
-            ("38M5", &AMPERE, Refusal::Prefix { letter: 'M', offers: vec!["38.5 mA".into(), "38.5 MA".into()] }),
+            (
+                "38M5",
+                &AMPERE,
+                Refusal::Prefix { letter: 'M', offers: vec!["38.5 mA".into(), "38.5 MA".into()] },
+            ),
             ("5G", &VOLT, Refusal::Prefix { letter: 'G', offers: vec!["5 V".into()] }),
         ];
         for (text, unit, refusal) in table {

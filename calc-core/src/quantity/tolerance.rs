@@ -35,7 +35,8 @@ impl Tolerance {
                 tolerance.fixed += read(part, unit, shown)?.value;
             }
         }
-        let sensible = (0.0..=1.0).contains(&tolerance.share) && tolerance.fixed >= 0.0 && tolerance.digits >= 0.0;
+        let sensible =
+            (0.0..=1.0).contains(&tolerance.share) && tolerance.fixed >= 0.0 && tolerance.digits >= 0.0;
         if sensible { Ok(tolerance) } else { Err(Refusal::Unknown { text: text.to_owned() }) }
     }
 

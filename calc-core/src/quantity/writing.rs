@@ -60,7 +60,8 @@ pub fn bench(si: f64, unit: &Unit) -> String {
     if !unit.marked {
         return format!("{number}{}{}", prefix.map(String::from).unwrap_or_default(), unit.symbol);
     }
-    let letter = prefix.map_or_else(|| if unit.symbol == "Ω" { "R" } else { unit.symbol }.to_owned(), String::from);
+    let letter =
+        prefix.map_or_else(|| if unit.symbol == "Ω" { "R" } else { unit.symbol }.to_owned(), String::from);
     match number.split_once('.') {
         Some((whole, fraction)) => format!("{whole}{letter}{fraction}"),
         None => format!("{number}{letter}"),
@@ -179,7 +180,11 @@ mod tests {
     fn a_margin_is_rounded_outward() {
         assert_eq!(span(13.947, 14.5201, &WATT).replace('\u{a0}', " "), "13.9 to 14.6 W");
         assert_eq!(span(-0.0421, 0.0399, &AMPERE).replace('\u{a0}', " "), "−42.1 to 39.9 mA");
-        assert_eq!(span(14.2, 14.2, &WATT).replace('\u{a0}', " "), "14.2 to 14.2 W", "nothing is added to nothing");
+        assert_eq!(
+            span(14.2, 14.2, &WATT).replace('\u{a0}', " "),
+            "14.2 to 14.2 W",
+            "nothing is added to nothing"
+        );
     }
 
     #[test]

@@ -44,12 +44,7 @@ async fn no_finding_on_any_page(scheme: &str) -> WebDriverResult<()> {
         browser
             .script("document.querySelectorAll('details').forEach(details => details.open = true)")
             .await?;
-        all.extend(
-            findings(&browser)
-                .await?
-                .into_iter()
-                .map(|finding| format!("{}: {finding}", page.path)),
-        );
+        all.extend(findings(&browser).await?.into_iter().map(|finding| format!("{}: {finding}", page.path)));
     }
     assert!(all.is_empty(), "{scheme}:\n{}", all.join("\n"));
     Ok(())
@@ -73,10 +68,7 @@ async fn no_finding_beside_a_problem() -> WebDriverResult<()> {
         browser.living_page(&page_with("dissipation")).await?;
         crate::calculator::type_into(&browser, crate::calculator::VOLTAGE, "z438").await?;
         browser
-            .until(
-                "the problem shows",
-                "return !!document.querySelector('.problem')?.textContent",
-            )
+            .until("the problem shows", "return !!document.querySelector('.problem')?.textContent")
             .await?;
         let found = findings(&browser).await?;
         assert!(found.is_empty(), "{scheme}:\n{}", found.join("\n"));
@@ -92,9 +84,6 @@ async fn axe_core_does_find_what_is_wrong() -> WebDriverResult<()> {
         .script("document.querySelector('main').append(Object.assign(document.createElement('input'), { type: 'text' }))")
         .await?;
     let found = Value::from(findings(&browser).await?).to_string();
-    assert!(
-        found.contains("label: input"),
-        "a field without a label went unnoticed: {found}"
-    );
+    assert!(found.contains("label: input"), "a field without a label went unnoticed: {found}");
     Ok(())
 }

@@ -15,12 +15,7 @@ async fn every_page_is_alive_at(book: String) -> WebDriverResult<()> {
     for page in pages() {
         browser.living_page(&page.path).await?;
         let complaints = browser.complaints().await?;
-        assert!(
-            complaints.is_empty(),
-            "{}:\n{}",
-            page.path,
-            complaints.join("\n")
-        );
+        assert!(complaints.is_empty(), "{}:\n{}", page.path, complaints.join("\n"));
         if page.calculates() {
             depths.insert(page.path.matches('/').count());
         }
@@ -51,19 +46,10 @@ async fn what_is_not_there_gets_the_books_own_page() -> WebDriverResult<()> {
 #[tokio::test(flavor = "multi_thread")]
 async fn without_scripts_the_worked_example_can_be_read() -> WebDriverResult<()> {
     let browser = Browser::open().await?;
-    browser
-        .debug(
-            "Emulation.setScriptExecutionDisabled",
-            json!({ "value": true }),
-        )
-        .await?;
+    browser.debug("Emulation.setScriptExecutionDisabled", json!({ "value": true })).await?;
     browser.page(&page_with("dissipation")).await?;
     let calculator = browser.element("[data-calculator=dissipation]").await?;
-    assert_eq!(
-        calculator.attr("data-alive").await?,
-        None,
-        "scripts are not off"
-    );
+    assert_eq!(calculator.attr("data-alive").await?, None, "scripts are not off");
     assert!(answer(&browser, POWER).await?.contains(char::is_numeric));
     Ok(())
 }
@@ -100,11 +86,7 @@ async fn a_calculator_that_does_not_start_leaves_the_others_alive() -> WebDriver
     let before = answer(&browser, POWER).await?;
     type_into(&browser, VOLTAGE, "300").await?;
     until_power(&browser, false, &before).await?;
-    assert_eq!(
-        browser.find_all(By::Css(".stopped")).await?.len(),
-        1,
-        "only the broken one complains"
-    );
+    assert_eq!(browser.find_all(By::Css(".stopped")).await?.len(), 1, "only the broken one complains");
     Ok(())
 }
 
@@ -131,9 +113,7 @@ async fn a_calculator_that_stops_says_so_once() -> WebDriverResult<()> {
 async fn webassembly_that_does_not_arrive_is_said_at_every_calculator() -> WebDriverResult<()> {
     let browser = Browser::open().await?;
     browser.debug("Network.enable", json!({})).await?;
-    browser
-        .debug("Network.setBlockedURLs", json!({ "urls": ["*.wasm"] }))
-        .await?;
+    browser.debug("Network.setBlockedURLs", json!({ "urls": ["*.wasm"] })).await?;
     browser.page(&page_with("dissipation")).await?;
     browser
         .until(
@@ -142,9 +122,6 @@ async fn webassembly_that_does_not_arrive_is_said_at_every_calculator() -> WebDr
              return calculators.every(c => c.previousElementSibling?.matches('.stopped[role=status]'))",
         )
         .await?;
-    assert!(
-        answer(&browser, POWER).await?.contains(char::is_numeric),
-        "the printed example still stands"
-    );
+    assert!(answer(&browser, POWER).await?.contains(char::is_numeric), "the printed example still stands");
     Ok(())
 }

@@ -33,13 +33,8 @@ pub async fn answer(browser: &Browser, selector: &str) -> WebDriverResult<String
 /// Waits until the power is, or no longer is, this text.
 pub async fn until_power(browser: &Browser, is: bool, text: &str) -> WebDriverResult<()> {
     let operator = if is { "===" } else { "!==" };
-    let script = format!(
-        "return document.querySelector({POWER:?}).innerText {operator} {}",
-        json!(text)
-    );
-    browser
-        .until(&format!("the power {operator} `{text}`"), &script)
-        .await
+    let script = format!("return document.querySelector({POWER:?}).innerText {operator} {}", json!(text));
+    browser.until(&format!("the power {operator} `{text}`"), &script).await
 }
 
 async fn count(browser: &Browser, selector: &str) -> WebDriverResult<usize> {
@@ -72,26 +67,16 @@ async fn a_verdict_turns_and_says_so_in_words() -> WebDriverResult<()> {
     browser
         .until(
             "a verdict is beyond",
-            &format!(
-                "return !!document.querySelector('{CALCULATOR} .verdicts [data-standing=beyond]')"
-            ),
+            &format!("return !!document.querySelector('{CALCULATOR} .verdicts [data-standing=beyond]')"),
         )
         .await?;
-    let beyond = answer(
-        &browser,
-        &format!("{CALCULATOR} .verdicts [data-standing=beyond]"),
-    )
-    .await?;
-    assert!(
-        beyond.len() > 10 && beyond != before,
-        "the verdict reads `{beyond}`"
-    );
+    let beyond = answer(&browser, &format!("{CALCULATOR} .verdicts [data-standing=beyond]")).await?;
+    assert!(beyond.len() > 10 && beyond != before, "the verdict reads `{beyond}`");
     Ok(())
 }
 
 #[tokio::test(flavor = "multi_thread")]
-async fn what_cannot_be_read_is_said_beside_its_field_and_the_last_answer_stays()
--> WebDriverResult<()> {
+async fn what_cannot_be_read_is_said_beside_its_field_and_the_last_answer_stays() -> WebDriverResult<()> {
     let browser = open().await?;
     let good = answer(&browser, POWER).await?;
     type_into(&browser, VOLTAGE, "z438").await?;
@@ -106,32 +91,24 @@ async fn what_cannot_be_read_is_said_beside_its_field_and_the_last_answer_stays(
             &format!("{about_field} return !!problem?.innerText && problem.checkVisibility() && field.ariaInvalid === 'true'"),
         )
         .await?;
-    assert_eq!(
-        answer(&browser, POWER).await?,
-        good,
-        "the last good answer stays"
-    );
+    assert_eq!(answer(&browser, POWER).await?, good, "the last good answer stays");
     let stale = format!("return !!document.querySelector({POWER:?}).closest('.stale')");
-    browser
-        .until("the last good answer is marked as old", &stale)
-        .await?;
+    browser.until("the last good answer is marked as old", &stale).await?;
     // Marked in words, not by colour alone.
-    let words = browser
-        .element(&format!("{CALCULATOR} .stale"))
-        .await?
-        .text()
-        .await?
-        .to_lowercase();
+    let words = browser.element(&format!("{CALCULATOR} .stale")).await?.text().await?.to_lowercase();
     assert!(
-        ["last", "old", "earlier", "previous"]
-            .iter()
-            .any(|word| words.contains(word)),
+        ["last", "old", "earlier", "previous"].iter().any(|word| words.contains(word)),
         "`{words}` does not say it is old"
     );
 
     type_into(&browser, VOLTAGE, "438").await?;
     browser
-        .until("all is well again", &format!("{about_field} return !problem?.innerText && !document.querySelector('{CALCULATOR} .stale')"))
+        .until(
+            "all is well again",
+            &format!(
+                "{about_field} return !problem?.innerText && !document.querySelector('{CALCULATOR} .stale')"
+            ),
+        )
         .await?;
     assert_eq!(answer(&browser, POWER).await?, good);
     Ok(())
@@ -143,12 +120,7 @@ async fn an_offer_is_taken_with_one_tap() -> WebDriverResult<()> {
     // A bare 0.038 in a field of milliamperes is asked back: 38 mA?
     type_into(&browser, CURRENT, "0.038").await?;
     let offer = format!("{CALCULATOR} .problem [data-offer]");
-    browser
-        .until(
-            "an offer is made",
-            &format!("return !!document.querySelector({offer:?})"),
-        )
-        .await?;
+    browser.until("an offer is made", &format!("return !!document.querySelector({offer:?})")).await?;
     let offer = browser.element(&offer).await?;
     let offered = offer.attr("data-offer").await?.unwrap_or_default();
     offer.click().await?;
@@ -158,20 +130,12 @@ async fn an_offer_is_taken_with_one_tap() -> WebDriverResult<()> {
     browser
         .until(
             "the problem goes",
-            &format!(
-                "return !document.querySelector('{CALCULATOR} [data-offer], {CALCULATOR} .stale')"
-            ),
+            &format!("return !document.querySelector('{CALCULATOR} [data-offer], {CALCULATOR} .stale')"),
         )
         .await?;
     // The focus must not fall to the top of the page with the button that is gone.
-    let focus = browser
-        .script("return document.activeElement.closest('[data-calculator]') !== null")
-        .await?;
-    assert_eq!(
-        focus,
-        Value::Bool(true),
-        "the focus stays in the calculator"
-    );
+    let focus = browser.script("return document.activeElement.closest('[data-calculator]') !== null").await?;
+    assert_eq!(focus, Value::Bool(true), "the focus stays in the calculator");
     Ok(())
 }
 
@@ -185,23 +149,12 @@ async fn what_was_typed_survives_a_reload_and_reset_takes_it_back() -> WebDriver
 
     browser.refresh().await?;
     until_power(&browser, true, &mine).await?;
-    assert_eq!(
-        browser.element(VOLTAGE).await?.value().await?.as_deref(),
-        Some("301")
-    );
+    assert_eq!(browser.element(VOLTAGE).await?.value().await?.as_deref(), Some("301"));
 
-    browser
-        .element(&format!("{CALCULATOR} [data-act=reset]"))
-        .await?
-        .click()
-        .await?;
+    browser.element(&format!("{CALCULATOR} [data-act=reset]")).await?.click().await?;
     until_power(&browser, true, &example).await?;
     browser.living_page(&page_with("dissipation")).await?;
-    assert_eq!(
-        answer(&browser, POWER).await?,
-        example,
-        "a reset is for good"
-    );
+    assert_eq!(answer(&browser, POWER).await?, example, "a reset is for good");
     assert!(browser.complaints().await?.is_empty());
     Ok(())
 }
@@ -228,15 +181,9 @@ async fn what_was_typed_wrongly_survives_a_reload_too() -> WebDriverResult<()> {
 async fn the_answer_copies_as_text() -> WebDriverResult<()> {
     let browser = open().await?;
     let permissions = json!({ "permissions": ["clipboardReadWrite", "clipboardSanitizedWrite"] });
-    browser
-        .debug("Browser.grantPermissions", permissions)
-        .await?;
+    browser.debug("Browser.grantPermissions", permissions).await?;
     type_into(&browser, VOLTAGE, "301").await?;
-    browser
-        .element(&format!("{CALCULATOR} [data-act=copy]"))
-        .await?
-        .click()
-        .await?;
+    browser.element(&format!("{CALCULATOR} [data-act=copy]")).await?.click().await?;
     let read = "const done = arguments[arguments.length - 1]; setTimeout(() => navigator.clipboard.readText().then(done, e => done(`${e}`)), 200);";
     let copied: String = browser.execute_async(read, Vec::new()).await?.convert()?;
     let power = answer(&browser, POWER).await?;
@@ -245,10 +192,7 @@ async fn the_answer_copies_as_text() -> WebDriverResult<()> {
         .skip_while(|c| !c.is_ascii_digit())
         .take_while(|c| c.is_ascii_digit() || *c == '.')
         .collect();
-    assert!(
-        copied.contains("301") && copied.contains(&number),
-        "`{power}` was copied as `{copied}`"
-    );
+    assert!(copied.contains("301") && copied.contains(&number), "`{power}` was copied as `{copied}`");
     Ok(())
 }
 
@@ -256,11 +200,7 @@ async fn the_answer_copies_as_text() -> WebDriverResult<()> {
 async fn the_answer_is_said_politely_once_typing_pauses() -> WebDriverResult<()> {
     let browser = open().await?;
     let regions = count(&browser, ".calculator [aria-live=polite]").await?;
-    assert_eq!(
-        regions,
-        count(&browser, ".calculator").await?,
-        "one polite voice each"
-    );
+    assert_eq!(regions, count(&browser, ".calculator").await?, "one polite voice each");
     browser
         .script(&format!(
             "window.said = [];
@@ -272,17 +212,9 @@ async fn the_answer_is_said_politely_once_typing_pauses() -> WebDriverResult<()>
     for key in ["0", "1"] {
         browser.element(VOLTAGE).await?.send_keys(key).await?;
     }
-    browser
-        .until(
-            "the answer is said",
-            "return said.filter(text => /\\d/.test(text)).length > 0",
-        )
-        .await?;
-    let said: Vec<String> = serde_json::from_value(
-        browser
-            .script("return said.filter(text => text.trim())")
-            .await?,
-    )?;
+    browser.until("the answer is said", "return said.filter(text => /\\d/.test(text)).length > 0").await?;
+    let said: Vec<String> =
+        serde_json::from_value(browser.script("return said.filter(text => text.trim())").await?)?;
     assert_eq!(said.len(), 1, "said once, not at every key: {said:?}");
     Ok(())
 }
@@ -293,11 +225,7 @@ async fn a_keyboard_is_enough() -> WebDriverResult<()> {
     // The first thing a keyboard reaches leads past the contents.
     press(&browser, Key::Tab + "").await?;
     let skip = "return document.activeElement.matches('a[href^=\"#\"]') && document.activeElement.getBoundingClientRect().height > 0";
-    assert_eq!(
-        browser.script(skip).await?,
-        Value::Bool(true),
-        "the first stop is a skip link, and it shows"
-    );
+    assert_eq!(browser.script(skip).await?, Value::Bool(true), "the first stop is a skip link, and it shows");
     press(&browser, Key::Enter + "").await?;
     browser.until("the skip link leads to the text", "return location.hash !== '' && !!document.querySelector('main ' + location.hash + ', main' + location.hash)").await?;
 
@@ -312,9 +240,7 @@ async fn a_keyboard_is_enough() -> WebDriverResult<()> {
             browser.script(seen).await?,
             Value::Bool(true),
             "the focus shows: {}",
-            browser
-                .script("return document.activeElement.outerHTML.slice(0, 100)")
-                .await?
+            browser.script("return document.activeElement.outerHTML.slice(0, 100)").await?
         );
         steps += 1;
         assert!(steps < 200, "the field is never reached");
@@ -323,28 +249,13 @@ async fn a_keyboard_is_enough() -> WebDriverResult<()> {
     press(&browser, "301").await?;
     press(&browser, Key::Tab + "").await?;
     until_power(&browser, false, &example).await?;
-    assert_ne!(
-        browser.script(&at_field).await?,
-        Value::Bool(true),
-        "Tab leads on"
-    );
+    assert_ne!(browser.script(&at_field).await?, Value::Bool(true), "Tab leads on");
 
     // Folded parts open, and buttons act, by key.
-    browser
-        .element(&format!("{CALCULATOR} details.working > summary"))
-        .await?
-        .focus()
-        .await?;
+    browser.element(&format!("{CALCULATOR} details.working > summary")).await?.focus().await?;
     press(&browser, Key::Enter + "").await?;
-    assert_eq!(
-        count(&browser, &format!("{CALCULATOR} details.working[open]")).await?,
-        1
-    );
-    browser
-        .element(&format!("{CALCULATOR} [data-act=reset]"))
-        .await?
-        .focus()
-        .await?;
+    assert_eq!(count(&browser, &format!("{CALCULATOR} details.working[open]")).await?, 1);
+    browser.element(&format!("{CALCULATOR} [data-act=reset]")).await?.focus().await?;
     press(&browser, Key::Space + "").await?;
     until_power(&browser, true, &example).await
 }

@@ -54,16 +54,10 @@ async fn nothing_on_any_page(script: &str) -> WebDriverResult<()> {
         for page in pages() {
             browser.living_page(&page.path).await?;
             browser
-                .script(
-                    "document.querySelectorAll('details').forEach(details => details.open = true)",
-                )
+                .script("document.querySelectorAll('details').forEach(details => details.open = true)")
                 .await?;
             let found: Vec<String> = serde_json::from_value(browser.script(script).await?)?;
-            all.extend(
-                found
-                    .into_iter()
-                    .map(|fault| format!("{name}, {}: {fault}", page.path)),
-            );
+            all.extend(found.into_iter().map(|fault| format!("{name}, {}: {fault}", page.path)));
         }
     }
     assert!(all.is_empty(), "\n{}", all.join("\n"));

@@ -22,10 +22,7 @@ fn no_fault(faults_of: impl Fn(&Page) -> Vec<String>) {
     let faults: Vec<String> = pages()
         .iter()
         .flat_map(|page| {
-            faults_of(page)
-                .into_iter()
-                .map(|fault| format!("{}: {fault}", page.path))
-                .collect::<Vec<_>>()
+            faults_of(page).into_iter().map(|fault| format!("{}: {fault}", page.path)).collect::<Vec<_>>()
         })
         .collect();
     assert!(faults.is_empty(), "\n{}", faults.join("\n"));
@@ -54,10 +51,7 @@ fn every_reference_is_relative_and_leads_somewhere() {
     let anchors: BTreeMap<PathBuf, BTreeSet<String>> = pages()
         .iter()
         .map(|page| {
-            let ids = page
-                .all("[id]")
-                .into_iter()
-                .filter_map(|element| element.attr("id"));
+            let ids = page.all("[id]").into_iter().filter_map(|element| element.attr("id"));
             (PathBuf::from(&page.path), ids.map(str::to_owned).collect())
         })
         .collect();
@@ -86,28 +80,14 @@ fn ids_are_unique_and_references_to_them_hold() {
     no_fault(|page| {
         let mut ids = BTreeSet::new();
         let mut faults = Vec::new();
-        for id in page
-            .all("[id]")
-            .into_iter()
-            .filter_map(|element| element.attr("id"))
-        {
+        for id in page.all("[id]").into_iter().filter_map(|element| element.attr("id")) {
             if !ids.insert(id) {
                 faults.push(format!("id `{id}` stands twice"));
             }
         }
-        for attribute in [
-            "for",
-            "aria-describedby",
-            "aria-labelledby",
-            "aria-controls",
-            "list",
-        ] {
+        for attribute in ["for", "aria-describedby", "aria-labelledby", "aria-controls", "list"] {
             for element in page.all(&format!("[{attribute}]")) {
-                for id in element
-                    .attr(attribute)
-                    .unwrap_or_default()
-                    .split_whitespace()
-                {
+                for id in element.attr(attribute).unwrap_or_default().split_whitespace() {
                     if !ids.contains(id) {
                         faults.push(format!("{attribute}=\"{id}\" names no element"));
                     }
@@ -123,25 +103,16 @@ fn the_policy_holds_and_nothing_is_inline() {
     no_fault(|page| {
         let mut faults = Vec::new();
         let policy = page.first("head > meta[http-equiv='Content-Security-Policy']");
-        let policy = policy
-            .and_then(|meta| meta.attr("content"))
-            .unwrap_or_default();
+        let policy = policy.and_then(|meta| meta.attr("content")).unwrap_or_default();
         if policy != POLICY {
             faults.push(format!("policy is `{policy}`"));
         }
-        faults.extend(
-            page.all("script:not([src])")
-                .iter()
-                .map(|_| "inline script".to_owned()),
-        );
+        faults.extend(page.all("script:not([src])").iter().map(|_| "inline script".to_owned()));
         faults.extend(page.all("style").iter().map(|_| "inline style".to_owned()));
         for element in page.all("*") {
             let forbidden = |name: &str| name == "style" || name.starts_with("on");
             for (name, _) in element.value().attrs().filter(|(name, _)| forbidden(name)) {
-                faults.push(format!(
-                    "attribute `{name}` on <{}>",
-                    element.value().name()
-                ));
+                faults.push(format!("attribute `{name}` on <{}>", element.value().name()));
             }
         }
         faults
@@ -156,12 +127,8 @@ fn only_pages_that_calculate_load_webassembly() {
             "head > link[rel=preload][as=fetch][type='application/wasm'][crossorigin][href$='_bg.wasm']",
             "script[type=module][src$='loader.js']",
         ];
-        let wrong = parts
-            .iter()
-            .filter(|part| page.all(part).len() != usize::from(page.calculates()));
-        wrong
-            .map(|part| format!("expected {} of `{part}`", u8::from(page.calculates())))
-            .collect()
+        let wrong = parts.iter().filter(|part| page.all(part).len() != usize::from(page.calculates()));
+        wrong.map(|part| format!("expected {} of `{part}`", u8::from(page.calculates()))).collect()
     });
 }
 
@@ -169,28 +136,15 @@ fn only_pages_that_calculate_load_webassembly() {
 fn every_page_is_named_and_marked_up_for_readers() {
     let mut titles = BTreeMap::new();
     for page in pages() {
-        let title = page
-            .first("title")
-            .map(|title| title.text().collect::<String>())
-            .unwrap_or_default();
+        let title = page.first("title").map(|title| title.text().collect::<String>()).unwrap_or_default();
         if let Some(other) = titles.insert(title.clone(), page.path.clone()) {
             panic!("{} and {other} are both titled `{title}`", page.path);
         }
     }
     no_fault(|page| {
-        let needs = [
-            "html[lang=en]",
-            "meta[name=viewport]",
-            "main",
-            "h1",
-            "link[rel=stylesheet]",
-        ];
-        let missing = needs
-            .iter()
-            .filter(|selector| page.all(selector).len() != 1);
-        missing
-            .map(|selector| format!("expected exactly one `{selector}`"))
-            .collect()
+        let needs = ["html[lang=en]", "meta[name=viewport]", "main", "h1", "link[rel=stylesheet]"];
+        let missing = needs.iter().filter(|selector| page.all(selector).len() != 1);
+        missing.map(|selector| format!("expected exactly one `{selector}`")).collect()
     });
 }
 
@@ -201,20 +155,11 @@ fn calculators_show_their_example_without_scripts() {
         for calculator in page.all("section.calculator[data-calculator]") {
             calculators += 1;
             let selector = scraper::Selector::parse(".answers [data-answer]").expect("a selector");
-            let answers: Vec<String> = calculator
-                .select(&selector)
-                .map(|answer| answer.text().collect())
-                .collect();
+            let answers: Vec<String> =
+                calculator.select(&selector).map(|answer| answer.text().collect()).collect();
             let worked = !answers.is_empty()
-                && answers
-                    .iter()
-                    .all(|answer| answer.contains(|c: char| c.is_ascii_digit()));
-            assert!(
-                worked,
-                "{}: {:?} shows {answers:?}",
-                page.path,
-                calculator.attr("id")
-            );
+                && answers.iter().all(|answer| answer.contains(|c: char| c.is_ascii_digit()));
+            assert!(worked, "{}: {:?} shows {answers:?}", page.path, calculator.attr("id"));
         }
     }
     assert!(calculators > 0, "no calculator in the book");
@@ -225,22 +170,10 @@ fn every_picture_of_a_calculator_has_words_and_points() {
     let mut pictures = 0;
     for page in pages() {
         let with_picture = page.all(".calculator:has(figure.picture)").len();
-        let named =
-            ".calculator figure.picture > svg[role=img]:is([aria-label], [aria-labelledby])";
-        assert_eq!(
-            page.all(named).len(),
-            with_picture,
-            "{}: a picture without words",
-            page.path
-        );
-        let tabled = page
-            .all(".calculator:has(figure.picture):has(details.points table td)")
-            .len();
-        assert_eq!(
-            tabled, with_picture,
-            "{}: a picture without a table of its points",
-            page.path
-        );
+        let named = ".calculator figure.picture > svg[role=img]:is([aria-label], [aria-labelledby])";
+        assert_eq!(page.all(named).len(), with_picture, "{}: a picture without words", page.path);
+        let tabled = page.all(".calculator:has(figure.picture):has(details.points table td)").len();
+        assert_eq!(tabled, with_picture, "{}: a picture without a table of its points", page.path);
         pictures += with_picture;
     }
     assert!(pictures > 0, "no calculator in the book shows a picture");
@@ -249,10 +182,7 @@ fn every_picture_of_a_calculator_has_words_and_points() {
 #[test]
 fn webassembly_stays_within_its_budget() {
     let bytes = compressed(&webassembly());
-    assert!(
-        bytes <= WEBASSEMBLY_BUDGET,
-        "{bytes} bytes with brotli; the budget is {WEBASSEMBLY_BUDGET}"
-    );
+    assert!(bytes <= WEBASSEMBLY_BUDGET, "{bytes} bytes with brotli; the budget is {WEBASSEMBLY_BUDGET}");
 }
 
 #[test]
@@ -275,9 +205,7 @@ fn files_are_compressed_for_sending() {
             compressed.push(suffix);
             !PathBuf::from(compressed).is_file()
         });
-        missing
-            .map(|suffix| format!("no {suffix} beside it"))
-            .collect()
+        missing.map(|suffix| format!("no {suffix} beside it")).collect()
     });
 }
 

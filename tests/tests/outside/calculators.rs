@@ -91,7 +91,11 @@ fn agrees(said: &str, found: &Answered, expected: &Expected) {
         ("high", &expected.high, margin.high),
         ("rss", &expected.rss, margin.rss),
     ];
-    assert!(parts.iter().any(|(_, wanted, _)| wanted.is_some()), "{said}: {} expects nothing", found.answer.id);
+    assert!(
+        parts.iter().any(|(_, wanted, _)| wanted.is_some()),
+        "{said}: {} expects nothing",
+        found.answer.id
+    );
     for (part, wanted, is) in parts {
         let Some(wanted) = wanted else { continue };
         let wanted = number(said, wanted, unit);
@@ -100,7 +104,11 @@ fn agrees(said: &str, found: &Answered, expected: &Expected) {
             _ => number(said, &expected.within, unit),
         };
         let off = (is - wanted).abs();
-        assert!(off <= within, "{said}: {} {part} is {is}, should be {wanted} within {within}", found.answer.id);
+        assert!(
+            off <= within,
+            "{said}: {} {part} is {is}, should be {wanted} within {within}",
+            found.answer.id
+        );
     }
 }
 

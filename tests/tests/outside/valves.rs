@@ -51,9 +51,14 @@ fn limits_agree_with_a_second_collection_or_say_why_not() {
             panic!("{valve} is not in the table");
         };
         let Some((is, unit)) = ours(limits, &what) else { continue };
-        let theirs = read(&value, unit, 0).unwrap_or_else(|refusal| panic!("{valve} {what} {value}: {refusal:?}"));
+        let theirs =
+            read(&value, unit, 0).unwrap_or_else(|refusal| panic!("{valve} {what} {value}: {refusal:?}"));
         let same = (is - theirs.value).abs() <= 1e-9 * is.abs();
-        assert_eq!(same, differs.is_none(), "{valve}, {what}: ours is {is}, the second has {value}: {differs:?}");
+        assert_eq!(
+            same,
+            differs.is_none(),
+            "{valve}, {what}: ours is {is}, the second has {value}: {differs:?}"
+        );
         compared += 1;
     }
     assert!(compared >= 50, "only {compared} limits were compared");

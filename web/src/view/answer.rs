@@ -1,6 +1,6 @@
 //! What is only read, as HTML: the answer and how far it may be off, how it stands to the limits, the working.
 
-use calc_core::calculator::{Answered, Report, Sheet, Verdict};
+use calc_core::calculator::{Answered, Report, Sheet, Table, Verdict};
 use maud::{Markup, html};
 
 use super::formula::{step, symbol};
@@ -16,6 +16,28 @@ pub(super) fn found(report: &Report, block: &str) -> Markup {
         }
         dl.answers { @for answered in &report.answers { (value(answered)) } }
         @if let Some(shown) = &report.picture { (picture(shown, block)) }
+        @for shown in &report.tables { (table(shown)) }
+    }
+}
+
+/// A table of the answer; it scrolls in a frame of its own where it is too wide.
+fn table(table: &Table) -> Markup {
+    html! {
+        div.wide role="region" aria-label=(table.title) tabindex="0" {
+            table {
+                caption { (table.title) }
+                thead { tr { @for cell in &table.head { th scope="col" { (cell) } } } }
+                tbody {
+                    @for row in &table.rows {
+                        tr {
+                            @for (at, cell) in row.iter().enumerate() {
+                                @if at == 0 { th scope="row" { (cell) } } @else { td { (cell) } }
+                            }
+                        }
+                    }
+                }
+            }
+        }
     }
 }
 
@@ -83,6 +105,7 @@ fn judged(verdict: &Verdict) -> Markup {
 /// The answer for those who listen.
 #[cfg(target_arch = "wasm32")]
 pub(super) fn in_words(report: &Report) -> String {
-    let verdicts = report.verdicts.iter().map(|verdict| format!("{}: {}.", verdict.about, verdict.standing.word()));
+    let verdicts =
+        report.verdicts.iter().map(|verdict| format!("{}: {}.", verdict.about, verdict.standing.word()));
     format!("{} {}", report.summary, verdicts.collect::<Vec<_>>().join(" "))
 }

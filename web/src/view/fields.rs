@@ -9,7 +9,9 @@ use super::formula::symbol;
 
 /// All fields. Asleep until the browser has taken over, so that no one types into a page that cannot answer.
 pub(super) fn form(state: State) -> impl IntoView {
-    let ids = Memo::new(move |_| state.outcome.with(|outcome| outcome.fields.iter().map(|field| field.id).collect::<Vec<_>>()));
+    let ids = Memo::new(move |_| {
+        state.outcome.with(|outcome| outcome.fields.iter().map(|field| field.id).collect::<Vec<_>>())
+    });
     view! {
         <fieldset disabled=move || !state.alive.get()>
             <legend>"Your readings"</legend>
@@ -43,10 +45,17 @@ fn field(state: State, id: &'static str) -> impl IntoView {
     Some(view)
 }
 
-fn control(state: State, first: &Field, now: Memo<Option<Field>>, input_id: String, help: String) -> impl IntoView + use<> {
+fn control(
+    state: State,
+    first: &Field,
+    now: Memo<Option<Field>>,
+    input_id: String,
+    help: String,
+) -> impl IntoView + use<> {
     let id = first.id;
     let text = move || now.with(|now| now.as_ref().map(|field| field.text.clone()).unwrap_or_default());
-    let wrong = move || now.with(|now| now.as_ref().is_some_and(|field| field.problem.is_some())).then_some("true");
+    let wrong =
+        move || now.with(|now| now.as_ref().is_some_and(|field| field.problem.is_some())).then_some("true");
     if let Kind::Choice(choices) = &first.kind {
         let chosen = move |option: &str| text().eq_ignore_ascii_case(option);
         let options = choices.iter().cloned().map(|choice| {
@@ -74,7 +83,12 @@ fn control(state: State, first: &Field, now: Memo<Option<Field>>, input_id: Stri
 }
 
 /// How far the value may be off, beside it.
-fn tolerance_box(state: State, id: &'static str, now: Memo<Option<Field>>, input_id: &str) -> impl IntoView + use<> {
+fn tolerance_box(
+    state: State,
+    id: &'static str,
+    now: Memo<Option<Field>>,
+    input_id: &str,
+) -> impl IntoView + use<> {
     let name = tolerance_id(id);
     let off = move || now.with(|now| now.as_ref().and_then(|field| field.tolerance.clone()));
     let text = move || off().map(|off| off.text).unwrap_or_default();

@@ -41,7 +41,8 @@ fn identifier(symbol: &str) -> Markup {
 
 fn expression(expression: &Expr, shown: Shown) -> Markup {
     let part = |part: &Expr| self::expression(part, shown);
-    let factor = |factor: &Expr| bracketed(factor, shown, matches!(factor, Expr::Sum(..) | Expr::Difference(..)));
+    let factor =
+        |factor: &Expr| bracketed(factor, shown, matches!(factor, Expr::Sum(..) | Expr::Difference(..)));
     match expression {
         Expr::Named { symbol, .. } if shown == Shown::Symbols => identifier(symbol),
         Expr::Named { shown, .. } => html! { mtext { (shown) } },
@@ -61,5 +62,9 @@ fn expression(expression: &Expr, shown: Shown) -> Markup {
 
 fn bracketed(inner: &Expr, shown: Shown, brackets: bool) -> Markup {
     let inner = expression(inner, shown);
-    if brackets { html! { mrow { mo { "(" } (inner) mo { ")" } } } } else { inner }
+    if brackets {
+        html! { mrow { mo { "(" } (inner) mo { ")" } } }
+    } else {
+        inner
+    }
 }

@@ -55,12 +55,21 @@ pub(crate) fn calculator(entry: &'static Entry, block: Block) -> impl IntoView {
     #[cfg(target_arch = "wasm32")]
     wake(state);
     view! {
-        <p class="title" id=state.block.with_value(|block| format!("{block}-title"))>{entry.sheet.title}</p>
+        <p class="title">{state.block.with_value(|block| label(entry.sheet, block))}</p>
         <p class="question">{entry.sheet.question}</p>
         {fields::form(state)}
         {answer_view(state)}
         {buttons(state)}
         <div class="about" inner_html=answer::about(entry.sheet).into_string()></div>
+    }
+}
+
+/// The calculator's title, and which of several in a page it is: `Dissipation at idle: after ten minutes`.
+pub(crate) fn label(sheet: &Sheet, block: &str) -> String {
+    if block == sheet.id {
+        sheet.title.to_owned()
+    } else {
+        format!("{}: {}", sheet.title, block.replace('-', " "))
     }
 }
 
@@ -84,14 +93,21 @@ fn wake(state: State) {
 /// The answer. What unfolds keeps its state while what is in it changes.
 fn answer_view(state: State) -> impl IntoView {
     let State { last, block, .. } = state;
-    let found = move || block.with_value(|block| last.with(|report| answer::found(report, block).into_string()));
+    let found =
+        move || block.with_value(|block| last.with(|report| answer::found(report, block).into_string()));
     let working = move || last.with(|report| answer::working(report).into_string());
     let margins = move || last.with(|report| answer::margins(report).into_string());
     let points = move || {
-        last.with(|report| report.picture.as_ref().map(|shown| picture::points(shown).into_string()).unwrap_or_default())
+        last.with(|report| {
+            report.picture.as_ref().map(|shown| picture::points(shown).into_string()).unwrap_or_default()
+        })
     };
     let old = move || {
-        if state.old() { "Old: the answer to what stood here before. Mend the field marked above." } else { "" }
+        if state.old() {
+            "Old: the answer to what stood here before. Mend the field marked above."
+        } else {
+            ""
+        }
     };
     let has_picture = last.with_untracked(|report| report.picture.is_some());
     view! {
@@ -123,7 +139,11 @@ fn buttons(state: State) -> impl IntoView {
         {
             let text = state.last.with_untracked(|report| report.as_text(state.sheet.title));
             leptos::task::spawn_local(async move {
-                said.set(if crate::browser::copy(&text).await { "Copied." } else { "The browser forbids copying here." });
+                said.set(if crate::browser::copy(&text).await {
+                    "Copied."
+                } else {
+                    "The browser forbids copying here."
+                });
             });
         }
     };

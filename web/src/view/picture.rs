@@ -7,10 +7,10 @@ use maud::{Markup, html};
 
 // The drawing's own units: as wide as a phone's column is in pixels, so that its letters are no smaller than the text's.
 const WIDTH: f64 = 350.0;
-const HEIGHT: f64 = 300.0;
+const HEIGHT: f64 = 320.0;
 const LEFT: f64 = 84.0;
 const RIGHT: f64 = 12.0;
-const TOP: f64 = 12.0;
+const TOP: f64 = 36.0;
 const BOTTOM: f64 = 64.0;
 
 /// The picture. The block's name keeps its ids apart from those of other blocks.
@@ -55,11 +55,11 @@ pub(super) fn points(picture: &Picture) -> Markup {
 }
 
 fn across(x: &Axis, value: f64) -> f64 {
-    LEFT + (WIDTH - LEFT - RIGHT) * value / x.to
+    LEFT + (WIDTH - LEFT - RIGHT) * x.place(value)
 }
 
 fn upward(y: &Axis, value: f64) -> f64 {
-    HEIGHT - BOTTOM - (HEIGHT - TOP - BOTTOM) * value / y.to
+    HEIGHT - BOTTOM - (HEIGHT - TOP - BOTTOM) * y.place(value)
 }
 
 /// A coordinate to a tenth of a unit.
@@ -70,7 +70,9 @@ fn at(value: f64) -> String {
 fn axes(x: &Axis, y: &Axis) -> Markup {
     let (left, bottom) = (at(LEFT), at(HEIGHT - BOTTOM));
     // Every other mark is numbered, so that the numbers stand apart at 18 pixels.
-    let numbered = |axis: &Axis| axis.ticks().into_iter().enumerate().map(|(count, tick)| (count % 2 == 0, tick)).collect::<Vec<_>>();
+    let numbered = |axis: &Axis| {
+        axis.ticks().into_iter().enumerate().map(|(count, tick)| (count % 2 == 0, tick)).collect::<Vec<_>>()
+    };
     html! {
         path.axis d={ "M" (left) " " (at(TOP)) "V" (bottom) "H" (at(WIDTH - RIGHT)) } {}
         @for (number, tick) in numbered(x) {
@@ -86,7 +88,7 @@ fn axes(x: &Axis, y: &Axis) -> Markup {
             }
         }
         text x=(at(WIDTH - RIGHT)) y=(at(HEIGHT - 8.0)) text-anchor="end" { (x.name) }
-        text x=(at(LEFT + 8.0)) y=(at(TOP + 12.0)) { (y.name) }
+        text x="0" y="18" { (y.name) }
     }
 }
 
@@ -95,6 +97,10 @@ fn shape(series: &Series, x: &Axis, y: &Axis) -> Markup {
         series.points.iter().map(|(px, py)| (at(across(x, *px)), at(upward(y, *py)))).collect();
     let line = points.iter().map(|(px, py)| format!("{px} {py}")).collect::<Vec<_>>().join("L");
     match series.mark {
+        Mark::Curve => html! {
+            path.curve d={ "M" (line) } {}
+            @if let Some((px, py)) = points.last() { text x=(px) y=(py) dx="-4" dy="-6" text-anchor="end" { (series.name) } }
+        },
         Mark::Limit => html! { path.limit-line d={ "M" (line) } {} },
         Mark::Target => html! { path.target-line d={ "M" (line) } {} },
         Mark::Margin => html! { path.margin-box d={ "M" (line) "Z" } {} },
@@ -107,6 +113,7 @@ fn sample(mark: Mark) -> &'static str {
     match mark {
         Mark::Limit => "Full line:",
         Mark::Target => "Dashed line:",
+        Mark::Curve => "Thin line:",
         Mark::Point => "Dot:",
         Mark::Margin => "Box round the dot:",
     }
