@@ -15,6 +15,9 @@
 //! assert!(outcome.report.unwrap().summary.contains("W"));
 //! ```
 
+#![forbid(unsafe_code)]
+#![warn(missing_docs)]
+
 pub mod calculator;
 pub mod calculators;
 pub mod margin;

@@ -91,8 +91,10 @@ pub struct Entry {
 /// One run of a calculator: its answers, and its words to come once their margins are known.
 struct Solved {
     answers: Vec<Answer>,
-    words: Box<dyn FnOnce(&Margins, &mut Report)>,
+    words: Words,
 }
+
+type Words = Box<dyn FnOnce(&Margins, &mut Report)>;
 
 /// All that is compiled anew for each calculator.
 fn solve<C: Calculator + 'static>(ask: &mut Ask) -> Result<Solved, Impossible> {

@@ -229,8 +229,8 @@ impl Calculator for Dissipation {
     }
 
     fn work(&self) -> Result<Found, Impossible> {
-        let anode_voltage = self.from_cathode(self.anode_voltage, "anode-voltage", "anode")?;
-        let screen_voltage = self.from_cathode(self.screen_voltage, "screen-voltage", "screen")?;
+        let anode_voltage = self.above_cathode(self.anode_voltage, "anode-voltage", "anode")?;
+        let screen_voltage = self.above_cathode(self.screen_voltage, "screen-voltage", "screen")?;
         let valves = f64::from(self.sharing);
         let cathode_current = self.cathode_current / valves;
         let screen_current = match &self.screen {
@@ -340,7 +340,7 @@ impl Calculator for Dissipation {
 
 impl Dissipation {
     /// A voltage from the cathode, however it was read.
-    fn from_cathode(
+    fn above_cathode(
         &self,
         read: ElectricPotential,
         field: &'static str,

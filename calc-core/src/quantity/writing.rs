@@ -108,7 +108,7 @@ fn number_and_prefix(
 /// The largest prefix the unit takes that leaves at least one figure before the point; none where none is needed.
 fn prefix_for(exponent: i32, unit: &Unit) -> Option<char> {
     let takes = |letter: char| unit.prefixes.contains(letter);
-    let fitting = PREFIXES.iter().filter(|(letter, power)| takes(*letter) && *power <= exponent).next_back();
+    let fitting = PREFIXES.iter().rfind(|(letter, power)| takes(*letter) && *power <= exponent);
     let smallest = PREFIXES.iter().find(|(letter, _)| takes(*letter));
     match fitting {
         Some((_, power)) if *power < 0 && exponent >= 0 => None,
