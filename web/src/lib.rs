@@ -1,6 +1,6 @@
 //! Shows a calculator: one generic view, printed into the page by `press` and taken over by the browser.
 //!
-//! - [`Block`] is a calculator as it stands in a page; [`printed`] is its HTML with the answer already worked out.
+//! - [`Block`] is a calculator as it stands in a page; `printed` is its HTML with the answer already worked out.
 //! - `view` is the view: the fields, the answer, the formulas, the picture.
 //! - `browser` is the rest of what only a browser has: its store, its clipboard, the entry that wakes a block.
 //!

@@ -19,20 +19,20 @@ use crate::quantity::{Quantity, writing};
 pub struct Ask<'a> {
     inputs: &'a Inputs,
     fields: Vec<Field>,
-    answered: Vec<Answered>,
+    answered: Vec<Heeded>,
     replay: Option<Replay<'a>>,
     spec: Spec,
 }
 
 /// What a question was answered with.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum Answered {
+pub(super) enum Heeded {
     Number { value: f64, half_width: f64 },
     Choice(usize),
 }
 
 struct Replay<'a> {
-    answered: std::slice::Iter<'a, Answered>,
+    answered: std::slice::Iter<'a, Heeded>,
     turn: usize,
     moved: Option<(usize, End)>,
 }
@@ -40,15 +40,13 @@ struct Replay<'a> {
 /// What a first run found: the fields, and what each question was answered with.
 pub(super) struct Heard {
     pub(super) fields: Vec<Field>,
-    pub(super) answered: Vec<Answered>,
+    pub(super) answered: Vec<Heeded>,
 }
 
-impl Heard {
-    /// The questions whose answers may be off, by their place.
-    pub(super) fn uncertain(&self) -> Vec<usize> {
-        let off = |answered: &Answered| matches!(answered, Answered::Number { half_width, .. } if *half_width > 0.0);
-        self.answered.iter().enumerate().filter(|(_, answered)| off(answered)).map(|(at, _)| at).collect()
-    }
+/// The questions whose answers may be off, by their place.
+pub(super) fn uncertain(heard: &[Heeded]) -> Vec<usize> {
+    let off = |heard: &Heeded| matches!(heard, Heeded::Number { half_width, .. } if *half_width > 0.0);
+    heard.iter().enumerate().filter(|(_, heard)| off(heard)).map(|(at, _)| at).collect()
 }
 
 impl<'a> Ask<'a> {
@@ -56,7 +54,7 @@ impl<'a> Ask<'a> {
         Self { inputs, fields: Vec::new(), answered: Vec::new(), replay: None, spec: Spec::default() }
     }
 
-    pub(super) fn again(inputs: &'a Inputs, answered: &'a [Answered], moved: Option<(usize, End)>) -> Self {
+    pub(super) fn again(inputs: &'a Inputs, answered: &'a [Heeded], moved: Option<(usize, End)>) -> Self {
         let replay = Replay { answered: answered.iter(), turn: 0, moved };
         Self { inputs, fields: Vec::new(), answered: Vec::new(), replay: Some(replay), spec: Spec::default() }
     }
@@ -110,7 +108,7 @@ impl<'a> Ask<'a> {
         default: &'static str,
         listed: impl FnOnce() -> Vec<(String, String)>,
     ) -> usize {
-        if let Some(Answered::Choice(at)) = self.replayed() {
+        if let Some(Heeded::Choice(at)) = self.replayed() {
             return at;
         }
         let choices: Vec<Choice> = listed().into_iter().map(|(id, label)| Choice { id, label }).collect();
@@ -125,7 +123,7 @@ impl<'a> Ask<'a> {
         });
         let at = found.or_else(|| place(default)).unwrap_or(0);
         let reading = choices.get(at).filter(|_| found.is_some()).map(|choice| choice.label.clone());
-        self.answered.push(Answered::Choice(at));
+        self.answered.push(Heeded::Choice(at));
         self.fields.push(Field {
             id,
             symbol: "",
@@ -167,15 +165,15 @@ impl<'a> Ask<'a> {
         text
     }
 
-    fn replayed(&mut self) -> Option<Answered> {
+    fn replayed(&mut self) -> Option<Heeded> {
         let replay = self.replay.as_mut()?;
         let turn = replay.turn;
         replay.turn += 1;
         let answered = *replay.answered.next()?;
         Some(match (answered, replay.moved) {
-            (Answered::Number { value, half_width }, Some((at, end))) if at == turn => {
+            (Heeded::Number { value, half_width }, Some((at, end))) if at == turn => {
                 let sign = if end == End::Low { -1.0 } else { 1.0 };
-                Answered::Number { value: value + sign * half_width, half_width }
+                Heeded::Number { value: value + sign * half_width, half_width }
             }
             (same, _) => same,
         })
@@ -229,7 +227,7 @@ impl Ask<'_> {
     /// Asks for the number that the spec describes.
     fn number(&mut self, unit: &'static Unit) -> f64 {
         let spec = std::mem::take(&mut self.spec);
-        if let Some(Answered::Number { value, .. }) = self.replayed() {
+        if let Some(Heeded::Number { value, .. }) = self.replayed() {
             return value;
         }
         let default = read(&spec.default, unit, 0).ok();
@@ -251,7 +249,7 @@ impl Ask<'_> {
             (Some(read), Some((_, Some(tolerance)))) => tolerance.half_width(read),
             _ => 0.0,
         };
-        self.answered.push(Answered::Number { value, half_width });
+        self.answered.push(Heeded::Number { value, half_width });
         self.fields.push(Field {
             id: spec.id,
             symbol: spec.symbol,

@@ -1,6 +1,6 @@
 //! The form: each field with its label, unit, tolerance, and what is wrong with it right beside it.
 
-use calc_core::calculator::{Field, Kind, Problem, tolerance_id};
+use calc_core::calculator::{Choice, Kind, Problem, tolerance_id};
 use leptos::either::Either;
 use leptos::prelude::*;
 
@@ -27,100 +27,137 @@ fn field(state: State, id: &'static str) -> impl IntoView {
     });
     let first = now.get_untracked()?;
     let input_id = state.block.with_value(|block| format!("{block}-{id}"));
-    let help = format!("{input_id}-help");
-    let problem = move || now.with(|now| now.as_ref().and_then(|field| field.problem.clone()));
-    let tolerance = first.tolerance.is_some().then(|| tolerance_box(state, id, now, &input_id));
+    let hint_id = format!("{input_id}-hint");
+    let value = Typed {
+        state,
+        input_id: input_id.clone(),
+        name: id.to_owned(),
+        text: Memo::new(move |_| {
+            now.with(|now| now.as_ref().map(|field| field.text.clone()).unwrap_or_default())
+        }),
+        problem: Memo::new(move |_| now.with(|now| now.as_ref().and_then(|field| field.problem.clone()))),
+    };
     let label = maud::html! { (first.name) " " (symbol(first.symbol)) }.into_string();
-    let control = control(state, &first, now, input_id.clone(), help.clone());
+    let help = value.problem_view();
+    let control = match first.kind {
+        Kind::Choice(choices) => Either::Left(selection(value, choices, hint_id.clone())),
+        Kind::Number { unit } => Either::Right(number(value, &hint_id, unit)),
+        Kind::Words => Either::Right(number(value, &hint_id, String::new())),
+    };
+    let tolerance = first.tolerance.is_some().then(|| {
+        let off = move || now.with(|now| now.as_ref().and_then(|field| field.tolerance.clone()));
+        let value = Typed {
+            state,
+            input_id: format!("{input_id}-off"),
+            name: tolerance_id(id),
+            text: Memo::new(move |_| off().map(|off| off.text).unwrap_or_default()),
+            problem: Memo::new(move |_| off().and_then(|off| off.problem)),
+        };
+        let (label_for, help) = (value.input_id.clone(), value.problem_view());
+        view! {
+            <span class="off">
+                <label for=label_for>
+                    <span aria-hidden="true">"±"</span><span class="unseen">{first.name}", how far off it may be"</span>
+                </label>
+                {text_box(value, "")}
+            </span>
+            {help}
+        }
+    });
     let view = view! {
         <div class="field" data-field=id>
             <label for=input_id inner_html=label></label>
             <div class="entry">{control} {tolerance}</div>
-            <div id=help>
-                <p class="hint">{first.hint}</p>
-                {move || problem().map(|problem| problem_view(state, id.to_owned(), problem))}
-            </div>
+            <p class="hint" id=hint_id>{first.hint}</p>
+            {help}
         </div>
     };
     Some(view)
 }
 
-fn control(
+/// Something typed: a value or a tolerance, with what is wrong with it.
+struct Typed {
     state: State,
-    first: &Field,
-    now: Memo<Option<Field>>,
     input_id: String,
-    help: String,
-) -> impl IntoView + use<> {
-    let id = first.id;
-    let text = move || now.with(|now| now.as_ref().map(|field| field.text.clone()).unwrap_or_default());
-    let wrong =
-        move || now.with(|now| now.as_ref().is_some_and(|field| field.problem.is_some())).then_some("true");
-    if let Kind::Choice(choices) = &first.kind {
-        let chosen = move |option: &str| text().eq_ignore_ascii_case(option);
-        let options = choices.iter().cloned().map(|choice| {
-            let value = choice.id.clone();
-            view! { <option value=choice.id selected=move || chosen(&value)>{choice.label}</option> }
-        });
-        let options = options.collect_view();
-        return Either::Left(view! {
-            <select id=input_id name=id aria-describedby=help aria-invalid=wrong prop:value=text
-                on:change=move |event| put(state, id.to_owned(), event_target_value(&event))>
-                {options}
-            </select>
-        });
-    }
-    let unit = match &first.kind {
-        Kind::Number { unit } => unit.clone(),
-        _ => String::new(),
-    };
-    Either::Right(view! {
-        <input type="text" id=input_id name=id class:words=first.kind == Kind::Words autocomplete="off" autocapitalize="off"
-            spellcheck="false" aria-describedby=help aria-invalid=wrong value=text() prop:value=text
-            on:input=move |event| put(state, id.to_owned(), event_target_value(&event)) />
-        <span class="unit">{unit}</span>
-    })
+    /// Under which it is kept among the inputs.
+    name: String,
+    text: Memo<String>,
+    problem: Memo<Option<Problem>>,
 }
 
-/// How far the value may be off, beside it.
-fn tolerance_box(
-    state: State,
-    id: &'static str,
-    now: Memo<Option<Field>>,
-    input_id: &str,
-) -> impl IntoView + use<> {
-    let name = tolerance_id(id);
-    let off = move || now.with(|now| now.as_ref().and_then(|field| field.tolerance.clone()));
-    let text = move || off().map(|off| off.text).unwrap_or_default();
-    let problem = move || off().and_then(|off| off.problem);
-    let (input_id, help) = (format!("{input_id}-off"), format!("{input_id}-off-help"));
-    let (put_to, offer_to) = (name.clone(), name.clone());
-    view! {
-        <span class="off">
-            <label for=input_id.clone()><span aria-hidden="true">"±"</span><span class="unseen">"how far off it may be"</span></label>
-            <input type="text" id=input_id name=name autocomplete="off" autocapitalize="off" spellcheck="false"
-                aria-describedby=help.clone() aria-invalid=move || problem().is_some().then_some("true")
-                value=text() prop:value=text
-                on:input=move |event| put(state, put_to.clone(), event_target_value(&event)) />
-        </span>
-        <div id=help class="off-help">{move || problem().map(|problem| problem_view(state, offer_to.clone(), problem))}</div>
+impl Typed {
+    fn problem_id(&self) -> String {
+        format!("{}-problem", self.input_id)
     }
-}
 
-/// What is wrong, and what was perhaps meant, to be taken with one tap.
-fn problem_view(state: State, id: String, problem: Problem) -> impl IntoView {
-    let offers = problem.offers.into_iter().map(|offer| {
-        let (id, text, named) = (id.clone(), offer.clone(), offer.clone());
-        view! {
-            <button type="button" data-offer=named on:click=move |_| put(state, id.clone(), text.clone())>{offer}</button>
+    fn put(&self) -> impl Fn(String) + use<> {
+        let (typed, name) = (self.state.typed, self.name.clone());
+        move |text| {
+            typed.update(|typed| {
+                typed.insert(name.clone(), text);
+            });
         }
-    });
-    let offers = offers.collect_view();
-    view! { <div class="problem"><p>{problem.message}</p> {offers}</div> }
+    }
+
+    /// What is wrong, and what was perhaps meant, to be taken with one tap.
+    fn problem_view(&self) -> impl IntoView + use<> {
+        let (typed, problem, name) = (self.state.typed, self.problem, self.name.clone());
+        let (input_id, problem_id) = (self.input_id.clone(), self.problem_id());
+        let offer = move |offer: String| {
+            let (name, text, input_id) = (name.clone(), offer.clone(), input_id.clone());
+            let take = move |_| {
+                typed.update(|typed| {
+                    typed.insert(name.clone(), text.clone());
+                });
+                // The button goes with the problem; whoever pressed it goes on in the field.
+                focus(&input_id);
+            };
+            view! { <button type="button" data-offer=offer.clone() on:click=take>{offer.clone()}</button> }
+        };
+        move || {
+            problem.get().map(|problem| {
+                let offers = problem.offers.into_iter().map(&offer).collect_view();
+                view! { <div class="problem" id=problem_id.clone()><p>{problem.message}</p> {offers}</div> }
+            })
+        }
+    }
 }
 
-fn put(state: State, id: String, text: String) {
-    state.typed.update(|typed| {
-        typed.insert(id, text);
+fn focus(_id: &str) {
+    #[cfg(target_arch = "wasm32")]
+    crate::browser::focus(_id);
+}
+
+fn selection(value: Typed, choices: Vec<Choice>, hint_id: String) -> impl IntoView + use<> {
+    let (text, problem, put, problem_id) = (value.text, value.problem, value.put(), value.problem_id());
+    let options = choices.into_iter().map(|choice| {
+        let id = choice.id.clone();
+        let chosen = move || text.with(|text| text.eq_ignore_ascii_case(&id));
+        view! { <option value=choice.id selected=chosen>{choice.label}</option> }
     });
+    let options = options.collect_view();
+    view! {
+        <select id=value.input_id name=value.name aria-describedby=format!("{hint_id} {problem_id}")
+            aria-invalid=move || problem.with(Option::is_some).then_some("true") prop:value=move || text.get()
+            on:change=move |event| put(event_target_value(&event))>
+            {options}
+        </select>
+    }
+}
+
+fn number(value: Typed, hint_id: &str, unit: String) -> impl IntoView + use<> {
+    let words = unit.is_empty();
+    view! {
+        {text_box(value, hint_id)}
+        <span class="unit" hidden=words>{unit}</span>
+    }
+}
+
+fn text_box(value: Typed, hint_id: &str) -> impl IntoView + use<> {
+    let (text, problem, put, problem_id) = (value.text, value.problem, value.put(), value.problem_id());
+    view! {
+        <input type="text" id=value.input_id name=value.name autocomplete="off" autocapitalize="off" spellcheck="false"
+            aria-describedby=format!("{hint_id} {problem_id}") aria-invalid=move || problem.with(Option::is_some).then_some("true")
+            value=text.get_untracked() prop:value=move || text.get() on:input=move |event| put(event_target_value(&event)) />
+    }
 }

@@ -128,9 +128,11 @@ fn buttons(state: State) -> impl IntoView {
     {
         let pause = std::time::Duration::from_millis(900);
         let mut speak = leptos::leptos_dom::helpers::debounce(pause, move |words: String| spoken.set(words));
-        let words = move || match state.old() {
-            true => "No answer yet: a field needs mending.".to_owned(),
-            false => state.last.with(answer::in_words),
+        let words = move || {
+            let problem = state
+                .outcome
+                .with(|outcome| outcome.problems().next().map(|problem| problem.message.clone()));
+            problem.unwrap_or_else(|| state.last.with(answer::in_words))
         };
         Effect::watch(words, move |words, _, _| speak(words.clone()), false);
     }
