@@ -139,7 +139,7 @@ pub fn ask_output_valve(ask: &mut Ask, default: &'static str) -> Ratings {
         let label = |valve: &Valve| [&[valve.name], valve.also].concat().join(", ");
         output_valves().map(|valve| (valve.name.to_owned(), label(valve))).chain([typed]).collect()
     };
-    let at = ask.one_of("valve", "Output valve", "", default, listed);
+    let at = ask.one_of("valve", "Output valve", "", default, &listed);
     if let Some(Valve { name, limits, .. }) = output_valves().nth(at) {
         return Ratings {
             name: (*name).to_owned(),

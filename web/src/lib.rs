@@ -40,7 +40,8 @@ pub fn printed(block: &Block) -> Result<String, calc_core::UnknownCalculator> {
     use leptos::prelude::*;
     let entry = calc_core::find(&block.calculator)?;
     let owner = Owner::new_root(None);
-    let content = owner.with(|| view::calculator(entry, block.clone()).to_html());
+    // Leptos marks places with `<!>`, which parsers forgive; written out it is the same empty comment to the browser.
+    let content = owner.with(|| view::calculator(entry, block.clone()).to_html()).replace("<!>", "<!---->");
     owner.unset_with_forced_cleanup();
     let label = view::label(entry.sheet, &block.id);
     let section = maud::html! {

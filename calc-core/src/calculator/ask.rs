@@ -72,13 +72,26 @@ impl<'a> Ask<'a> {
         name: &'static str,
         default: impl Into<Cow<'static, str>>,
     ) -> Question<'_, 'a> {
-        self.spec = Spec { id, symbol, name, default: default.into(), ..Spec::default() };
+        self.begin(id, symbol, name, default.into());
         Question(self)
+    }
+
+    // Kept out of line, as are the steps of a question: a calculator asks twenty times, and the browser pays for each.
+    #[inline(never)]
+    fn begin(
+        &mut self,
+        id: &'static str,
+        symbol: &'static str,
+        name: &'static str,
+        default: Cow<'static, str>,
+    ) {
+        self.spec = Spec { id, symbol, name, default, ..Spec::default() };
     }
 
     /// Asks how many, from 1 to `most`.
     pub fn count(&mut self, id: &'static str, name: &'static str, default: &'static str, most: u32) -> u32 {
-        self.spec = Spec { id, name, default: default.into(), whole: Some(most), ..Spec::default() };
+        self.begin(id, "", name, default.into());
+        self.spec.whole = Some(most);
         let value = self.number(&ONE);
         // The range was checked; a refused text counts as the smallest number until it is mended.
         (1..=most).find(|count| f64::from(*count) >= value).unwrap_or(1)
@@ -95,7 +108,7 @@ impl<'a> Ask<'a> {
         const { assert!(N > 0, "a choice has something to choose") }
         let listed =
             || options.iter().map(|(id, label, _)| ((*id).to_owned(), (*label).to_owned())).collect();
-        let at = self.one_of(id, name, hint, options[0].0, listed);
+        let at = self.one_of(id, name, hint, options[0].0, &listed);
         options[at.min(N - 1)].2
     }
 
@@ -106,7 +119,7 @@ impl<'a> Ask<'a> {
         name: &'static str,
         hint: &'static str,
         default: &'static str,
-        listed: impl FnOnce() -> Vec<(String, String)>,
+        listed: &dyn Fn() -> Vec<(String, String)>,
     ) -> usize {
         if let Some(Heeded::Choice(at)) = self.replayed() {
             return at;
@@ -199,18 +212,21 @@ pub struct Question<'q, 'a>(&'q mut Ask<'a>);
 
 impl Question<'_, '_> {
     /// Where it is read or found, for the reader.
+    #[inline(never)]
     pub fn hint(self, hint: &'static str) -> Self {
         self.0.spec.hint = hint;
         self
     }
 
     /// What lies outside is refused, with both ends named.
+    #[inline(never)]
     pub fn within(self, low: &'static str, high: &'static str) -> Self {
         self.0.spec.range = Some((low, high));
         self
     }
 
     /// The value may be off: by this, unless the reader types another tolerance.
+    #[inline(never)]
     pub fn tolerance(self, tolerance: &'static str) -> Self {
         self.0.spec.tolerance = Some(tolerance);
         self
@@ -225,6 +241,7 @@ impl Question<'_, '_> {
 
 impl Ask<'_> {
     /// Asks for the number that the spec describes.
+    #[inline(never)]
     fn number(&mut self, unit: &'static Unit) -> f64 {
         let spec = std::mem::take(&mut self.spec);
         if let Some(Heeded::Number { value, .. }) = self.replayed() {

@@ -10,7 +10,7 @@ use thirtyfour::{By, Key};
 const CALCULATOR: &str = "[data-calculator=dissipation]";
 pub const VOLTAGE: &str = "[data-calculator=dissipation] input[name='anode-voltage']";
 const CURRENT: &str = "[data-calculator=dissipation] input[name='cathode-current']";
-pub const POWER: &str = "[data-calculator=dissipation] [data-answer='anode-power']";
+pub const POWER: &str = "[data-calculator=dissipation] [data-answer='anode-power'] dd";
 
 async fn open() -> WebDriverResult<Browser> {
     let browser = Browser::open().await?;

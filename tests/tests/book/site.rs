@@ -142,7 +142,7 @@ fn every_page_is_named_and_marked_up_for_readers() {
         }
     }
     no_fault(|page| {
-        let needs = ["html[lang=en]", "meta[name=viewport]", "main", "h1", "link[rel=stylesheet]"];
+        let needs = ["html[lang=en-GB]", "meta[name=viewport]", "main", "h1", "link[rel=stylesheet]"];
         let missing = needs.iter().filter(|selector| page.all(selector).len() != 1);
         missing.map(|selector| format!("expected exactly one `{selector}`")).collect()
     });
