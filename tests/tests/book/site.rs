@@ -58,6 +58,10 @@ fn every_reference_is_relative_and_leads_somewhere() {
     no_fault(|page| {
         let mut faults = Vec::new();
         for reference in page.references() {
+            // The page that stands for every address that is none has to name the root of the book.
+            if page.path == "404.html" && reference == "/" {
+                continue;
+            }
             if reference.starts_with('/') || reference.contains(':') {
                 faults.push(format!("`{reference}` is not relative to the page"));
                 continue;
