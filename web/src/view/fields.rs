@@ -47,7 +47,9 @@ fn field(state: State, id: &'static str) -> impl IntoView {
     let control = match first.kind {
         Kind::Choice(choices) => Either::Left(value.selection(choices, &hint_id)),
         Kind::Number { unit } => Either::Right((value.text_box(Some(&hint_id)), unit_view(unit))),
-        Kind::Words => Either::Right((value.text_box(Some(&hint_id)), unit_view(String::new()))),
+        Kind::Words | Kind::Points => {
+            Either::Right((value.text_box(Some(&hint_id)), unit_view(String::new())))
+        }
     };
     let view = view! {
         <div class="field" data-field=id>
