@@ -5,6 +5,7 @@
 //! - [`margin`] says how far an answer may be off.
 //! - [`valve`] and [`source`] are tables: ratings, each with where it comes from (`data/*.toml`).
 //! - [`preferred`] values: what one can buy.
+//! - [`pot`]: laws of potentiometers, alone and in a circuit.
 //! - [`calculator`] is the frame: what every calculator has in common.
 //! - [`mod@calculators`] is the trade: one file a calculator.
 //!
@@ -21,6 +22,7 @@
 pub mod calculator;
 pub mod calculators;
 pub mod margin;
+pub mod pot;
 pub mod preferred;
 pub mod quantity;
 pub mod source;
