@@ -82,6 +82,12 @@ impl Law {
         }
     }
 
+    /// All corners, from stop to stop.
+    #[must_use]
+    pub fn corners(&self) -> &[Corner] {
+        &self.0
+    }
+
     /// The corners on both sides of a rotation; at a corner the one before it and itself.
     #[must_use]
     pub fn segment(&self, rotation: Ratio) -> (Corner, Corner) {

@@ -2,9 +2,13 @@
 
 pub mod dissipation;
 pub mod output_power;
+pub mod taper;
 
 use crate::calculator::Entry;
 
 /// The register, in the order of the book.
-pub(crate) static REGISTER: &[Entry] =
-    &[Entry::of::<dissipation::Dissipation>(), Entry::of::<output_power::OutputPower>()];
+pub(crate) static REGISTER: &[Entry] = &[
+    Entry::of::<dissipation::Dissipation>(),
+    Entry::of::<output_power::OutputPower>(),
+    Entry::of::<taper::Taper>(),
+];
