@@ -21,16 +21,21 @@ const TYPE_READINGS: &str = "
     const done = arguments[arguments.length - 1];
     const calculator = document.querySelector('[data-calculator=dissipation]');
     const field = calculator.querySelector('input[name=\"anode-voltage\"]');
-    const answers = calculator.querySelector('.answers');
-    const one = (reading) => new Promise((resolve) => {
+    const answer = () => calculator.querySelector('.answers').textContent;
+    // The view follows in microtasks; the next message comes when all of them are done.
+    const { port1, port2 } = new MessageChannel();
+    const one = (reading) => new Promise((resolve, reject) => {
+        const before = answer();
         field.value = String(reading);
         const started = performance.now();
-        new MutationObserver((_, observer) => {
-            observer.disconnect();
+        port1.onmessage = () => {
             calculator.getBoundingClientRect();
-            resolve(performance.now() - started);
-        }).observe(answers, { subtree: true, childList: true, characterData: true });
+            const taken = performance.now() - started;
+            if (answer() === before) reject(`the answer did not follow ${reading}`);
+            else resolve(taken);
+        };
         field.dispatchEvent(new InputEvent('input', { bubbles: true }));
+        port2.postMessage(0);
     });
     (async () => {
         const times = [];

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Context, Result, ensure};
 
-use crate::book::{self, DIST, For};
+use crate::book::{self, For};
 use crate::run::{command, listen, run, seconds, stage};
 use crate::server::{SUB_PATH, Server};
 use crate::tool::{self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, HTML_VALIDATE, NGSPICE, NODE, WASI, WASM};
@@ -125,14 +125,14 @@ fn passed(output: &str) -> u32 {
 /// When a tool is missing or the target fails.
 pub fn in_browser(cargo: &[&str]) -> Result<String> {
     tool::ensure(&[&CHROMIUM, &CHROMEDRIVER, &AXE, &HTML_VALIDATE])?;
-    let server = Server::start(DIST, 0)?;
+    let server = Server::start(For::Publishing.folder(), 0)?;
     let driver = Driver::start()?;
     let mut target = command(&["cargo", cargo[0], "--package", "tests", "--features", "book"]);
     target
         .args(&cargo[1..])
         .env("BOOK_URL", &server.address)
         .env("BOOK_SUB_URL", format!("{}{SUB_PATH}", server.address))
-        .env("BOOK_DIR", std::fs::canonicalize(DIST)?)
+        .env("BOOK_DIR", std::fs::canonicalize(For::Publishing.folder())?)
         .env("WEBDRIVER_URL", format!("http://127.0.0.1:{}", driver.port))
         .env("AXE_JS", AXE.file("axe.min.js"))
         .env("HTML_VALIDATE", HTML_VALIDATE.programs().join("html-validate"));

@@ -6,19 +6,25 @@ use maud::{Markup, html};
 use super::formula::{step, symbol};
 use super::picture::picture;
 
-/// Summary, verdicts, notes, values, picture.
-pub(super) fn found(report: &Report, block: &str) -> Markup {
-    html! {
-        p.summary { (report.summary) }
-        ul.verdicts { @for verdict in &report.verdicts { (judged(verdict)) } }
-        @if !report.notes.is_empty() {
-            ul.notes { @for note in &report.notes { li { (note) } } }
+/// One part of an answer as HTML; the block's name keeps its ids apart from those of other blocks.
+pub(super) type Part = fn(&Report, &str) -> Markup;
+
+/// The parts of an answer that are always in sight, in order. Each is set anew only when it has changed: a verdict
+/// mostly stays when a reading does not.
+pub(super) const IN_SIGHT: [Part; 5] = [
+    |report, _| html! { p.summary { (report.summary) } },
+    |report, _| html! { ul.verdicts { @for verdict in &report.verdicts { (judged(verdict)) } } },
+    |report, _| {
+        html! {
+            @if !report.notes.is_empty() {
+                ul.notes { @for note in &report.notes { li { (note) } } }
+            }
+            @for shown in &report.tables { (table(shown)) }
         }
-        dl.answers { @for answered in &report.answers { (value(answered)) } }
-        @if let Some(shown) = &report.picture { (picture(shown, block)) }
-        @for shown in &report.tables { (table(shown)) }
-    }
-}
+    },
+    |report, _| html! { dl.answers { @for answered in &report.answers { (value(answered)) } } },
+    |report, block| html! { @if let Some(shown) = &report.picture { (picture(shown, block)) } },
+];
 
 /// A table of the answer; it scrolls in a frame of its own where it is too wide.
 fn table(table: &Table) -> Markup {
@@ -42,12 +48,12 @@ fn table(table: &Table) -> Markup {
 }
 
 /// The steps of the working.
-pub(super) fn working(report: &Report) -> Markup {
+pub(super) fn working(report: &Report, _: &str) -> Markup {
     html! { ol { @for shown in &report.steps { (step(shown)) } } }
 }
 
 /// Each answer's likely error, and what it hangs on.
-pub(super) fn margins(report: &Report) -> Markup {
+pub(super) fn margins(report: &Report, _: &str) -> Markup {
     html! {
         ul {
             @for answered in &report.answers {

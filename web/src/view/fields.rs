@@ -46,8 +46,8 @@ fn field(state: State, id: &'static str) -> impl IntoView {
     let label = maud::html! { (first.name) " " (symbol(first.symbol)) }.into_string();
     let control = match first.kind {
         Kind::Choice(choices) => Either::Left(value.selection(choices, &hint_id)),
-        Kind::Number { unit } => Either::Right((value.text_box(Some(&hint_id)), unit_view(unit))),
-        Kind::Words => Either::Right((value.text_box(Some(&hint_id)), unit_view(String::new()))),
+        Kind::Number { unit } => Either::Right(value.text_box_in(unit, &hint_id)),
+        Kind::Words => Either::Right(value.text_box_in(String::new(), &hint_id)),
     };
     let view = view! {
         <div class="field" data-field=id>
@@ -58,11 +58,6 @@ fn field(state: State, id: &'static str) -> impl IntoView {
         </div>
     };
     Some(view)
-}
-
-/// The unit that a bare number takes.
-fn unit_view(unit: String) -> impl IntoView {
-    view! { <span class="unit">{unit}</span> }
 }
 
 /// Which of the two things that may be typed into one field.
@@ -119,8 +114,15 @@ impl Typed {
         view! {
             <input type="text" id=self.input_id.clone() name=self.name.clone() autocomplete="off" autocapitalize="off"
                 spellcheck="false" aria-describedby=self.described_by(hint_id) aria-invalid=move || wrong().then_some("true")
-                value=text() prop:value=text on:input=move |event| put(event_target_value(&event)) />
+                value=untrack(text) prop:value=text on:input=move |event| put(event_target_value(&event)) />
         }
+    }
+
+    /// With the unit that a bare number takes; it steps back where the text names it.
+    fn text_box_in(&self, unit: String, hint_id: &str) -> impl IntoView + use<> {
+        let (text, named) = (self.text(), unit.clone());
+        let said = move || text().ends_with(&named);
+        view! { {self.text_box(Some(hint_id))} <span class="unit" class:said=said>{unit}</span> }
     }
 
     fn selection(&self, choices: Vec<Choice>, hint_id: &str) -> impl IntoView + use<> {

@@ -9,6 +9,7 @@ mod fields;
 mod formula;
 mod picture;
 
+use answer::Part;
 use calc_core::calculator::{Entry, Inputs, Outcome, Report, Sheet};
 use leptos::prelude::*;
 
@@ -27,6 +28,13 @@ struct State {
     shown: Memo<Shown>,
     /// False as printed and until the browser has taken over.
     alive: RwSignal<bool>,
+}
+
+impl State {
+    /// A part of the last answer as HTML.
+    fn html(self, part: Part) -> String {
+        self.block.with_value(|block| self.shown.with(|shown| part(&shown.last, block).into_string()))
+    }
 }
 
 /// What came of the inputs, and the last answer that could be worked out.
@@ -98,16 +106,7 @@ fn wake(state: State) {
 
 /// The answer. What unfolds keeps its state while what is in it changes.
 fn answer_view(state: State) -> impl IntoView {
-    let State { shown, block, .. } = state;
-    let found =
-        move || block.with_value(|block| shown.with(|shown| answer::found(&shown.last, block).into_string()));
-    let working = move || shown.with(|shown| answer::working(&shown.last).into_string());
-    let margins = move || shown.with(|shown| answer::margins(&shown.last).into_string());
-    let points = move || {
-        shown.with(|shown| {
-            shown.last.picture.as_ref().map(|shown| picture::points(shown).into_string()).unwrap_or_default()
-        })
-    };
+    let shown = state.shown;
     let old = move || {
         if shown.with(Shown::old) {
             "Old: the answer to what stood here before. Mend the field marked above."
@@ -115,15 +114,33 @@ fn answer_view(state: State) -> impl IntoView {
             ""
         }
     };
+    let in_sight = answer::IN_SIGHT.map(|part| view! { <div inner_html=move || state.html(part)></div> });
     let has_picture = shown.with_untracked(|shown| shown.last.picture.is_some());
     view! {
         <div class="answer" class:stale=move || shown.with(Shown::old)>
             <p class="old-note">{old}</p>
-            <div inner_html=found></div>
-            <details class="working"><summary>"The working, with your numbers"</summary><div inner_html=working></div></details>
-            <details class="margins"><summary>"How far off, and what it hangs on"</summary><div inner_html=margins></div></details>
-            <details class="points" hidden=!has_picture><summary>"The picture as a table"</summary><div inner_html=points></div></details>
+            {in_sight}
+            {folded(state, "working", "The working, with your numbers", answer::working)}
+            {folded(state, "margins", "How far off, and what it hangs on", answer::margins)}
+            {has_picture.then(|| folded(state, "points", "The picture as a table", picture::points))}
         </div>
+    }
+}
+
+/// Something to unfold. While it is folded up, what is in it waits: typing need not pay for what nobody sees.
+fn folded(state: State, class: &'static str, summary: &'static str, part: Part) -> impl IntoView {
+    let open = RwSignal::new(false);
+    let body = Memo::new(move |before: Option<&String>| match (open.get(), before) {
+        (false, Some(before)) => before.clone(),
+        _ => state.html(part),
+    });
+    let turned =
+        move |event| open.set(event_target::<leptos::web_sys::Element>(&event).has_attribute("open"));
+    view! {
+        <details class=class on:toggle=turned>
+            <summary>{summary}</summary>
+            <div inner_html=move || body.get()></div>
+        </details>
     }
 }
 

@@ -1,7 +1,7 @@
 //! Draws a picture as SVG, with its title and description for those who do not see it, its lines named in words, and
 //! the table of its points.
 
-use calc_core::calculator::{Axis, Mark, Picture, Series};
+use calc_core::calculator::{Axis, Mark, Picture, Report, Series};
 use calc_core::quantity::writing;
 use maud::{Markup, html};
 
@@ -35,8 +35,8 @@ pub(super) fn picture(picture: &Picture, block: &str) -> Markup {
 }
 
 /// The points of the picture as a table.
-pub(super) fn points(picture: &Picture) -> Markup {
-    let Picture { x, y, series, .. } = picture;
+pub(super) fn points(report: &Report, _: &str) -> Markup {
+    let Some(Picture { x, y, series, .. }) = &report.picture else { return Markup::default() };
     html! {
         table {
             thead { tr { th scope="col" { "Line" } th scope="col" { (x.name) } th scope="col" { (y.name) } } }
