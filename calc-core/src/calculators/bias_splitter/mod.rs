@@ -83,7 +83,7 @@ impl Calculator for BiasSplitter {
             "With cathode bias the idle current rises by less, for the cathode resistor takes back a part.",
             "The bias source is taken as held by its capacitor for signals, and the grids as drawing no signal current.",
             "Any control, feedback or second pair of capacitors behind the inverter is left out; how far the inverter can swing into the load too.",
-            "The table of preferred values judges nominal values; type the one you choose as the leak to see its margin.",
+            "The table of preferred leaks judges bass and loss at nominal values; type the one you choose as the leak to see its margins.",
         ],
         sources: &[&RADIOTRON, &IEC_60063, &GUM, &PRACTICE],
     };
@@ -244,7 +244,7 @@ impl Calculator for BiasSplitter {
         self.judge(margins, report);
         self.working(found, report);
         self.compare(found, report);
-        self.preferred(found, report);
+        self.preferred(found, margins, report);
         self.notes(found, report);
         report.picture = Some(self.picture(found));
     }

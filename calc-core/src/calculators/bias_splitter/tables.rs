@@ -3,11 +3,14 @@
 use super::circuit::Worked;
 use super::words::{nearly, ohms};
 use super::{BiasSplitter, Design, Found};
-use crate::calculator::{Axis, Mark, Picture, Report, Series, Standing, Table};
+use crate::calculator::{Axis, Margins, Mark, Picture, Report, Series, Standing, Table};
 use crate::preferred;
 use crate::quantity::unit::{AMPERE, DECIBEL, HERTZ, SECOND, VOLT};
 use crate::quantity::{ElectricalResistance, Quantity, writing};
 use crate::valve::Figure;
+
+/// What the table of leaks says of one that satisfies all at once.
+const YES: &str = "yes";
 
 fn published(figure: Option<Figure<ElectricalResistance>>) -> String {
     figure.map_or_else(|| Standing::NoPublishedLimit.word().to_owned(), |figure| ohms(figure.value()))
@@ -45,25 +48,23 @@ impl BiasSplitter {
     }
 
     /// What one can buy around the leak in hand and the largest that the sheet allows; E24 where no E12 value will do.
-    pub(super) fn preferred(&self, found: &Found, report: &mut Report) {
+    pub(super) fn preferred(&self, found: &Found, margins: &Margins, report: &mut Report) {
         let leak = self.design.leak.si();
         let largest =
             found.largest_leak.map_or(leak, ElectricalResistance::si).clamp(leak / 10.0, leak * 10.0);
         let (low, high) = (leak.min(largest) / 1.6, leak.max(largest) * 1.6);
-        let rows_of = |series: preferred::Series| -> Vec<(bool, Vec<String>)> {
-            series
-                .between(low, high)
-                .filter_map(|leak| self.candidate(ElectricalResistance::of(leak)))
-                .collect()
+        let rows_of = |series: preferred::Series| -> Vec<Vec<String>> {
+            let leaks = series.between(low, high).map(ElectricalResistance::of);
+            leaks.filter_map(|leak| self.candidate(leak, margins)).collect()
         };
-        let suits = |rows: &[(bool, Vec<String>)]| rows.iter().any(|(all, _)| *all);
+        let suits = |rows: &[Vec<String>]| rows.iter().any(|row| row.last().is_some_and(|all| all == YES));
         let coarse = rows_of(preferred::Series::E12);
         let rows = if suits(&coarse) { coarse } else { rows_of(preferred::Series::E24) };
         if !suits(&rows) {
             report.notes.push(
-                "No preferred value near satisfies the sheet, the corner and the loss at once. A larger coupling capacitor \
-                 lowers the corner and leaves the grid circuit alone; a bias source of lower resistance makes room for \
-                 the leak."
+                "No preferred value near is sure to satisfy the sheet, the corner and the loss at once. A larger coupling \
+                 capacitor lowers the corner and leaves the grid circuit alone; a bias source of lower resistance makes \
+                 room for the leak."
                     .to_owned(),
             );
         }
@@ -72,31 +73,44 @@ impl BiasSplitter {
             head: ["Leak", "Grid circuit, by the sheet", "Bass corner", "Loss", "All at once"]
                 .map(str::to_owned)
                 .to_vec(),
-            rows: rows.into_iter().map(|(_, cells)| cells).collect(),
+            rows,
         });
     }
 
-    /// A row of the table of leaks, and whether it satisfies all at once.
-    fn candidate(&self, leak: ElectricalResistance) -> Option<(bool, Vec<String>)> {
+    /// A row of the table of leaks.
+    fn candidate(&self, leak: ElectricalResistance, margins: &Margins) -> Option<Vec<String>> {
         let worked = self.circuit.with(leak, self.design.gm).ok()?;
-        let word = |fits: bool| if fits { Standing::Within } else { Standing::Beyond }.word();
-        let allowed = self.limit(&self.design).map(|limit| worked.grid_circuit <= limit.value());
-        let (bass, drive) = (worked.corner <= self.highest_corner, worked.loss <= self.most_loss);
-        let all = match allowed {
-            _ if !(bass && drive) => "no",
-            Some(true) => "yes",
-            Some(false) => "no",
-            None => Standing::CannotTell.word(),
+        let sheet = self.by_the_sheet(leak, margins);
+        let suits = |fits: bool| if fits { Standing::Within } else { Standing::Beyond };
+        let bass = suits(worked.corner <= self.highest_corner);
+        let drive = suits(worked.loss <= self.most_loss);
+        let all = match [sheet, bass, drive] {
+            [Standing::Within, Standing::Within, Standing::Within] => YES,
+            any if any.contains(&Standing::Beyond) => "no",
+            [Standing::Borderline, ..] => Standing::Borderline.word(),
+            _ => Standing::CannotTell.word(),
         };
-        let sheet = allowed.map_or(Standing::NoPublishedLimit.word(), word);
-        let cells = vec![
+        Some(vec![
             ohms(leak),
-            format!("{}, {sheet}", nearly(worked.grid_circuit)),
-            format!("{}, {}", writing::nearest(worked.corner.si(), &HERTZ), word(bass)),
-            format!("{}, {}", writing::nearest(worked.loss, &DECIBEL), word(drive)),
+            format!("{}, {}", nearly(worked.grid_circuit), sheet.word()),
+            format!("{}, {}", writing::nearest(worked.corner.si(), &HERTZ), bass.word()),
+            format!("{}, {}", writing::nearest(worked.loss, &DECIBEL), drive.word()),
             all.to_owned(),
-        ];
-        Some((all == "yes", cells))
+        ])
+    }
+
+    /// How another leak, as far off as the one in hand, stands to the largest that the sheet allows. The grid circuit is
+    /// a sum, so this comes to the same as holding the whole of it, with its margin, against the limit.
+    fn by_the_sheet(&self, leak: ElectricalResistance, margins: &Margins) -> Standing {
+        let (own, largest) = (margins.of("inverter-load"), margins.of("largest-leak"));
+        let at = |end: f64| leak.si() * end / own.value;
+        match self.limit(&self.design) {
+            None => Standing::NoPublishedLimit,
+            Some(_) if !(own.known && largest.known) => Standing::CannotTell,
+            Some(_) if at(own.high) <= largest.low => Standing::Within,
+            Some(_) if at(own.low) > largest.high => Standing::Beyond,
+            Some(_) => Standing::Borderline,
+        }
     }
 
     /// What grid current does to the idle current in both designs, and what the sheet would let it do in the first.

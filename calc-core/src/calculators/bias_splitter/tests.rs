@@ -58,8 +58,28 @@ fn the_values_that_do_are_marked_and_the_finer_series_is_taken_where_the_coarse_
     assert_eq!(that_do(&report(&[])), ["68 kΩ"]);
     // 18 Hz needs 70.4 k: 68 k is too low, 82 k too high, and of E24 only 75 k would lie between, over 74.5 k.
     assert!(that_do(&report(&[("highest-corner", "18 Hz")])).is_empty());
-    // With 11 k of bias source 76.5 k are left, and 75 k does.
-    assert_eq!(that_do(&report(&[("highest-corner", "18 Hz"), ("bias-source", "11k")])), ["75 kΩ"]);
+    // With 11 k of bias source 76.5 k are left, and 75 k does, if the parts are exact.
+    let exact = ["leak.tolerance", "stopper.tolerance", "bias-source.tolerance"].map(|part| (part, "0 %"));
+    let wanted = [("highest-corner", "18 Hz"), ("bias-source", "11k")];
+    assert_eq!(that_do(&report(&[&exact[..], &wanted].concat())), ["75 kΩ"]);
+    assert!(that_do(&report(&wanted)).is_empty());
+}
+
+#[test]
+fn a_row_stands_to_the_sheet_as_the_same_leak_typed_does() {
+    let four = [("valve", "EL34"), ("valves-on-leak", "2"), ("valves", "4")];
+    let table = report(&four).tables.pop().unwrap();
+    for row in &table.rows {
+        let leak = row[0].replace("\u{a0}", " ");
+        let typed = report(&[&four[..], &[("leak", leak.as_str())]].concat());
+        assert!(row[1].ends_with(standing(&typed, "Grid circuit, fixed bias")), "{row:?}");
+    }
+    // 220 k is inside at its nominal value, and not with 5 %.
+    assert!(
+        table.rows.iter().any(|row| row[0] == "220\u{a0}kΩ" && row[4] == "borderline"),
+        "{:?}",
+        table.rows
+    );
 }
 
 #[test]
