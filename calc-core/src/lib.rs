@@ -6,7 +6,7 @@
 //! - [`valve`] and [`source`] are tables: ratings, each with where it comes from (`data/*.toml`).
 //! - [`preferred`] values: what one can buy.
 //! - [`calculator`] is the frame: what every calculator has in common.
-//! - [`calculators`] is the trade: one file a calculator.
+//! - [`mod@calculators`] is the trade: one file a calculator.
 //!
 //! ```
 //! use calc_core::calculator::Inputs;

@@ -149,7 +149,7 @@ fn ask_type(
         let label = |valve: &Valve| [&[valve.name], valve.also].concat().join(", ");
         output_valves().map(|valve| (valve.name.to_owned(), label(valve))).chain([typed]).collect()
     };
-    let at = ask.one_of(id, name, "", default, listed);
+    let at = ask.one_of(id, name, "", default, &listed);
     output_valves().nth(at)
 }
 

@@ -2,6 +2,7 @@
 
 use calc_core::calculator::{Inputs, from_line, to_line};
 use leptos::prelude::*;
+use wasm_bindgen::JsCast;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{HtmlElement, Storage};
 
@@ -40,6 +41,16 @@ pub fn keep(block: &str, typed: &Inputs) {
         } else {
             store.set_item(&key(block), &to_line(typed))
         };
+    }
+}
+
+/// Puts the focus on the element with this id, if it is there.
+pub fn focus(id: &str) {
+    if let Some(element) =
+        document().get_element_by_id(id).and_then(|element| element.dyn_into::<HtmlElement>().ok())
+    {
+        // An element that cannot take the focus leaves it where it is.
+        let _ = element.focus();
     }
 }
 

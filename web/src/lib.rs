@@ -1,6 +1,6 @@
 //! Shows a calculator: one generic view, printed into the page by `press` and taken over by the browser.
 //!
-//! - [`Block`] is a calculator as it stands in a page; [`printed`] is its HTML with the answer already worked out.
+//! - [`Block`] is a calculator as it stands in a page; `printed` is its HTML with the answer already worked out.
 //! - `view` is the view: the fields, the answer, the formulas, the picture.
 //! - `browser` is the rest of what only a browser has: its store, its clipboard, the entry that wakes a block.
 //!
@@ -40,7 +40,8 @@ pub fn printed(block: &Block) -> Result<String, calc_core::UnknownCalculator> {
     use leptos::prelude::*;
     let entry = calc_core::find(&block.calculator)?;
     let owner = Owner::new_root(None);
-    let content = owner.with(|| view::calculator(entry, block.clone()).to_html());
+    // Leptos marks places with `<!>`, which parsers forgive; written out it is the same empty comment to the browser.
+    let content = owner.with(|| view::calculator(entry, block.clone()).to_html()).replace("<!>", "<!---->");
     owner.unset_with_forced_cleanup();
     let label = view::label(entry.sheet, &block.id);
     let section = maud::html! {

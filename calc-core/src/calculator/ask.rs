@@ -19,20 +19,20 @@ use crate::quantity::{Quantity, writing};
 pub struct Ask<'a> {
     inputs: &'a Inputs,
     fields: Vec<Field>,
-    answered: Vec<Answered>,
+    answered: Vec<Heeded>,
     replay: Option<Replay<'a>>,
     spec: Spec,
 }
 
 /// What a question was answered with.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum Answered {
+pub(super) enum Heeded {
     Number { value: f64, half_width: f64 },
     Choice(usize),
 }
 
 struct Replay<'a> {
-    answered: std::slice::Iter<'a, Answered>,
+    answered: std::slice::Iter<'a, Heeded>,
     turn: usize,
     moved: Option<(usize, End)>,
 }
@@ -40,15 +40,13 @@ struct Replay<'a> {
 /// What a first run found: the fields, and what each question was answered with.
 pub(super) struct Heard {
     pub(super) fields: Vec<Field>,
-    pub(super) answered: Vec<Answered>,
+    pub(super) answered: Vec<Heeded>,
 }
 
-impl Heard {
-    /// The questions whose answers may be off, by their place.
-    pub(super) fn uncertain(&self) -> Vec<usize> {
-        let off = |answered: &Answered| matches!(answered, Answered::Number { half_width, .. } if *half_width > 0.0);
-        self.answered.iter().enumerate().filter(|(_, answered)| off(answered)).map(|(at, _)| at).collect()
-    }
+/// The questions whose answers may be off, by their place.
+pub(super) fn uncertain(heard: &[Heeded]) -> Vec<usize> {
+    let off = |heard: &Heeded| matches!(heard, Heeded::Number { half_width, .. } if *half_width > 0.0);
+    heard.iter().enumerate().filter(|(_, heard)| off(heard)).map(|(at, _)| at).collect()
 }
 
 impl<'a> Ask<'a> {
@@ -56,7 +54,7 @@ impl<'a> Ask<'a> {
         Self { inputs, fields: Vec::new(), answered: Vec::new(), replay: None, spec: Spec::default() }
     }
 
-    pub(super) fn again(inputs: &'a Inputs, answered: &'a [Answered], moved: Option<(usize, End)>) -> Self {
+    pub(super) fn again(inputs: &'a Inputs, answered: &'a [Heeded], moved: Option<(usize, End)>) -> Self {
         let replay = Replay { answered: answered.iter(), turn: 0, moved };
         Self { inputs, fields: Vec::new(), answered: Vec::new(), replay: Some(replay), spec: Spec::default() }
     }
@@ -74,13 +72,26 @@ impl<'a> Ask<'a> {
         name: &'static str,
         default: impl Into<Cow<'static, str>>,
     ) -> Question<'_, 'a> {
-        self.spec = Spec { id, symbol, name, default: default.into(), ..Spec::default() };
+        self.begin(id, symbol, name, default.into());
         Question(self)
+    }
+
+    // Kept out of line, as are the steps of a question: a calculator asks twenty times, and the browser pays for each.
+    #[inline(never)]
+    fn begin(
+        &mut self,
+        id: &'static str,
+        symbol: &'static str,
+        name: &'static str,
+        default: Cow<'static, str>,
+    ) {
+        self.spec = Spec { id, symbol, name, default, ..Spec::default() };
     }
 
     /// Asks how many, from 1 to `most`.
     pub fn count(&mut self, id: &'static str, name: &'static str, default: &'static str, most: u32) -> u32 {
-        self.spec = Spec { id, name, default: default.into(), whole: Some(most), ..Spec::default() };
+        self.begin(id, "", name, default.into());
+        self.spec.whole = Some(most);
         let value = self.number(&ONE);
         // The range was checked; a refused text counts as the smallest number until it is mended.
         (1..=most).find(|count| f64::from(*count) >= value).unwrap_or(1)
@@ -97,7 +108,7 @@ impl<'a> Ask<'a> {
         const { assert!(N > 0, "a choice has something to choose") }
         let listed =
             || options.iter().map(|(id, label, _)| ((*id).to_owned(), (*label).to_owned())).collect();
-        let at = self.one_of(id, name, hint, options[0].0, listed);
+        let at = self.one_of(id, name, hint, options[0].0, &listed);
         options[at.min(N - 1)].2
     }
 
@@ -108,9 +119,9 @@ impl<'a> Ask<'a> {
         name: &'static str,
         hint: &'static str,
         default: &'static str,
-        listed: impl FnOnce() -> Vec<(String, String)>,
+        listed: &dyn Fn() -> Vec<(String, String)>,
     ) -> usize {
-        if let Some(Answered::Choice(at)) = self.replayed() {
+        if let Some(Heeded::Choice(at)) = self.replayed() {
             return at;
         }
         let choices: Vec<Choice> = listed().into_iter().map(|(id, label)| Choice { id, label }).collect();
@@ -125,7 +136,7 @@ impl<'a> Ask<'a> {
         });
         let at = found.or_else(|| place(default)).unwrap_or(0);
         let reading = choices.get(at).filter(|_| found.is_some()).map(|choice| choice.label.clone());
-        self.answered.push(Answered::Choice(at));
+        self.answered.push(Heeded::Choice(at));
         self.fields.push(Field {
             id,
             symbol: "",
@@ -167,15 +178,15 @@ impl<'a> Ask<'a> {
         text
     }
 
-    fn replayed(&mut self) -> Option<Answered> {
+    fn replayed(&mut self) -> Option<Heeded> {
         let replay = self.replay.as_mut()?;
         let turn = replay.turn;
         replay.turn += 1;
         let answered = *replay.answered.next()?;
         Some(match (answered, replay.moved) {
-            (Answered::Number { value, half_width }, Some((at, end))) if at == turn => {
+            (Heeded::Number { value, half_width }, Some((at, end))) if at == turn => {
                 let sign = if end == End::Low { -1.0 } else { 1.0 };
-                Answered::Number { value: value + sign * half_width, half_width }
+                Heeded::Number { value: value + sign * half_width, half_width }
             }
             (same, _) => same,
         })
@@ -201,18 +212,21 @@ pub struct Question<'q, 'a>(&'q mut Ask<'a>);
 
 impl Question<'_, '_> {
     /// Where it is read or found, for the reader.
+    #[inline(never)]
     pub fn hint(self, hint: &'static str) -> Self {
         self.0.spec.hint = hint;
         self
     }
 
     /// What lies outside is refused, with both ends named.
+    #[inline(never)]
     pub fn within(self, low: &'static str, high: &'static str) -> Self {
         self.0.spec.range = Some((low, high));
         self
     }
 
     /// The value may be off: by this, unless the reader types another tolerance.
+    #[inline(never)]
     pub fn tolerance(self, tolerance: &'static str) -> Self {
         self.0.spec.tolerance = Some(tolerance);
         self
@@ -233,9 +247,10 @@ impl Question<'_, '_> {
 
 impl Ask<'_> {
     /// Asks for the number that the spec describes.
+    #[inline(never)]
     fn number(&mut self, unit: &'static Unit) -> f64 {
         let spec = std::mem::take(&mut self.spec);
-        if let Some(Answered::Number { value, .. }) = self.replayed() {
+        if let Some(Heeded::Number { value, .. }) = self.replayed() {
             return value;
         }
         let default = read(&spec.default, unit, 0).ok();
@@ -257,7 +272,7 @@ impl Ask<'_> {
             (Some(read), Some((_, Some(tolerance)))) => tolerance.half_width(read),
             _ => 0.0,
         };
-        self.answered.push(Answered::Number { value, half_width });
+        self.answered.push(Heeded::Number { value, half_width });
         self.fields.push(Field {
             id: spec.id,
             symbol: spec.symbol,

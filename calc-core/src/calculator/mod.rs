@@ -16,6 +16,7 @@ mod working;
 use std::collections::BTreeMap;
 
 pub use ask::{Ask, Question};
+use ask::{Heard, Heeded};
 pub use field::{Choice, Field, Kind, ToleranceField, tolerance_id};
 pub use line::{from_line, to_line};
 pub use picture::{Axis, Mark, Picture, Scale, Series};
@@ -81,6 +82,16 @@ pub struct Outcome {
     pub report: Option<Report>,
 }
 
+impl Outcome {
+    /// Everything that stands in the way of an answer, in the order of the fields.
+    pub fn problems(&self) -> impl Iterator<Item = &Problem> {
+        self.fields.iter().flat_map(|field| {
+            let tolerance = field.tolerance.as_ref().and_then(|tolerance| tolerance.problem.as_ref());
+            field.problem.iter().chain(tolerance)
+        })
+    }
+}
+
 /// A calculator in the register.
 pub struct Entry {
     /// What it says of itself.
@@ -116,40 +127,38 @@ impl Entry {
     pub fn run(&self, inputs: &Inputs) -> Outcome {
         let mut ask = Ask::reading(inputs);
         let solved = (self.solve)(&mut ask);
-        let mut heard = ask.heard();
-        let unknown = inputs.keys().filter(|name| !is_asked(name, &heard.fields)).cloned().collect();
-        let readable = heard.fields.iter().all(|field| {
-            field.problem.is_none()
-                && field.tolerance.as_ref().is_none_or(|tolerance| tolerance.problem.is_none())
-        });
-        let report = match solved {
+        let Heard { fields, answered } = ask.heard();
+        let unknown = inputs.keys().filter(|name| !is_asked(name, &fields)).cloned().collect();
+        let mut outcome = Outcome { fields, unknown, report: None };
+        if outcome.problems().next().is_some() {
             // A field that could not be read stood at its default: what came of that is nobody's answer.
-            _ if !readable => None,
-            Ok(solved) => Some(self.reported(solved, inputs, &heard)),
+            return outcome;
+        }
+        match solved {
+            Ok(solved) => outcome.report = Some(self.reported(solved, inputs, &answered, &outcome.fields)),
             Err(Impossible { field, message }) => {
-                let at = heard.fields.iter().position(|known| known.id == field).unwrap_or(0);
-                if let Some(field) = heard.fields.get_mut(at) {
+                let at = outcome.fields.iter().position(|known| known.id == field).unwrap_or(0);
+                if let Some(field) = outcome.fields.get_mut(at) {
                     field.problem = Some(Problem { message, offers: vec![] });
                 }
-                None
             }
-        };
-        Outcome { fields: heard.fields, unknown, report }
+        }
+        outcome
     }
 
     /// Works out the margins and lets the calculator put everything into words.
-    fn reported(&self, solved: Solved, inputs: &Inputs, heard: &ask::Heard) -> Report {
+    fn reported(&self, solved: Solved, inputs: &Inputs, heard: &[Heeded], fields: &[Field]) -> Report {
         let Solved { answers, words } = solved;
         let centre: Vec<f64> = answers.iter().map(|answer| answer.value).collect();
-        let uncertain = heard.uncertain();
+        let uncertain = ask::uncertain(heard);
         let margins = propagate(&centre, uncertain.len(), |input, end| {
-            let mut again = Ask::again(inputs, &heard.answered, Some((*uncertain.get(input)?, end)));
+            let mut again = Ask::again(inputs, heard, Some((*uncertain.get(input)?, end)));
             let moved = (self.solve)(&mut again).ok()?;
             Some(moved.answers.iter().map(|answer| answer.value).collect())
         });
         // Words are never uncertain and leave no answer behind, so the places are counted among the other fields.
         let counted = |field: &&Field| !matches!(field.kind, Kind::Words);
-        let names: Vec<&str> = heard.fields.iter().filter(counted).map(|field| field.name).collect();
+        let names: Vec<&str> = fields.iter().filter(counted).map(|field| field.name).collect();
         let name_of = |input: usize| uncertain.get(input).and_then(|at| names.get(*at)).copied();
         let answered = answers.into_iter().zip(margins);
         let answered: Vec<Answered> = answered

@@ -10,7 +10,7 @@ use thirtyfour::{By, Key};
 const CALCULATOR: &str = "[data-calculator=dissipation]";
 pub const VOLTAGE: &str = "[data-calculator=dissipation] input[name='anode-voltage']";
 const CURRENT: &str = "[data-calculator=dissipation] input[name='cathode-current']";
-pub const POWER: &str = "[data-calculator=dissipation] [data-answer='anode-power']";
+pub const POWER: &str = "[data-calculator=dissipation] [data-answer='anode-power'] dd";
 
 async fn open() -> WebDriverResult<Browser> {
     let browser = Browser::open().await?;
@@ -25,9 +25,14 @@ pub async fn type_into(browser: &Browser, field: &str, text: &str) -> WebDriverR
     field.send_keys(text).await
 }
 
-/// An answer as it reads.
+/// An answer as it reads, its no-break spaces included.
 pub async fn answer(browser: &Browser, selector: &str) -> WebDriverResult<String> {
-    browser.element(selector).await?.text().await
+    Ok(browser
+        .script(&format!("return document.querySelector({selector:?}).innerText"))
+        .await?
+        .as_str()
+        .unwrap_or_default()
+        .to_owned())
 }
 
 /// Waits until the power is, or no longer is, this text.
@@ -166,12 +171,12 @@ async fn what_was_typed_wrongly_survives_a_reload_too() -> WebDriverResult<()> {
     browser
         .until(
             "the problem shows",
-            &format!("return !!document.querySelector('{CALCULATOR} .problem')?.innerText"),
+            &format!("return !!document.querySelector('{CALCULATOR} .problem:not(:empty)')"),
         )
         .await?;
     browser.refresh().await?;
     browser
-        .until("the problem is back", &format!("return document.querySelector({VOLTAGE:?}).value === 'z438' && !!document.querySelector('{CALCULATOR} .problem')?.innerText"))
+        .until("the problem is back", &format!("return document.querySelector({VOLTAGE:?}).value === 'z438' && !!document.querySelector('{CALCULATOR} .problem:not(:empty)')"))
         .await?;
     assert!(browser.complaints().await?.is_empty());
     Ok(())

@@ -58,6 +58,10 @@ fn every_reference_is_relative_and_leads_somewhere() {
     no_fault(|page| {
         let mut faults = Vec::new();
         for reference in page.references() {
+            // The page that stands for every address that is none has to name the root of the book.
+            if page.path == "404.html" && reference == "/" {
+                continue;
+            }
             if reference.starts_with('/') || reference.contains(':') {
                 faults.push(format!("`{reference}` is not relative to the page"));
                 continue;
@@ -142,7 +146,7 @@ fn every_page_is_named_and_marked_up_for_readers() {
         }
     }
     no_fault(|page| {
-        let needs = ["html[lang=en]", "meta[name=viewport]", "main", "h1", "link[rel=stylesheet]"];
+        let needs = ["html[lang=en-GB]", "meta[name=viewport]", "main", "h1", "link[rel=stylesheet]"];
         let missing = needs.iter().filter(|selector| page.all(selector).len() != 1);
         missing.map(|selector| format!("expected exactly one `{selector}`")).collect()
     });

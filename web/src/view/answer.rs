@@ -23,7 +23,7 @@ pub(super) fn found(report: &Report, block: &str) -> Markup {
 /// A table of the answer; it scrolls in a frame of its own where it is too wide.
 fn table(table: &Table) -> Markup {
     html! {
-        div.wide role="region" aria-label=(table.title) tabindex="0" {
+        div.scroll role="region" aria-label=(table.title) tabindex="0" {
             table {
                 caption { (table.title) }
                 thead { tr { @for cell in &table.head { th scope="col" { (cell) } } } }

@@ -24,17 +24,22 @@ struct State {
     /// What the reader typed, over what the page sets.
     typed: RwSignal<Inputs>,
     /// What came of it, worked out once for each change.
-    outcome: Memo<Outcome>,
-    /// The last answer that could be worked out.
-    last: Memo<Report>,
+    shown: Memo<Shown>,
     /// False as printed and until the browser has taken over.
     alive: RwSignal<bool>,
 }
 
-impl State {
+/// What came of the inputs, and the last answer that could be worked out.
+#[derive(Clone)]
+struct Shown {
+    outcome: Outcome,
+    last: Report,
+}
+
+impl Shown {
     /// Whether the answer shown is that of an earlier state of the fields.
-    fn old(self) -> bool {
-        self.outcome.with(|outcome| outcome.report.is_none())
+    fn old(&self) -> bool {
+        self.outcome.report.is_none()
     }
 }
 
@@ -42,16 +47,17 @@ impl State {
 pub(crate) fn calculator(entry: &'static Entry, block: Block) -> impl IntoView {
     let typed = RwSignal::new(Inputs::new());
     let given = block.inputs;
-    let outcome = Memo::new(move |_| {
+    let work = move |before: Option<&Shown>| {
         let mut inputs = given.clone();
         typed.with(|typed| inputs.extend(typed.clone()));
-        entry.run(&inputs)
-    });
-    let last = Memo::new(move |last: Option<&Report>| {
-        outcome.with(|outcome| outcome.report.clone()).or_else(|| last.cloned()).unwrap_or_default()
-    });
+        let outcome = entry.run(&inputs);
+        let last = outcome.report.clone().or_else(|| before.map(|before| before.last.clone()));
+        Shown { outcome, last: last.unwrap_or_default() }
+    };
+    // Typing nearly always changes something; to compare the whole answer first costs more than it saves.
+    let shown = Memo::new_with_compare(work, |_, _| true);
     let alive = RwSignal::new(false);
-    let state = State { sheet: entry.sheet, block: StoredValue::new(block.id), typed, outcome, last, alive };
+    let state = State { sheet: entry.sheet, block: StoredValue::new(block.id), typed, shown, alive };
     #[cfg(target_arch = "wasm32")]
     wake(state);
     view! {
@@ -92,26 +98,26 @@ fn wake(state: State) {
 
 /// The answer. What unfolds keeps its state while what is in it changes.
 fn answer_view(state: State) -> impl IntoView {
-    let State { last, block, .. } = state;
+    let State { shown, block, .. } = state;
     let found =
-        move || block.with_value(|block| last.with(|report| answer::found(report, block).into_string()));
-    let working = move || last.with(|report| answer::working(report).into_string());
-    let margins = move || last.with(|report| answer::margins(report).into_string());
+        move || block.with_value(|block| shown.with(|shown| answer::found(&shown.last, block).into_string()));
+    let working = move || shown.with(|shown| answer::working(&shown.last).into_string());
+    let margins = move || shown.with(|shown| answer::margins(&shown.last).into_string());
     let points = move || {
-        last.with(|report| {
-            report.picture.as_ref().map(|shown| picture::points(shown).into_string()).unwrap_or_default()
+        shown.with(|shown| {
+            shown.last.picture.as_ref().map(|shown| picture::points(shown).into_string()).unwrap_or_default()
         })
     };
     let old = move || {
-        if state.old() {
+        if shown.with(Shown::old) {
             "Old: the answer to what stood here before. Mend the field marked above."
         } else {
             ""
         }
     };
-    let has_picture = last.with_untracked(|report| report.picture.is_some());
+    let has_picture = shown.with_untracked(|shown| shown.last.picture.is_some());
     view! {
-        <div class="answer" class:stale=move || state.old()>
+        <div class="answer" class:stale=move || shown.with(Shown::old)>
             <p class="old-note">{old}</p>
             <div inner_html=found></div>
             <details class="working"><summary>"The working, with your numbers"</summary><div inner_html=working></div></details>
@@ -128,16 +134,18 @@ fn buttons(state: State) -> impl IntoView {
     {
         let pause = std::time::Duration::from_millis(900);
         let mut speak = leptos::leptos_dom::helpers::debounce(pause, move |words: String| spoken.set(words));
-        let words = move || match state.old() {
-            true => "No answer yet: a field needs mending.".to_owned(),
-            false => state.last.with(answer::in_words),
+        let words = move || {
+            state.shown.with(|shown| {
+                let problem = shown.outcome.problems().next().map(|problem| problem.message.clone());
+                problem.unwrap_or_else(|| answer::in_words(&shown.last))
+            })
         };
         Effect::watch(words, move |words, _, _| speak(words.clone()), false);
     }
     let copy = move |_| {
         #[cfg(target_arch = "wasm32")]
         {
-            let text = state.last.with_untracked(|report| report.as_text(state.sheet.title));
+            let text = state.shown.with_untracked(|shown| shown.last.as_text(state.sheet.title));
             leptos::task::spawn_local(async move {
                 said.set(if crate::browser::copy(&text).await {
                     "Copied."

@@ -5,8 +5,9 @@ use calc_core::calculator::{Axis, Mark, Picture, Series};
 use calc_core::quantity::writing;
 use maud::{Markup, html};
 
-// The drawing's own units: as wide as a phone's column is in pixels, so that its letters are no smaller than the text's.
-const WIDTH: f64 = 350.0;
+// The drawing's own units: no wider than a phone's column is in pixels, so that its letters are no smaller there than
+// the text's.
+const WIDTH: f64 = 310.0;
 const HEIGHT: f64 = 320.0;
 const LEFT: f64 = 84.0;
 const RIGHT: f64 = 12.0;
