@@ -10,18 +10,7 @@ use anyhow::{Context, Result, ensure};
 use crate::book::{self, For};
 use crate::run::{command, listen, run, seconds, stage};
 use crate::server::{SUB_PATH, Server};
-use crate::tool::{self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, HTML_VALIDATE, NGSPICE, NODE, WASI, WASM};
-
-/// The browser half of the views, which the workspace's own build never sees.
-const BROWSER_HALF: &[&str] = &[
-    "--package",
-    "web",
-    "--target",
-    "wasm32-unknown-unknown",
-    "--no-default-features",
-    "--features",
-    "hydrate",
-];
+use crate::tool::{self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, HTML_VALIDATE, NGSPICE, NODE, WASI};
 
 /// Everything CI runs.
 ///
@@ -32,7 +21,6 @@ pub fn everything() -> Result<()> {
     stage("format", format)?;
     stage("dependencies: licences and origins", dependencies)?;
     stage("lints", || lints(&["--features", "tests/book"]))?;
-    stage("lints and reference of the browser half", browser_half)?;
     stage("reference", reference)?;
     stage("tests", || native_tests(&[]))?;
     stage("calc-core's tests as WebAssembly", core_as_webassembly)?;
@@ -63,16 +51,6 @@ fn format() -> Result<()> {
 fn lints(features: &[&str]) -> Result<()> {
     let mut clippy = command(&["cargo", "clippy", "--quiet", "--workspace", "--all-targets"]);
     run(clippy.args(features).args(["--", "--deny", "warnings"]))
-}
-
-fn browser_half() -> Result<()> {
-    tool::ensure(&[&WASM])?;
-    run(command(&["cargo", "clippy", "--quiet", "--all-targets"])
-        .args(BROWSER_HALF)
-        .args(["--", "--deny", "warnings"]))?;
-    run(command(&["cargo", "doc", "--quiet", "--no-deps"])
-        .args(BROWSER_HALF)
-        .env("RUSTDOCFLAGS", "--deny warnings"))
 }
 
 fn reference() -> Result<()> {

@@ -1,7 +1,7 @@
 //! Draws a picture as SVG, with its title and description for those who do not see it, its lines named in words, and
 //! the table of its points.
 
-use calc_core::calculator::{Axis, Mark, Picture, Report, Series};
+use calc_core::calculator::{Axis, Mark, Picture, Series};
 use calc_core::quantity::writing;
 use maud::{Markup, html};
 
@@ -17,7 +17,7 @@ const BOTTOM: f64 = 64.0;
 /// The picture. The block's name keeps its ids apart from those of other blocks.
 pub(super) fn picture(picture: &Picture, block: &str) -> Markup {
     let Picture { title, description, x, y, series } = picture;
-    let (title_id, description_id) = (format!("{block}-picture"), format!("{block}-picture-words"));
+    let (title_id, description_id) = (format!("{block}-picture-title"), format!("{block}-picture-words"));
     html! {
         figure.picture {
             svg role="img" aria-labelledby={ (title_id) " " (description_id) } viewBox={ "0 0 " (at(WIDTH)) " " (at(HEIGHT)) } {
@@ -35,8 +35,8 @@ pub(super) fn picture(picture: &Picture, block: &str) -> Markup {
 }
 
 /// The points of the picture as a table.
-pub(super) fn points(report: &Report, _: &str) -> Markup {
-    let Some(Picture { x, y, series, .. }) = &report.picture else { return Markup::default() };
+pub(super) fn points(picture: &Picture) -> Markup {
+    let Picture { x, y, series, .. } = picture;
     html! {
         table {
             thead { tr { th scope="col" { "Line" } th scope="col" { (x.name) } th scope="col" { (y.name) } } }
