@@ -1,5 +1,7 @@
 //! Valves as their sheets give them. The table is `data/valves.toml`; every figure carries its source.
 
+pub mod model;
+
 use std::marker::PhantomData;
 
 use crate::calculator::{Ask, Limit};
