@@ -64,8 +64,8 @@ impl Point {
 #[track_caller]
 fn to_the_last_digit(said: &str, is: f64, expected: &str) {
     let places = expected.split_once('.').map_or(0, |(_, fraction)| fraction.len());
-    let half_a_step = 0.55 * libm::pow(10.0, -f64::from(u32::try_from(places).unwrap()));
-    let expected: f64 = expected.parse().unwrap();
+    let half_a_step = 0.55 * libm::pow(10.0, -f64::from(u32::try_from(places).expect("a few places")));
+    let expected: f64 = expected.parse().expect("a number");
     assert!((is * 1e3 - expected).abs() <= half_a_step, "{said}: {} mA, should be {expected}", is * 1e3);
 }
 
