@@ -104,6 +104,7 @@ const LEAST_MARGIN: f64 = 0.15;
 /// The text of the tables: every fitted model, and every row that has one.
 pub fn tables(sets: &Sets, valves: &Valves) -> Result<String, String> {
     let mut models = String::new();
+    let mut begins = String::new();
     let mut rows = String::new();
     for Valve { r#type, point } in &valves.valve {
         let Some(set) = sets.set.iter().find(|set| set.valve == *r#type) else { continue };
@@ -125,10 +126,10 @@ pub fn tables(sets: &Sets, valves: &Valves) -> Result<String, String> {
             (between(|row| row.volts.anode), between(|row| row.volts.screen), between(|row| row.anode));
         let _ = writeln!(
             models,
-            "Fitted {{ valve: {type:?}, model: Model::{model:?}, began: Model::{begin:?}, margin: \"{margin} %\", \
-             reach: Reach {{ anode: {anode}, screen: {screen}, current: {current} }}, set: &crate::source::{} }},",
-            constant(&set.from)
+            "Fitted {{ valve: {type:?}, model: Model::{model:?}, margin: \"{margin} %\", \
+             reach: Reach {{ anode: {anode}, screen: {screen}, current: {current} }} }},"
         );
+        let _ = writeln!(begins, "({type:?}, Model::{begin:?}, &crate::source::{}),", constant(&set.from));
         for (point, row) in point.iter().zip(&read) {
             let _ = writeln!(
                 rows,
@@ -139,5 +140,9 @@ pub fn tables(sets: &Sets, valves: &Valves) -> Result<String, String> {
             );
         }
     }
-    Ok(format!("static FITTED: &[Fitted] = &[\n{models}];\nstatic ROWS: &[SheetRow] = &[\n{rows}];\n"))
+    Ok(format!(
+        "static FITTED: &[Fitted] = &[\n{models}];\n\
+         static SETS: &[(&str, Model, &Source)] = &[\n{begins}];\n\
+         static ROWS: &[SheetRow] = &[\n{rows}];\n"
+    ))
 }

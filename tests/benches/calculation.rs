@@ -21,7 +21,7 @@ fn main() {
         println!("| `{id}`, one calculation, native | {:.1} µs |", each.as_secs_f64() * 1e6);
     }
     let rows = sixty_rows();
-    let begin = calc_core::valve::fitted("6L6GC").expect("the 6L6GC has a model").began;
+    let begin = calc_core::valve::fitted("6L6GC").expect("the 6L6GC has a model").model;
     let started = Instant::now();
     (0..100).for_each(|_| {
         black_box(fit(black_box(&begin), &rows));

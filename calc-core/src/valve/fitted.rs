@@ -11,10 +11,6 @@ pub struct Fitted {
     pub valve: &'static str,
     /// The model.
     pub model: Model,
-    /// Where its fit began: a published set, and what is usual of screens.
-    pub began: Model,
-    /// The published set's source.
-    pub set: &'static Source,
     /// How far a current may lie off: the largest deviation from the valve's own sheet rows, cut-off left out, and at
     /// least 15 %.
     pub margin: &'static str,
@@ -54,6 +50,13 @@ include!(concat!(env!("OUT_DIR"), "/models.rs"));
 #[must_use]
 pub fn fitted(valve: &str) -> Option<&'static Fitted> {
     FITTED.iter().find(|fitted| fitted.valve == valve)
+}
+
+/// Where the fit of a valve's model began: a published set, and what is usual of screens; with the set's source. Apart
+/// from [`fitted`], because no calculator needs it and the browser then need not hold it.
+#[must_use]
+pub fn began(valve: &str) -> Option<(Model, &'static Source)> {
+    SETS.iter().find(|(name, ..)| *name == valve).map(|(_, model, source)| (*model, *source))
 }
 
 /// A sheet row beside what the model gives there.

@@ -6,7 +6,7 @@ pub mod model;
 
 use std::marker::PhantomData;
 
-pub use fitted::{Fitted, Reach, Residual, SheetRow, fitted, residuals};
+pub use fitted::{Fitted, Reach, Residual, SheetRow, began, fitted, residuals};
 
 use crate::calculator::{Ask, Limit};
 use crate::quantity::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity};
