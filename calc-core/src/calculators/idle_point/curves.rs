@@ -56,7 +56,8 @@ pub fn picture(valve: &Valve, model: &Model, share: f64, at: Volts) -> Picture {
     }
 }
 
-/// Round bias voltages on both sides of the point.
+/// Round bias voltages on both sides of the point, close enough together for the sharp grids of output valves.
 fn biases(grid: f64) -> Vec<f64> {
-    Axis::even("", &VOLT, (2.0 * grid).min(-1.0), 0.0).ticks()
+    let reach = (0.4 * -grid).max(0.5);
+    Axis::even("", &VOLT, grid - reach, (grid + reach).min(0.0)).ticks()
 }

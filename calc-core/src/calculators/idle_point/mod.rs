@@ -286,9 +286,7 @@ fn out_of_reach(target: ElectricCurrent, over: f64) -> Impossible {
             "At these voltages the model gives no more than {most}, and that without any bias. Type less current."
         )
     } else {
-        format!(
-            "At these voltages no bias down to {LOWEST_GRID} V holds the current so low. Type more current."
-        )
+        "At these voltages no bias down to −300 V holds the current so low. Type more current.".to_owned()
     };
     Impossible { field: "target", message }
 }
@@ -296,5 +294,44 @@ fn out_of_reach(target: ElectricCurrent, over: f64) -> Impossible {
 impl IdlePoint {
     fn share(&self) -> f64 {
         self.model_share.si() * self.valve_share.si()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::calculator::Inputs;
+    use proptest::prelude::*;
+
+    /// A point as a reader might mistype it, within what is let through.
+    fn any_point() -> impl Strategy<Value = String> {
+        let currents = (1e-3..4e3f64, proptest::option::of(1e-3..4e3f64));
+        (1.0..1500f64, 1.0..1500f64, -300.0..0f64, currents).prop_map(|(anode, screen, grid, (a, s))| {
+            let screen_current = s.map(|s| format!("/{s:.3}")).unwrap_or_default();
+            format!("{anode:.1}/{screen:.1}/{grid:.1}: {a:.3}{screen_current}")
+        })
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+        #[test]
+        fn a_fit_to_any_points_leads_to_numbers_or_to_a_problem(
+            points in proptest::collection::vec(any_point(), 1..6),
+            value in 0.0..300f64,
+            for_bias in any::<bool>(),
+        ) {
+            let (find, field, text) =
+                if for_bias { ("bias", "target", value.to_string()) } else { ("current", "bias", format!("-{value}")) };
+            let typed = [("basis", "measured".to_owned()), ("points", points.join("; ")), ("find", find.to_owned()), (field, text)];
+            let inputs: Inputs = typed.into_iter().map(|(id, text)| (id.to_owned(), text)).collect();
+            let outcome = crate::calculate("idle-point", &inputs).unwrap();
+            match outcome.report {
+                Some(report) => {
+                    prop_assert!(report.answers.iter().all(|answered| answered.margin.value.is_finite()));
+                    let text = report.as_text("");
+                    prop_assert!(!text.contains("NaN") && !text.contains("inf"), "{text}");
+                }
+                None => prop_assert!(outcome.fields.iter().any(|field| field.problem.is_some())),
+            }
+        }
     }
 }
