@@ -1,5 +1,6 @@
 //! Makes static tables of `data/sources.toml` and `data/valves.toml`, so that the WebAssembly holds no TOML parser, a
-//! source is named by an identifier that the compiler checks, and a figure without a source does not build.
+//! source is named by an identifier that the compiler checks, and a figure without a source does not build. The valves'
+//! models are fitted here too, so that they never lag behind the table and the browser has nothing to fit.
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -8,6 +9,14 @@ use std::{env, fs};
 
 use serde::Deserialize;
 
+#[path = "src/valve/fit.rs"]
+#[allow(dead_code)]
+mod fit;
+#[path = "src/valve/model.rs"]
+#[allow(dead_code)]
+mod model;
+#[path = "build/models.rs"]
+mod models;
 #[path = "src/quantity/notation.rs"]
 #[allow(dead_code)]
 mod notation;
@@ -78,7 +87,8 @@ fn tables() -> Result<(), String> {
     let sources: Sources = read("data/sources.toml")?;
     let valves: Valves = read("data/valves.toml")?;
     write("sources.rs", &source_table(&sources.source)?)?;
-    write("valves.rs", &valve_table(&valves.valve, &sources.source)?)
+    write("valves.rs", &valve_table(&valves.valve, &sources.source)?)?;
+    write("models.rs", &models::tables(&read("data/models.toml")?, &read("data/valves.toml")?)?)
 }
 
 fn read<T: for<'de> Deserialize<'de>>(path: &str) -> Result<T, String> {

@@ -4,7 +4,7 @@
 //! - [`quantity`] reads and writes what people type at the bench, with units that cannot be mixed up.
 //! - [`margin`] says how far an answer may be off.
 //! - [`valve`] and [`source`] are tables: ratings, each with where it comes from (`data/*.toml`).
-//! - [`preferred`] values: what one can buy.
+//! - [`preferred`] values: what one can buy; [`root`]: where a function passes through zero.
 //! - [`calculator`] is the frame: what every calculator has in common.
 //! - [`mod@calculators`] is the trade: one file a calculator.
 //!
@@ -23,6 +23,7 @@ pub mod calculators;
 pub mod margin;
 pub mod preferred;
 pub mod quantity;
+pub mod root;
 pub mod source;
 pub mod valve;
 

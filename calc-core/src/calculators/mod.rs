@@ -2,6 +2,7 @@
 
 pub mod bias_splitter;
 pub mod dissipation;
+pub mod idle_point;
 pub mod output_power;
 
 use crate::calculator::Entry;
@@ -9,6 +10,7 @@ use crate::calculator::Entry;
 /// The register, in the order of the book.
 pub(crate) static REGISTER: &[Entry] = &[
     Entry::of::<dissipation::Dissipation>(),
+    Entry::of::<idle_point::IdlePoint>(),
     Entry::of::<bias_splitter::BiasSplitter>(),
     Entry::of::<output_power::OutputPower>(),
 ];

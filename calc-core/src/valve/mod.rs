@@ -1,6 +1,12 @@
 //! Valves as their sheets give them. The table is `data/valves.toml`; every figure carries its source.
 
+pub mod fit;
+mod fitted;
+pub mod model;
+
 use std::marker::PhantomData;
+
+pub use fitted::{Fitted, Reach, Residual, SheetRow, began, fitted, residuals};
 
 use crate::calculator::{Ask, Limit};
 use crate::quantity::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity};
