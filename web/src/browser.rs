@@ -40,7 +40,7 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
         page::find(element, "fieldset").ok_or("the fields that the page should have are not there")?;
     let (block, given) = (element.id(), from_line(&attribute("data-inputs")).0);
     let shown = Shown::new(entry, &given, None);
-    let standing = PARTS.iter().map(|part| (format!("{block}-{}", part.name), part.html(&shown, &block)));
+    let standing = PARTS.iter().map(|part| (part.id(&block), part.html(&shown, &block)));
     let living = Living {
         element: element.clone(),
         entry,
@@ -143,13 +143,17 @@ impl Living {
         let (block, now) = (self.block.clone(), self.shown.outcome.fields.clone());
         if !now.iter().map(|field| field.id).eq(before.outcome.fields.iter().map(|field| field.id)) {
             let focused = page::focused_id();
-            self.set(format!("{block}-fields"), fields::fields(&now, &block).into_string());
+            self.set(format!("{block}-the-fields"), fields::fields(&now, &block).into_string());
             page::focus(focused.and_then(|id| page::by_id(&id)).as_ref());
         }
         for entry in now.iter().flat_map(fields::Entry::of) {
             let element = page::by_id(&entry.id(&block));
             page::set_value(element.as_ref(), entry.text);
             page::set_attribute(element.as_ref(), "aria-invalid", entry.problem.map(|_| "true"));
+            if entry.unit.is_some() {
+                let unit = page::by_id(&entry.unit_id(&block));
+                page::set_attribute(unit.as_ref(), "class", Some(entry.unit_class()));
+            }
             self.set(entry.problem_id(&block), entry.problem_html().into_string());
         }
     }
@@ -168,14 +172,14 @@ impl Living {
             }
         } else if let Some(part) = PARTS.iter().find(|part| part.name == "answers") {
             self.standing.retain(|id, _| !id.starts_with(&format!("{block}-is-")));
-            self.set(format!("{block}-answers"), part.html(&self.shown, &block));
+            self.set(part.id(&block), part.html(&self.shown, &block));
         }
     }
 
     /// Sets the other parts of the answer, save those that are folded up.
     fn set_parts(&mut self) {
         for part in PARTS.iter().filter(|part| part.name != "answers") {
-            let id = format!("{}-{}", self.block, part.name);
+            let id = part.id(&self.block);
             if page::in_sight(&id) {
                 self.set(id, part.html(&self.shown, &self.block));
             }

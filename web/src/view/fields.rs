@@ -11,6 +11,8 @@ pub(crate) struct Entry<'f> {
     pub(crate) name: String,
     /// What stands in it.
     pub(crate) text: &'f str,
+    /// The unit that a bare number takes, where there is one.
+    pub(crate) unit: Option<&'f str>,
     /// What is wrong with it.
     pub(crate) problem: Option<&'f Problem>,
 }
@@ -18,18 +20,33 @@ pub(crate) struct Entry<'f> {
 impl<'f> Entry<'f> {
     /// The one or two entries of a field.
     pub(crate) fn of(field: &'f Field) -> impl Iterator<Item = Self> {
-        let value = Self { name: field.id.to_owned(), text: &field.text, problem: field.problem.as_ref() };
+        let unit = match &field.kind {
+            Kind::Number { unit } => Some(unit.as_str()),
+            _ => None,
+        };
+        let value =
+            Self { name: field.id.to_owned(), text: &field.text, unit, problem: field.problem.as_ref() };
         let off = field.tolerance.as_ref().map(|off| Self::tolerance(field, off));
         std::iter::once(value).chain(off)
     }
 
     fn tolerance(field: &Field, off: &'f ToleranceField) -> Self {
-        Self { name: tolerance_id(field.id), text: &off.text, problem: off.problem.as_ref() }
+        Self { name: tolerance_id(field.id), text: &off.text, unit: None, problem: off.problem.as_ref() }
     }
 
     /// The id of its element.
     pub(crate) fn id(&self, block: &str) -> String {
         format!("{block}-{}", self.name)
+    }
+
+    /// The id of the element that names its unit.
+    pub(crate) fn unit_id(&self, block: &str) -> String {
+        format!("{}-unit", self.id(block))
+    }
+
+    /// The unit's class: it steps back where the text names it.
+    pub(crate) fn unit_class(&self) -> &'static str {
+        if self.unit.is_some_and(|unit| self.text.ends_with(unit)) { "unit said" } else { "unit" }
     }
 
     /// The id of the element that says what is wrong with it.
@@ -75,7 +92,7 @@ fn field(field: &Field, block: &str) -> Markup {
                     },
                     Kind::Number { unit } => {
                         (text_box(&value, Some(&hint_id), block))
-                        span.unit { (unit) }
+                        span id=(value.unit_id(block)) class=(value.unit_class()) { (unit) }
                     },
                     Kind::Words => (text_box(&value, Some(&hint_id), block)),
                 }

@@ -34,7 +34,7 @@ impl Shown {
 
 /// A part of the answer that is set anew when it has changed.
 pub(crate) struct Part {
-    /// Its name; with the block's before it, the id of its element.
+    /// Its name.
     pub(crate) name: &'static str,
     /// The line it is folded up behind. While it is, typing need not pay for what nobody sees.
     folded: Option<&'static str>,
@@ -45,6 +45,11 @@ impl Part {
     /// The HTML of this part; the block's name keeps its ids apart from those of other blocks.
     pub(crate) fn html(&self, shown: &Shown, block: &str) -> String {
         (self.html)(shown, block).into_string()
+    }
+
+    /// The id of its element, which no field can have.
+    pub(crate) fn id(&self, block: &str) -> String {
+        format!("{block}-the-{}", self.name)
     }
 
     const fn new(name: &'static str, html: fn(&Shown, &str) -> Markup) -> Self {
@@ -82,21 +87,20 @@ pub(crate) fn label(sheet: &Sheet, block: &str) -> String {
 
 /// The content of a block, its fields asleep: whoever wakes it sets `disabled` aside.
 pub(crate) fn content(sheet: &Sheet, block: &str, shown: &Shown) -> Markup {
-    let id = |part: &Part| format!("{block}-{}", part.name);
     html! {
         p.title { (label(sheet, block)) }
         p.question { (sheet.question) }
         fieldset disabled {
             legend { "Your readings" }
-            div.fields id={ (block) "-fields" } { (fields::fields(&shown.outcome.fields, block)) }
+            div.fields id={ (block) "-the-fields" } { (fields::fields(&shown.outcome.fields, block)) }
         }
         div.answer {
             @for part in &PARTS {
                 @let content = (part.html)(shown, block);
                 @match part.folded {
-                    None => div id=(id(part)) { (content) },
+                    None => div id=(part.id(block)) { (content) },
                     Some(_) if content.0.is_empty() => {},
-                    Some(summary) => details class=(part.name) { summary { (summary) } div id=(id(part)) { (content) } },
+                    Some(summary) => details class=(part.name) { summary { (summary) } div id=(part.id(block)) { (content) } },
                 }
             }
         }
