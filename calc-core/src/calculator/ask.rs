@@ -223,6 +223,12 @@ impl Question<'_, '_> {
     pub fn get<Q: Quantity>(self) -> Q {
         Q::of(self.0.number(Q::UNIT))
     }
+
+    /// Asks in another unit than a quantity's own, such as a level in decibels.
+    #[must_use]
+    pub fn get_in(self, unit: &'static Unit) -> f64 {
+        self.0.number(unit)
+    }
 }
 
 impl Ask<'_> {
