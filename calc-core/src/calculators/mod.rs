@@ -1,10 +1,14 @@
 //! The trade: one file a calculator, all of it: inputs, physics, verdicts, working, sources.
 
 pub mod dissipation;
+pub mod grid_stopper;
 pub mod output_power;
 
 use crate::calculator::Entry;
 
 /// The register, in the order of the book.
-pub(crate) static REGISTER: &[Entry] =
-    &[Entry::of::<dissipation::Dissipation>(), Entry::of::<output_power::OutputPower>()];
+pub(crate) static REGISTER: &[Entry] = &[
+    Entry::of::<dissipation::Dissipation>(),
+    Entry::of::<grid_stopper::GridStopper>(),
+    Entry::of::<output_power::OutputPower>(),
+];
