@@ -2,12 +2,14 @@
 
 pub mod dissipation;
 pub mod grid_stopper;
+pub mod idle_current;
 pub mod output_power;
 
 use crate::calculator::Entry;
 
 /// The register, in the order of the book.
 pub(crate) static REGISTER: &[Entry] = &[
+    Entry::of::<idle_current::IdleCurrent>(),
     Entry::of::<dissipation::Dissipation>(),
     Entry::of::<grid_stopper::GridStopper>(),
     Entry::of::<output_power::OutputPower>(),
