@@ -53,6 +53,8 @@ struct Valve {
     system: String,
     #[serde(default)]
     limit: BTreeMap<String, Figure>,
+    #[serde(default)]
+    capacitance: BTreeMap<String, Figure>,
 }
 
 #[derive(Deserialize)]
@@ -75,6 +77,13 @@ const LIMITS: &[(&str, &str, &unit::Unit)] = &[
     ("grid-circuit-self", "grid_circuit_self", &unit::OHM),
     ("heater-cathode", "heater_cathode", &unit::VOLT),
 ];
+
+/// The capacitances a calculator asks for: keys in the table (a pentode's and a triode's word for it), field in Rust.
+const CAPACITANCES: &[(&[&str], &str)] =
+    &[(&["input", "grid-cathode"], "grid"), (&["anode-grid"], "anode_grid")];
+
+/// Capacitances of the table that no calculator asks for yet.
+const OTHER_CAPACITANCES: &[&str] = &["output", "anode-cathode"];
 
 fn main() {
     println!("cargo::rerun-if-changed=data");
@@ -135,7 +144,7 @@ fn source_table(sources: &[Source]) -> Result<String, String> {
 fn valve_table(valves: &[Valve], sources: &[Source]) -> Result<String, String> {
     let mut text = String::from("/// Every valve of the table.\npub static VALVES: &[Valve] = &[\n");
     for valve in valves {
-        let Valve { r#type, also, kind, system, limit } = valve;
+        let Valve { r#type, also, kind, system, limit, capacitance } = valve;
         let kind = match kind.as_str() {
             "pentode" => "Pentode",
             "beam tetrode" => "BeamTetrode",
@@ -146,20 +155,31 @@ fn valve_table(valves: &[Valve], sources: &[Source]) -> Result<String, String> {
                 ));
             }
         };
-        let _ =
-            writeln!(text, "Valve {{ name: {type:?}, also: &{also:?}, kind: Kind::{kind}, limits: Limits {{");
         if let Some(unknown) = limit.keys().find(|key| LIMITS.iter().all(|(known, ..)| known != key)) {
             return Err(format!("valves.toml: {type}: there is no limit “{unknown}”"));
         }
-        for (key, field, unit) in LIMITS {
-            let figure = limit.get(*key).map(|figure| figure_text(figure, unit, system, sources));
-            let figure =
-                figure.transpose().map_err(|fault| format!("valves.toml: {type}, {key}: {fault}"))?;
-            let _ = writeln!(
-                text,
-                "{field}: {},",
-                figure.map_or("None".to_owned(), |figure| format!("Some({figure})"))
-            );
+        let known = |key: &str| CAPACITANCES.iter().any(|(keys, _)| keys.contains(&key));
+        let unknown = |key: &&String| !known(key) && !OTHER_CAPACITANCES.contains(&key.as_str());
+        if let Some(unknown) = capacitance.keys().find(unknown) {
+            return Err(format!("valves.toml: {type}: there is no capacitance “{unknown}”"));
+        }
+        let field = |name: &str, figure: Option<&Figure>, unit, system| {
+            let figure = figure.map(|figure| figure_text(figure, unit, system, sources)).transpose();
+            let figure = figure.map_err(|fault| format!("valves.toml: {type}, {name}: {fault}"))?;
+            Ok::<_, String>(match figure {
+                Some(figure) => format!("{name}: Some({figure}),\n"),
+                None => format!("{name}: None,\n"),
+            })
+        };
+        let _ =
+            writeln!(text, "Valve {{ name: {type:?}, also: &{also:?}, kind: Kind::{kind}, limits: Limits {{");
+        for (key, name, unit) in LIMITS {
+            text.push_str(&field(name, limit.get(*key), unit, system)?);
+        }
+        text.push_str("}, capacitances: Capacitances {\n");
+        for (keys, name) in CAPACITANCES {
+            let figure = keys.iter().find_map(|key| capacitance.get(*key));
+            text.push_str(&field(name, figure, &unit::FARAD, "not stated")?);
         }
         text.push_str("}},\n");
     }

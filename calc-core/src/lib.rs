@@ -5,6 +5,7 @@
 //! - [`margin`] says how far an answer may be off.
 //! - [`valve`] and [`source`] are tables: ratings, each with where it comes from (`data/*.toml`).
 //! - [`preferred`] values: what one can buy; [`root`]: where a function passes through zero.
+//! - [`low_pass`] is the physics that several of them share.
 //! - [`calculator`] is the frame: what every calculator has in common.
 //! - [`mod@calculators`] is the trade: one file a calculator.
 //!
@@ -20,6 +21,7 @@
 
 pub mod calculator;
 pub mod calculators;
+pub mod low_pass;
 pub mod margin;
 pub mod preferred;
 pub mod quantity;

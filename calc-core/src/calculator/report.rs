@@ -105,6 +105,12 @@ impl Margins<'_> {
             .find(|answered| answered.answer.id == id)
             .map_or(unknown, |answered| answered.margin)
     }
+
+    /// The name of the input that moves the answer called `id` most.
+    #[must_use]
+    pub fn most(&self, id: &str) -> Option<&'static str> {
+        self.answered.iter().find(|answered| answered.answer.id == id)?.most
+    }
 }
 
 /// What a calculator answers.

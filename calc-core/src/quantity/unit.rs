@@ -65,6 +65,10 @@ units! {
     DBU: "dBu", "decibels over 0.775 volts", &[], "", 0, false;
     /// Mutual conductance.
     SIEMENS: "S", "siemens", &["siemens", "a/v", "mho", "mhos"], "um", 0, false;
+    /// A plane angle.
+    DEGREE: "°", "degrees", &["deg", "degree", "degrees"], "", 0, false;
+    /// Temperature, and a difference of two.
+    CELSIUS: "°C", "degrees Celsius", &["c", "degc", "celsius"], "", 0, false;
     /// A plain number.
     ONE: "", "", &[], "", 0, false;
 }

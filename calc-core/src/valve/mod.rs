@@ -9,7 +9,9 @@ use std::marker::PhantomData;
 pub use fitted::{Fitted, Reach, Residual, SheetRow, began, fitted, residuals};
 
 use crate::calculator::{Ask, Limit};
-use crate::quantity::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity};
+use crate::quantity::{
+    Capacitance, ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity,
+};
 use crate::source::{Source, TYPED};
 
 /// In which sense a limit is meant: the two systems differ by a tenth or so, and must not be mixed.
@@ -106,6 +108,15 @@ pub struct Limits {
     pub heater_cathode: Option<Figure<ElectricPotential>>,
 }
 
+/// A valve's published capacitances, cold.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Capacitances {
+    /// Control grid to everything but the anode: of a pentode the sheet's “input”, of a triode grid to cathode.
+    pub grid: Option<Figure<Capacitance>>,
+    /// Control grid to anode, which the stage's gain multiplies.
+    pub anode_grid: Option<Figure<Capacitance>>,
+}
+
 /// A valve of the table.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Valve {
@@ -117,6 +128,22 @@ pub struct Valve {
     pub kind: Kind,
     /// Its published limits.
     pub limits: Limits,
+    /// Its published capacitances.
+    pub capacitances: Capacitances,
+}
+
+impl Valve {
+    /// Whether it is an output valve: one with a screen and a published anode rating to match.
+    #[must_use]
+    pub fn is_output(&self) -> bool {
+        self.kind != Kind::Triode && self.limits.anode_power.is_some_and(|heat| heat.si > 5.0)
+    }
+
+    /// Its type number and the others it goes by: `EL34, 6CA7`.
+    #[must_use]
+    pub fn label(&self) -> String {
+        [&[self.name], self.also].concat().join(", ")
+    }
 }
 
 include!(concat!(env!("OUT_DIR"), "/valves.rs"));
@@ -138,9 +165,7 @@ pub struct Ratings {
 
 /// Output valves of the table: those whose anode rating is published and that have a screen.
 fn output_valves() -> impl Iterator<Item = &'static Valve> {
-    VALVES.iter().filter(|valve| {
-        valve.kind != Kind::Triode && valve.limits.anode_power.is_some_and(|heat| heat.si > 5.0)
-    })
+    VALVES.iter().filter(|valve| valve.is_output())
 }
 
 /// Asks which output valve it is; `None` is another, to be typed from its sheet.
@@ -152,8 +177,7 @@ fn ask_type(
 ) -> Option<&'static Valve> {
     let listed = || {
         let typed = ("typed".to_owned(), "another, from its sheet".to_owned());
-        let label = |valve: &Valve| [&[valve.name], valve.also].concat().join(", ");
-        output_valves().map(|valve| (valve.name.to_owned(), label(valve))).chain([typed]).collect()
+        output_valves().map(|valve| (valve.name.to_owned(), valve.label())).chain([typed]).collect()
     };
     let at = ask.one_of(id, name, "", default, &listed);
     output_valves().nth(at)

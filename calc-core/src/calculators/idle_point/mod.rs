@@ -93,7 +93,7 @@ impl Calculator for IdlePoint {
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {
-        let listed = || VALVES.iter().map(|valve| (valve.name.to_owned(), label(valve))).collect();
+        let listed = || VALVES.iter().map(|valve| (valve.name.to_owned(), valve.label())).collect();
         let at = a.one_of("valve", "Valve", "", "6L6GC", &listed);
         let valve = VALVES.get(at).unwrap_or(&VALVES[0]);
         let triode = valve.kind == Kind::Triode;
@@ -271,11 +271,6 @@ impl Calculator for IdlePoint {
         report.tables.extend(self.against_the_points(&point.model));
         report.picture = Some(curves::picture(self.valve, &point.model, self.share(), point.volts));
     }
-}
-
-/// Its type number and the others it goes by.
-fn label(valve: &Valve) -> String {
-    [&[valve.name], valve.also].concat().join(", ")
 }
 
 /// No bias gives the current: with none at all the model gives too little, or far beyond cut-off still too much.
