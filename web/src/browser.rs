@@ -27,6 +27,8 @@ struct Living {
     standing: BTreeMap<String, String>,
     /// Says the answer once typing has paused.
     pause: page::Pause,
+    /// Sets the parts that follow.
+    next_frame: Option<page::NextFrame>,
 }
 
 /// Takes over the printed markup of one calculator; then the reader's own inputs, kept from the last visit, go in.
@@ -49,6 +51,7 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
         standing: standing.collect(),
         shown,
         pause: page::Pause::new(page::find(element, "[aria-live]")),
+        next_frame: None,
         block,
     };
     let living = Rc::new(RefCell::new(living));
@@ -61,10 +64,17 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
             }
         });
     }
-    if let Ok(mut living) = living.try_borrow_mut()
-        && !living.typed.is_empty()
-    {
-        living.work();
+    let follow = Rc::clone(&living);
+    let next_frame = page::NextFrame::new(move || {
+        if let Ok(mut living) = follow.try_borrow_mut() {
+            living.set_parts(true);
+        }
+    });
+    if let Ok(mut living) = living.try_borrow_mut() {
+        living.next_frame = Some(next_frame);
+        if !living.typed.is_empty() {
+            living.work();
+        }
     }
     page::set_attribute(Some(&fieldset), "disabled", None);
     page::set_attribute(Some(element), "data-alive", Some(""));
@@ -110,7 +120,7 @@ fn pressed(living: &mut Living, target: &Element) {
 
 /// What was folded up has waited.
 fn unfolded(living: &mut Living, _: &Element) {
-    living.set_parts();
+    living.set_parts(true);
 }
 
 impl Living {
@@ -128,7 +138,10 @@ impl Living {
         self.shown = Shown::new(self.entry, &inputs, Some(before.clone()));
         self.set_fields(&before);
         self.set_answers(&before);
-        self.set_parts();
+        self.set_parts(false);
+        if let Some(next_frame) = &self.next_frame {
+            next_frame.ask();
+        }
         let answer = page::find(&self.element, ".answer");
         page::set_attribute(
             answer.as_ref(),
@@ -176,9 +189,9 @@ impl Living {
         }
     }
 
-    /// Sets the other parts of the answer, save those that are folded up.
-    fn set_parts(&mut self) {
-        for part in PARTS.iter().filter(|part| part.name != "answers") {
+    /// Sets the other parts of the answer, those that follow or those that do not, save what is folded up.
+    fn set_parts(&mut self, follows: bool) {
+        for part in PARTS.iter().filter(|part| part.follows == follows && part.name != "answers") {
             let id = part.id(&self.block);
             if page::in_sight(&id) {
                 self.set(id, part.html(&self.shown, &self.block));

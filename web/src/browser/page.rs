@@ -1,7 +1,7 @@
 //! The page as the browser knows it: elements, events, the store, the clipboard, a pause. What is not there is passed
 //! over, so that a page printed by another edition still reads.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
 use calc_core::calculator::{Inputs, from_line, to_line};
@@ -51,9 +51,10 @@ pub(super) fn say(element: Option<&Element>, words: &str) {
     }
 }
 
-/// Sets an attribute, or takes it away. The names are our own, so the browser has no reason to refuse them.
+/// Sets an attribute, or takes it away; where it is so already the browser is left in peace, for it would work out its
+/// styles anew. The names are our own, so it has no reason to refuse them.
 pub(super) fn set_attribute(element: Option<&Element>, name: &str, value: Option<&str>) {
-    if let Some(element) = element {
+    if let Some(element) = element.filter(|element| element.get_attribute(name).as_deref() != value) {
         let _ = match value {
             Some(value) => element.set_attribute(name, value),
             None => element.remove_attribute(name),
@@ -167,5 +168,32 @@ impl Pause {
         }
         let say = self.say.as_ref().unchecked_ref();
         self.running = window.set_timeout_with_callback_and_timeout_and_arguments_0(say, PAUSE).ok();
+    }
+}
+
+/// Something to do in the next frame, once however often it is asked for.
+pub(super) struct NextFrame {
+    act: Closure<dyn FnMut()>,
+    asked: Rc<Cell<bool>>,
+}
+
+impl NextFrame {
+    pub(super) fn new(mut act: impl FnMut() + 'static) -> Self {
+        let asked = Rc::new(Cell::new(false));
+        let open = Rc::clone(&asked);
+        let act = Closure::new(move || {
+            open.set(false);
+            act();
+        });
+        Self { act, asked }
+    }
+
+    pub(super) fn ask(&self) {
+        if !self.asked.replace(true)
+            && let Some(window) = window()
+        {
+            // Without frames there is nobody who sees the page.
+            let _ = window.request_animation_frame(self.act.as_ref().unchecked_ref());
+        }
     }
 }

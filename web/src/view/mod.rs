@@ -38,6 +38,8 @@ pub(crate) struct Part {
     pub(crate) name: &'static str,
     /// The line it is folded up behind. While it is, typing need not pay for what nobody sees.
     folded: Option<&'static str>,
+    /// Whether it follows in the next frame: the answer and its verdicts come first.
+    pub(crate) follows: bool,
     html: fn(&Shown, &str) -> Markup,
 }
 
@@ -53,11 +55,15 @@ impl Part {
     }
 
     const fn new(name: &'static str, html: fn(&Shown, &str) -> Markup) -> Self {
-        Self { name, folded: None, html }
+        Self { name, folded: None, follows: false, html }
+    }
+
+    const fn following(name: &'static str, html: fn(&Shown, &str) -> Markup) -> Self {
+        Self { name, folded: None, follows: true, html }
     }
 
     const fn folded(name: &'static str, summary: &'static str, html: fn(&Shown, &str) -> Markup) -> Self {
-        Self { name, folded: Some(summary), html }
+        Self { name, folded: Some(summary), follows: true, html }
     }
 }
 
@@ -66,9 +72,9 @@ pub(crate) static PARTS: [Part; 9] = [
     Part::new("old-note", answer::old_note),
     Part::new("summary", answer::summary),
     Part::new("verdicts", answer::verdicts),
-    Part::new("notes", answer::notes),
+    Part::following("notes", answer::notes),
     Part::new("answers", answer::answers),
-    Part::new("picture", answer::picture),
+    Part::following("picture", answer::picture),
     Part::folded("working", "The working, with your numbers", answer::working),
     Part::folded("margins", "How far off, and what it hangs on", answer::margins),
     Part::folded("points", "The picture as a table", answer::points),

@@ -29,7 +29,7 @@ const STOP: f64 = 0.2;
 impl Way {
     /// Its name within a sentence.
     fn said(&self) -> String {
-        format!("the {}", self.name.to_lowercase())
+        format!("the {}", self.name.to_ascii_lowercase())
     }
 
     fn is(&self, other: &Way) -> bool {
@@ -149,7 +149,7 @@ fn reasons(trusted: &Reading, read: &[Reading], margins: &Margins) -> String {
 
 /// The highest of the readings against the figure at which the mains goes off.
 fn stop(highest: &Reading) -> Verdict {
-    let about = format!("Stop figure, {}", highest.way.name.to_lowercase());
+    let about = format!("Stop figure, {}", highest.way.name.to_ascii_lowercase());
     let limit = Limit::new(ElectricCurrent::of(STOP), "rule of thumb: 0.2 V on 1 Ω", &PRACTICE);
     let margin = &highest.margin;
     Verdict::at_most(about, margin, Some(limit), |standing| {
@@ -245,7 +245,7 @@ fn picture(read: &[Reading], margins: &Margins) -> Picture {
     for (reading, height) in shown.iter().zip(heights) {
         let Margin { value, low, high, known, .. } = reading.margin;
         let what = if anode(reading).is_some() { "anode" } else { "cathode" };
-        let name = format!("{}, {what}", reading.way.name.to_lowercase());
+        let name = format!("{}, {what}", reading.way.name.to_ascii_lowercase());
         if known {
             let corners = [(low, -0.3), (high, -0.3), (high, 0.3), (low, 0.3)];
             let points = corners.map(|(current, up)| (current, height + up)).to_vec();
@@ -259,7 +259,7 @@ fn picture(read: &[Reading], margins: &Margins) -> Picture {
     }
     let said: Vec<String> = shown
         .iter()
-        .map(|reading| format!("{} {}", reading.way.name.to_lowercase(), reading.spanned()))
+        .map(|reading| format!("{} {}", reading.way.name.to_ascii_lowercase(), reading.spanned()))
         .collect();
     Picture {
         title: "What each way allows".to_owned(),
