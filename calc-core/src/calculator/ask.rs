@@ -160,22 +160,32 @@ impl<'a> Ask<'a> {
         hint: &'static str,
         default: &'static str,
     ) -> String {
-        let text = self.inputs.get(id).map_or(default, String::as_str).to_owned();
-        if self.replay.is_none() {
-            self.fields.push(Field {
-                id,
-                symbol: "",
-                name,
-                hint,
-                kind: Kind::Words,
-                text: text.clone(),
-                default: default.to_owned(),
-                reading: text.clone(),
-                problem: None,
-                tolerance: None,
-            });
-        }
+        let text = self.typed(id).unwrap_or(default).to_owned();
+        self.note(|| Field {
+            id,
+            symbol: "",
+            name,
+            hint,
+            kind: Kind::Words,
+            text: text.clone(),
+            default: default.to_owned(),
+            reading: text.clone(),
+            problem: None,
+            tolerance: None,
+        });
         text
+    }
+
+    /// What the reader typed into a field.
+    pub(super) fn typed(&self, id: &str) -> Option<&str> {
+        self.inputs.get(id).map(String::as_str)
+    }
+
+    /// Leaves the field of a question that has no margin, and so none to answer when it is asked again.
+    pub(super) fn note(&mut self, field: impl FnOnce() -> Field) {
+        if self.replay.is_none() {
+            self.fields.push(field());
+        }
     }
 
     fn replayed(&mut self) -> Option<Heeded> {

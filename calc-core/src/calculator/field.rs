@@ -39,6 +39,15 @@ pub enum Kind {
     Choice(Vec<Choice>),
     /// Any words: the name of a data sheet.
     Words,
+    /// A list of points, written `0:0 5:15% 10:100%`.
+    Points,
+}
+
+impl Kind {
+    /// Whether its answer may be off, or is counted among those that may: words and lists never are.
+    pub(super) const fn is_counted(&self) -> bool {
+        !matches!(self, Self::Words | Self::Points)
+    }
 }
 
 /// One way to answer a choice.

@@ -8,6 +8,7 @@ mod ask;
 mod field;
 mod line;
 mod picture;
+mod points;
 mod problem;
 mod report;
 mod verdict;
@@ -20,6 +21,7 @@ use ask::{Heard, Heeded};
 pub use field::{Choice, Field, Kind, ToleranceField, tolerance_id};
 pub use line::{from_line, to_line};
 pub use picture::{Axis, Mark, Picture, Scale, Series};
+pub use points::Side;
 pub use problem::{Impossible, Problem};
 pub use report::{Answer, Answered, Margins, Report, Table};
 pub use verdict::{Limit, Standing, Verdict};
@@ -156,8 +158,8 @@ impl Entry {
             let moved = (self.solve)(&mut again).ok()?;
             Some(moved.answers.iter().map(|answer| answer.value).collect())
         });
-        // Words are never uncertain and leave no answer behind, so the places are counted among the other fields.
-        let counted = |field: &&Field| !matches!(field.kind, Kind::Words);
+        // Words and lists are never uncertain and leave no answer behind: places are counted among the other fields.
+        let counted = |field: &&Field| field.kind.is_counted();
         let names: Vec<&str> = fields.iter().filter(counted).map(|field| field.name).collect();
         let name_of = |input: usize| uncertain.get(input).and_then(|at| names.get(*at)).copied();
         let answered = answers.into_iter().zip(margins);

@@ -6,6 +6,7 @@ pub mod grid_stopper;
 pub mod idle_current;
 pub mod idle_point;
 pub mod output_power;
+pub mod taper;
 
 use crate::calculator::Entry;
 
@@ -17,4 +18,5 @@ pub(crate) static REGISTER: &[Entry] = &[
     Entry::of::<bias_splitter::BiasSplitter>(),
     Entry::of::<grid_stopper::GridStopper>(),
     Entry::of::<output_power::OutputPower>(),
+    Entry::of::<taper::Taper>(),
 ];

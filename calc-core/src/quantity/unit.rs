@@ -65,6 +65,8 @@ units! {
     DBU: "dBu", "decibels over 0.775 volts", &[], "", 0, false;
     /// Mutual conductance.
     SIEMENS: "S", "siemens", &["siemens", "a/v", "mho", "mhos"], "um", 0, false;
+    /// How fast a control works.
+    DECIBEL_PER_DEGREE: "dB/°", "decibels per degree", &["db/deg", "db/degree"], "", 0, false;
     /// A plane angle.
     DEGREE: "°", "degrees", &["deg", "degree", "degrees"], "", 0, false;
     /// Temperature, and a difference of two.

@@ -74,8 +74,9 @@ fn with_unit(number: &str, prefix: Option<char>, unit: &Unit) -> String {
         Some(letter) => letter.to_string(),
         None => String::new(),
     };
-    // A no-break space: a value and its unit stay on one line.
-    if unit.symbol.is_empty() { number.to_owned() } else { format!("{number}\u{a0}{prefix}{}", unit.symbol) }
+    // A no-break space: a value and its unit stay on one line. Degrees of angle take none (SI brochure, 5.4.3).
+    let space = if matches!(unit.symbol, "" | "°") { "" } else { "\u{a0}" };
+    format!("{number}{space}{prefix}{}", unit.symbol)
 }
 
 fn trim_zeros(number: &str) -> &str {

@@ -94,7 +94,7 @@ fn field(field: &Field, block: &str) -> Markup {
                         (text_box(&value, Some(&hint_id), block))
                         span id=(value.unit_id(block)) class=(value.unit_class()) { (unit) }
                     },
-                    Kind::Words => (text_box(&value, Some(&hint_id), block)),
+                    Kind::Words | Kind::Points => (text_box(&value, Some(&hint_id), block)),
                 }
                 @if let Some(off) = &off {
                     span.off {
