@@ -1,5 +1,6 @@
 //! Makes static tables of `data/sources.toml` and `data/valves.toml`, so that the WebAssembly holds no TOML parser, a
-//! source is named by an identifier that the compiler checks, and a figure without a source does not build.
+//! source is named by an identifier that the compiler checks, and a figure without a source does not build. The valves'
+//! models are fitted here too, so that they never lag behind the table and the browser has nothing to fit.
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -8,6 +9,14 @@ use std::{env, fs};
 
 use serde::Deserialize;
 
+#[path = "src/valve/fit.rs"]
+#[allow(dead_code)]
+mod fit;
+#[path = "src/valve/model.rs"]
+#[allow(dead_code)]
+mod model;
+#[path = "build/models.rs"]
+mod models;
 #[path = "src/quantity/notation.rs"]
 #[allow(dead_code)]
 mod notation;
@@ -44,6 +53,8 @@ struct Valve {
     system: String,
     #[serde(default)]
     limit: BTreeMap<String, Figure>,
+    #[serde(default)]
+    capacitance: BTreeMap<String, Figure>,
 }
 
 #[derive(Deserialize)]
@@ -67,6 +78,13 @@ const LIMITS: &[(&str, &str, &unit::Unit)] = &[
     ("heater-cathode", "heater_cathode", &unit::VOLT),
 ];
 
+/// The capacitances a calculator asks for: keys in the table (a pentode's and a triode's word for it), field in Rust.
+const CAPACITANCES: &[(&[&str], &str)] =
+    &[(&["input", "grid-cathode"], "grid"), (&["anode-grid"], "anode_grid")];
+
+/// Capacitances of the table that no calculator asks for yet.
+const OTHER_CAPACITANCES: &[&str] = &["output", "anode-cathode"];
+
 fn main() {
     println!("cargo::rerun-if-changed=data");
     if let Err(fault) = tables() {
@@ -78,7 +96,8 @@ fn tables() -> Result<(), String> {
     let sources: Sources = read("data/sources.toml")?;
     let valves: Valves = read("data/valves.toml")?;
     write("sources.rs", &source_table(&sources.source)?)?;
-    write("valves.rs", &valve_table(&valves.valve, &sources.source)?)
+    write("valves.rs", &valve_table(&valves.valve, &sources.source)?)?;
+    write("models.rs", &models::tables(&read("data/models.toml")?, &read("data/valves.toml")?)?)
 }
 
 fn read<T: for<'de> Deserialize<'de>>(path: &str) -> Result<T, String> {
@@ -125,7 +144,7 @@ fn source_table(sources: &[Source]) -> Result<String, String> {
 fn valve_table(valves: &[Valve], sources: &[Source]) -> Result<String, String> {
     let mut text = String::from("/// Every valve of the table.\npub static VALVES: &[Valve] = &[\n");
     for valve in valves {
-        let Valve { r#type, also, kind, system, limit } = valve;
+        let Valve { r#type, also, kind, system, limit, capacitance } = valve;
         let kind = match kind.as_str() {
             "pentode" => "Pentode",
             "beam tetrode" => "BeamTetrode",
@@ -136,20 +155,31 @@ fn valve_table(valves: &[Valve], sources: &[Source]) -> Result<String, String> {
                 ));
             }
         };
-        let _ =
-            writeln!(text, "Valve {{ name: {type:?}, also: &{also:?}, kind: Kind::{kind}, limits: Limits {{");
         if let Some(unknown) = limit.keys().find(|key| LIMITS.iter().all(|(known, ..)| known != key)) {
             return Err(format!("valves.toml: {type}: there is no limit “{unknown}”"));
         }
-        for (key, field, unit) in LIMITS {
-            let figure = limit.get(*key).map(|figure| figure_text(figure, unit, system, sources));
-            let figure =
-                figure.transpose().map_err(|fault| format!("valves.toml: {type}, {key}: {fault}"))?;
-            let _ = writeln!(
-                text,
-                "{field}: {},",
-                figure.map_or("None".to_owned(), |figure| format!("Some({figure})"))
-            );
+        let known = |key: &str| CAPACITANCES.iter().any(|(keys, _)| keys.contains(&key));
+        let unknown = |key: &&String| !known(key) && !OTHER_CAPACITANCES.contains(&key.as_str());
+        if let Some(unknown) = capacitance.keys().find(unknown) {
+            return Err(format!("valves.toml: {type}: there is no capacitance “{unknown}”"));
+        }
+        let field = |name: &str, figure: Option<&Figure>, unit, system| {
+            let figure = figure.map(|figure| figure_text(figure, unit, system, sources)).transpose();
+            let figure = figure.map_err(|fault| format!("valves.toml: {type}, {name}: {fault}"))?;
+            Ok::<_, String>(match figure {
+                Some(figure) => format!("{name}: Some({figure}),\n"),
+                None => format!("{name}: None,\n"),
+            })
+        };
+        let _ =
+            writeln!(text, "Valve {{ name: {type:?}, also: &{also:?}, kind: Kind::{kind}, limits: Limits {{");
+        for (key, name, unit) in LIMITS {
+            text.push_str(&field(name, limit.get(*key), unit, system)?);
+        }
+        text.push_str("}, capacitances: Capacitances {\n");
+        for (keys, name) in CAPACITANCES {
+            let figure = keys.iter().find_map(|key| capacitance.get(*key));
+            text.push_str(&field(name, figure, &unit::FARAD, "not stated")?);
         }
         text.push_str("}},\n");
     }

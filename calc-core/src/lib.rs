@@ -4,7 +4,8 @@
 //! - [`quantity`] reads and writes what people type at the bench, with units that cannot be mixed up.
 //! - [`margin`] says how far an answer may be off.
 //! - [`valve`] and [`source`] are tables: ratings, each with where it comes from (`data/*.toml`).
-//! - [`preferred`] values: what one can buy.
+//! - [`preferred`] values: what one can buy; [`root`]: where a function passes through zero.
+//! - [`low_pass`] is the physics that several of them share.
 //! - [`pot`]: laws of potentiometers, alone and in a circuit.
 //! - [`calculator`] is the frame: what every calculator has in common.
 //! - [`mod@calculators`] is the trade: one file a calculator.
@@ -21,10 +22,12 @@
 
 pub mod calculator;
 pub mod calculators;
+pub mod low_pass;
 pub mod margin;
 pub mod pot;
 pub mod preferred;
 pub mod quantity;
+pub mod root;
 pub mod source;
 pub mod valve;
 

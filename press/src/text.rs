@@ -276,6 +276,18 @@ impl<'a> Writer<'a> {
     }
 }
 
+/// Marks the cell just written if a link is all it holds: such a link is pressed like a button.
+fn mark_lone_link(out: &mut [Event]) {
+    let html = |event: &Event, start: &str| matches!(event, Event::Html(html) if html.starts_with(start));
+    let Some(cell) = out.iter().rposition(|event| html(event, "<td")) else { return };
+    let within = &out[cell + 1..];
+    let lone = within.first().is_some_and(|event| html(event, "<a "))
+        && within.iter().position(|event| html(event, "</a>")) == Some(within.len() - 1);
+    if lone && let Event::Html(start) = &out[cell] {
+        out[cell] = Event::Html(start.replacen("<td", "<td data-lone-link", 1).into());
+    }
+}
+
 fn table_event<'e>(event: Event<'e>, flow: &mut Flow<'e>) {
     match event {
         Event::End(TagEnd::Table) => flow.html("</tbody>\n</table>\n</section>\n"),
@@ -305,7 +317,18 @@ fn table_event<'e>(event: Event<'e>, flow: &mut Flow<'e>) {
                 format!("<td{class}>")
             });
         }
-        Event::End(TagEnd::TableCell) => flow.html(if flow.in_head { "</th>" } else { "</td>" }),
+        Event::End(TagEnd::TableCell) if flow.in_head => match flow.out.last() {
+            // Nothing came between: a corner that heads no column is no heading.
+            Some(Event::Html(start)) if start.starts_with("<th") => {
+                flow.out.pop();
+                flow.html("<td></td>");
+            }
+            _ => flow.html("</th>"),
+        },
+        Event::End(TagEnd::TableCell) => {
+            mark_lone_link(&mut flow.out);
+            flow.html("</td>");
+        }
         event => flow.out.push(event),
     }
 }

@@ -31,11 +31,11 @@ try {
   // The head names both files relative to the page, so this works at every depth.
   const module = document.head.querySelector("link[data-wasm-loader]").href;
   const wasm = document.head.querySelector('link[rel="preload"][type="application/wasm"]').href;
-  const { default: start, hydrate } = await import(module);
+  const { default: start, wake } = await import(module);
   await start({ module_or_path: wasm });
   for (const calculator of calculators) {
     try {
-      hydrate(calculator);
+      wake(calculator);
     } catch (error) {
       console.error(error);
       say(calculator, NOT_STARTED);

@@ -73,7 +73,7 @@ fn press(workspace: &Path, out: &str) -> Result<Duration> {
     let program = fs::canonicalize("target/release/press")?;
     let out = workspace.join(out);
     fs::create_dir_all(&out)?;
-    for file in fs::read_dir(book::DIST)? {
+    for file in fs::read_dir(For::Publishing.folder())? {
         let file = file?;
         if book::is_webassembly(&file.file_name().to_string_lossy()) {
             fs::copy(file.path(), out.join(file.file_name()))?;

@@ -1,18 +1,9 @@
-//! Builds the book into `dist/`: Trunk makes the WebAssembly, and its hook lets `press` print the pages.
+//! Builds the book: Trunk makes the WebAssembly, and its hook lets `press` print the pages.
 
-use std::fs;
-use std::path::Path;
-
-use anyhow::{Context, Result};
+use anyhow::Result;
 
 use crate::run::{command, run};
 use crate::tool::{self, TRUNK, WASM, WASM_BINDGEN, WASM_OPT};
-
-/// Where the book lies when it is built.
-pub const DIST: &str = "dist";
-/// Where `press` prints while readers still see the old book, and where that goes when the new one takes its place.
-const NEXT: &str = "dist-next";
-const OLD: &str = "dist-old";
 
 /// What a book is built for.
 #[derive(Clone, Copy, PartialEq)]
@@ -23,6 +14,16 @@ pub enum For {
     Publishing,
 }
 
+impl For {
+    /// Where the book lies. Two folders, so that `test` and `serve` can run side by side.
+    pub const fn folder(self) -> &'static str {
+        match self {
+            Self::Writing => "target/serve",
+            Self::Publishing => "dist",
+        }
+    }
+}
+
 /// Builds WebAssembly and pages.
 ///
 /// # Errors
@@ -30,7 +31,10 @@ pub enum For {
 pub fn build(purpose: For) -> Result<()> {
     tool::ensure(&[&WASM, &WASM_BINDGEN, &TRUNK])?;
     match purpose {
-        For::Writing => run(&mut tool::with_tools(&["trunk", "build"], &[&TRUNK, &WASM_BINDGEN])?),
+        For::Writing => run(&mut tool::with_tools(
+            &["trunk", "build", "--dist", purpose.folder()],
+            &[&TRUNK, &WASM_BINDGEN],
+        )?),
         For::Publishing => {
             tool::ensure(&[&WASM_OPT])?;
             let tools = [&TRUNK, &WASM_BINDGEN, &WASM_OPT];
@@ -39,28 +43,13 @@ pub fn build(purpose: For) -> Result<()> {
     }
 }
 
-/// Prints the pages again around the WebAssembly that is there. A book that does not print leaves the old one.
+/// Prints the pages again around the WebAssembly that is there. `press` writes nothing at all when it finds a fault.
 ///
 /// # Errors
 /// When there is no built book yet, or what `press` finds wrong, which it prints itself.
 pub fn print_again() -> Result<()> {
-    for left_over in [NEXT, OLD] {
-        if Path::new(left_over).exists() {
-            fs::remove_dir_all(left_over)?;
-        }
-    }
-    fs::create_dir(NEXT)?;
-    for file in fs::read_dir(DIST).context("no book is built yet")? {
-        let file = file?;
-        if is_webassembly(&file.file_name().to_string_lossy()) {
-            fs::copy(file.path(), Path::new(NEXT).join(file.file_name()))?;
-        }
-    }
-    run(&mut command(&["cargo", "run", "--quiet", "--release", "--package", "press", "--", "--out", NEXT]))?;
-    fs::rename(DIST, OLD)?;
-    fs::rename(NEXT, DIST)?;
-    fs::remove_dir_all(OLD)?;
-    Ok(())
+    let press = ["cargo", "run", "--quiet", "--release", "--package", "press", "--", "--out"];
+    run(command(&press).arg(For::Writing.folder()))
 }
 
 /// Whether a file of the book is one that Trunk made.

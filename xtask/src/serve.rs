@@ -7,7 +7,7 @@ use std::time::{Duration, Instant, SystemTime};
 
 use anyhow::Result;
 
-use crate::book::{self, DIST, For};
+use crate::book::{self, For};
 use crate::run::{seconds, stage};
 use crate::server::{SUB_PATH, Server};
 
@@ -36,7 +36,7 @@ const INTERVAL: Duration = Duration::from_millis(200);
 pub fn serve(port: u16) -> Result<()> {
     let mut seen = Seen::now();
     stage("build the book", || book::build(For::Writing))?;
-    let server = Server::start(DIST, port)?;
+    let server = Server::start(For::Writing.folder(), port)?;
     println!("\nThe book stands at {0} (and at {0}{SUB_PATH}). Ctrl-C stops.", server.address);
     loop {
         std::thread::sleep(INTERVAL);

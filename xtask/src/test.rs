@@ -7,21 +7,10 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Context, Result, ensure};
 
-use crate::book::{self, DIST, For};
+use crate::book::{self, For};
 use crate::run::{command, listen, run, seconds, stage};
 use crate::server::{SUB_PATH, Server};
-use crate::tool::{self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, HTML_VALIDATE, NGSPICE, NODE, WASI, WASM};
-
-/// The browser half of the views, which the workspace's own build never sees.
-const BROWSER_HALF: &[&str] = &[
-    "--package",
-    "web",
-    "--target",
-    "wasm32-unknown-unknown",
-    "--no-default-features",
-    "--features",
-    "hydrate",
-];
+use crate::tool::{self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, HTML_VALIDATE, NGSPICE, NODE, WASI};
 
 /// Everything CI runs.
 ///
@@ -32,7 +21,6 @@ pub fn everything() -> Result<()> {
     stage("format", format)?;
     stage("dependencies: licences and origins", dependencies)?;
     stage("lints", || lints(&["--features", "tests/book"]))?;
-    stage("lints and reference of the browser half", browser_half)?;
     stage("reference", reference)?;
     stage("tests", || native_tests(&[]))?;
     stage("calc-core's tests as WebAssembly", core_as_webassembly)?;
@@ -63,16 +51,6 @@ fn format() -> Result<()> {
 fn lints(features: &[&str]) -> Result<()> {
     let mut clippy = command(&["cargo", "clippy", "--quiet", "--workspace", "--all-targets"]);
     run(clippy.args(features).args(["--", "--deny", "warnings"]))
-}
-
-fn browser_half() -> Result<()> {
-    tool::ensure(&[&WASM])?;
-    run(command(&["cargo", "clippy", "--quiet", "--all-targets"])
-        .args(BROWSER_HALF)
-        .args(["--", "--deny", "warnings"]))?;
-    run(command(&["cargo", "doc", "--quiet", "--no-deps"])
-        .args(BROWSER_HALF)
-        .env("RUSTDOCFLAGS", "--deny warnings"))
 }
 
 fn reference() -> Result<()> {
@@ -125,14 +103,14 @@ fn passed(output: &str) -> u32 {
 /// When a tool is missing or the target fails.
 pub fn in_browser(cargo: &[&str]) -> Result<String> {
     tool::ensure(&[&CHROMIUM, &CHROMEDRIVER, &AXE, &HTML_VALIDATE])?;
-    let server = Server::start(DIST, 0)?;
+    let server = Server::start(For::Publishing.folder(), 0)?;
     let driver = Driver::start()?;
     let mut target = command(&["cargo", cargo[0], "--package", "tests", "--features", "book"]);
     target
         .args(&cargo[1..])
         .env("BOOK_URL", &server.address)
         .env("BOOK_SUB_URL", format!("{}{SUB_PATH}", server.address))
-        .env("BOOK_DIR", std::fs::canonicalize(DIST)?)
+        .env("BOOK_DIR", std::fs::canonicalize(For::Publishing.folder())?)
         .env("WEBDRIVER_URL", format!("http://127.0.0.1:{}", driver.port))
         .env("AXE_JS", AXE.file("axe.min.js"))
         .env("HTML_VALIDATE", HTML_VALIDATE.programs().join("html-validate"));

@@ -265,11 +265,7 @@ impl Ask<'_> {
         }
         let default = read(&spec.default, unit, 0).ok();
         let shown = default.map_or(0, |default| default.prefix);
-        // The unit stands beside the box, so the default shows its number alone; a marking such as 5k6 stays.
-        let unit_shown = shown_unit(shown, unit);
-        let bare = spec.default.strip_suffix(&unit_shown).unwrap_or(&spec.default).trim_end();
-        let text = self.inputs.get(spec.id).map_or(bare, String::as_str).to_owned();
-        let bare = bare.to_owned();
+        let text = self.inputs.get(spec.id).map_or(&*spec.default, String::as_str).to_owned();
         let number = Number { spec: &spec, unit, shown };
         let (heard, problem) = match number.understood(&text) {
             Ok(read) => (Some(read), None),
@@ -288,12 +284,12 @@ impl Ask<'_> {
             symbol: spec.symbol,
             name: spec.name,
             hint: spec.hint,
-            kind: Kind::Number { unit: unit_shown },
+            kind: Kind::Number { unit: shown_unit(shown, unit) },
             text,
             reading: heard.map(|read| writing::repeated(read.value, unit)).unwrap_or_default(),
             problem,
             tolerance: tolerance.map(|(field, _)| field),
-            default: bare,
+            default: spec.default.into_owned(),
         });
         value
     }

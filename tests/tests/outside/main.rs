@@ -3,4 +3,5 @@
 
 mod calculators;
 mod margins;
+mod model;
 mod valves;

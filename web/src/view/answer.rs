@@ -4,29 +4,73 @@ use calc_core::calculator::{Answered, Report, Sheet, Table, Verdict};
 use maud::{Markup, html};
 
 use super::formula::{step, symbol};
-use super::picture::picture;
+use super::{Shown, picture};
 
-/// Summary, verdicts, notes, values, picture.
-pub(super) fn found(report: &Report, block: &str) -> Markup {
+/// What is said when the answer shown is that of an earlier state of the fields.
+pub(super) fn old_note(shown: &Shown, _: &str) -> Markup {
     html! {
-        p.summary { (report.summary) }
-        ul.verdicts { @for verdict in &report.verdicts { (judged(verdict)) } }
-        @if !report.notes.is_empty() {
-            ul.notes { @for note in &report.notes { li { (note) } } }
+        @if shown.old() {
+            p.old-note { "Old: the answer to what stood here before. Mend the field marked above." }
         }
-        dl.answers { @for answered in &report.answers { (value(answered)) } }
-        @if let Some(shown) = &report.picture { (picture(shown, block)) }
-        @for shown in &report.tables { (table(shown)) }
     }
+}
+
+pub(super) fn summary(shown: &Shown, _: &str) -> Markup {
+    html! { p.summary { (shown.last.summary) } }
+}
+
+pub(super) fn verdicts(shown: &Shown, _: &str) -> Markup {
+    html! { ul.verdicts { @for verdict in &shown.last.verdicts { (judged(verdict)) } } }
+}
+
+pub(super) fn notes(shown: &Shown, _: &str) -> Markup {
+    let Report { notes, tables, .. } = &shown.last;
+    html! {
+        @if !notes.is_empty() {
+            ul.notes { @for note in notes { li { (note) } } }
+        }
+        @for shown in tables { (table(shown)) }
+    }
+}
+
+pub(super) fn answers(shown: &Shown, block: &str) -> Markup {
+    html! {
+        dl.answers {
+            @for answered in &shown.last.answers {
+                div data-answer=(answered.answer.id) {
+                    dt { (answered.answer.name) " " (symbol(answered.answer.symbol)) }
+                    dd id=(value_id(block, answered)) { (value(answered)) }
+                }
+            }
+        }
+    }
+}
+
+/// The id of the element that holds an answer's value.
+pub(crate) fn value_id(block: &str, answered: &Answered) -> String {
+    format!("{block}-is-{}", answered.answer.id)
+}
+
+/// An answer's value, and how far it may be off.
+pub(crate) fn value(answered: &Answered) -> Markup {
+    html! { span.value { (answered.value()) } " " span.span { (answered.span()) } }
+}
+
+pub(super) fn picture(shown: &Shown, block: &str) -> Markup {
+    html! { @if let Some(picture) = &shown.last.picture { (picture::picture(picture, block)) } }
+}
+
+pub(super) fn points(shown: &Shown, _: &str) -> Markup {
+    html! { @if let Some(picture) = &shown.last.picture { (picture::points(picture)) } }
 }
 
 /// A table of the answer; it scrolls in a frame of its own where it is too wide.
 fn table(table: &Table) -> Markup {
     html! {
-        div.scroll role="region" aria-label=(table.title) tabindex="0" {
+        div.scroll role="group" aria-label=(table.title) tabindex="0" {
             table {
                 caption { (table.title) }
-                thead { tr { @for cell in &table.head { th scope="col" { (cell) } } } }
+                thead { tr { @for cell in &table.head { @if cell.is_empty() { td {} } @else { th scope="col" { (cell) } } } } }
                 tbody {
                     @for row in &table.rows {
                         tr {
@@ -42,15 +86,15 @@ fn table(table: &Table) -> Markup {
 }
 
 /// The steps of the working.
-pub(super) fn working(report: &Report) -> Markup {
-    html! { ol { @for shown in &report.steps { (step(shown)) } } }
+pub(super) fn working(shown: &Shown, _: &str) -> Markup {
+    html! { ol { @for shown in &shown.last.steps { (step(shown)) } } }
 }
 
 /// Each answer's likely error, and what it hangs on.
-pub(super) fn margins(report: &Report) -> Markup {
+pub(super) fn margins(shown: &Shown, _: &str) -> Markup {
     html! {
         ul {
-            @for answered in &report.answers {
+            @for answered in &shown.last.answers {
                 li {
                     (answered.answer.name) ": " (answered.value()) ", " (answered.likely())
                     @if let Some(most) = answered.most { ", mostly by “" (most) "”" }
@@ -78,15 +122,6 @@ pub(super) fn about(sheet: &Sheet) -> Markup {
     }
 }
 
-fn value(answered: &Answered) -> Markup {
-    html! {
-        div data-answer=(answered.answer.id) {
-            dt { (answered.answer.name) " " (symbol(answered.answer.symbol)) }
-            dd { span.value { (answered.value()) } " " span.span { (answered.span()) } }
-        }
-    }
-}
-
 fn judged(verdict: &Verdict) -> Markup {
     html! {
         li data-standing=(verdict.standing.id()) {
@@ -102,9 +137,12 @@ fn judged(verdict: &Verdict) -> Markup {
     }
 }
 
-/// The answer for those who listen.
-#[cfg(target_arch = "wasm32")]
-pub(super) fn in_words(report: &Report) -> String {
+/// The answer for those who listen; or what stands in its way.
+pub(crate) fn in_words(shown: &Shown) -> String {
+    if let Some(problem) = shown.outcome.problems().next() {
+        return problem.message.clone();
+    }
+    let report = &shown.last;
     let verdicts =
         report.verdicts.iter().map(|verdict| format!("{}: {}.", verdict.about, verdict.standing.word()));
     format!("{} {}", report.summary, verdicts.collect::<Vec<_>>().join(" "))

@@ -1,172 +1,130 @@
 //! The form: each field with its label, unit, tolerance, and what is wrong with it right beside it.
 
-use calc_core::calculator::{Choice, Field, Inputs, Kind, Problem, tolerance_id};
-use leptos::either::Either;
-use leptos::prelude::*;
+use calc_core::calculator::{Field, Kind, Problem, ToleranceField, tolerance_id};
+use maud::{Markup, html};
 
-use super::State;
 use super::formula::symbol;
 
-/// All fields. Asleep until the browser has taken over, so that no one types into a page that cannot answer.
-pub(super) fn form(state: State) -> impl IntoView {
-    let ids = Memo::new(move |_| {
-        state.shown.with(|shown| shown.outcome.fields.iter().map(|field| field.id).collect::<Vec<_>>())
-    });
-    view! {
-        <fieldset disabled=move || !state.alive.get()>
-            <legend>"Your readings"</legend>
-            {move || ids.get().into_iter().map(|id| field(state, id)).collect_view()}
-        </fieldset>
-    }
+/// Something that is typed or chosen, wherever it stands: a field's value or its tolerance.
+pub(crate) struct Entry<'f> {
+    /// Under which it is kept among the inputs, and the name of its element.
+    pub(crate) name: String,
+    /// What stands in it.
+    pub(crate) text: &'f str,
+    /// The unit that a bare number takes, where there is one.
+    pub(crate) unit: Option<&'f str>,
+    /// What is wrong with it.
+    pub(crate) problem: Option<&'f Problem>,
 }
 
-/// One field. Its name and kind stay; its text and its problem follow what is typed.
-fn field(state: State, id: &'static str) -> impl IntoView {
-    let now = Memo::new(move |_| {
-        state.shown.with(|shown| shown.outcome.fields.iter().find(|field| field.id == id).cloned())
-    });
-    let first = now.get_untracked()?;
-    let input_id = state.block.with_value(|block| format!("{block}-{id}"));
-    let hint_id = format!("{input_id}-hint");
-    let typed = state.typed;
-    let value = Typed { typed, now, part: Part::Value, input_id: input_id.clone(), name: id.to_owned() };
-    let tolerance = first.tolerance.is_some().then(|| {
-        let (input_id, name) = (format!("{input_id}-off"), tolerance_id(id));
-        let value = Typed { typed, now, part: Part::Tolerance, input_id, name };
-        view! {
-            <span class="off">
-                <label for=value.input_id.clone()>
-                    <span aria-hidden="true">"±"</span><span class="unseen">{first.name}", how far off it may be"</span>
-                </label>
-                {value.text_box(None)}
-            </span>
-            {value.problem_view()}
-        }
-    });
-    let label = maud::html! { (first.name) " " (symbol(first.symbol)) }.into_string();
-    let control = match first.kind {
-        Kind::Choice(choices) => Either::Left(value.selection(choices, &hint_id)),
-        Kind::Number { unit } => Either::Right((value.text_box(Some(&hint_id)), unit_view(unit))),
-        Kind::Words | Kind::Points => {
-            Either::Right((value.text_box(Some(&hint_id)), unit_view(String::new())))
-        }
-    };
-    let view = view! {
-        <div class="field" data-field=id>
-            <label for=input_id inner_html=label></label>
-            <div class="entry">{control} {tolerance}</div>
-            <p class="hint" id=hint_id>{first.hint}</p>
-            {value.problem_view()}
-        </div>
-    };
-    Some(view)
-}
-
-/// The unit that a bare number takes.
-fn unit_view(unit: String) -> impl IntoView {
-    view! { <span class="unit">{unit}</span> }
-}
-
-/// Which of the two things that may be typed into one field.
-#[derive(Clone, Copy)]
-enum Part {
-    Value,
-    Tolerance,
-}
-
-/// Something typed, and what is wrong with it.
-struct Typed {
-    typed: RwSignal<Inputs>,
-    now: Memo<Option<Field>>,
-    part: Part,
-    input_id: String,
-    /// Under which it is kept among the inputs.
-    name: String,
-}
-
-impl Typed {
-    /// The text, and what is wrong with it, as they stand now.
-    fn now<T: Default>(&self, of: fn(&str, Option<&Problem>) -> T) -> impl Fn() -> T + Copy + use<T> {
-        let (now, part) = (self.now, self.part);
-        move || {
-            now.with(|now| match (now, part) {
-                (Some(field), Part::Value) => of(&field.text, field.problem.as_ref()),
-                (Some(Field { tolerance: Some(off), .. }), Part::Tolerance) => {
-                    of(&off.text, off.problem.as_ref())
-                }
-                _ => T::default(),
-            })
-        }
+impl<'f> Entry<'f> {
+    /// The one or two entries of a field.
+    pub(crate) fn of(field: &'f Field) -> impl Iterator<Item = Self> {
+        let unit = match &field.kind {
+            Kind::Number { unit } => Some(unit.as_str()),
+            _ => None,
+        };
+        let value =
+            Self { name: field.id.to_owned(), text: &field.text, unit, problem: field.problem.as_ref() };
+        let off = field.tolerance.as_ref().map(|off| Self::tolerance(field, off));
+        std::iter::once(value).chain(off)
     }
 
-    fn text(&self) -> impl Fn() -> String + Copy + use<> {
-        self.now(|text, _| text.to_owned())
+    fn tolerance(field: &Field, off: &'f ToleranceField) -> Self {
+        Self { name: tolerance_id(field.id), text: &off.text, unit: None, problem: off.problem.as_ref() }
     }
 
-    fn wrong(&self) -> impl Fn() -> bool + Copy + use<> {
-        self.now(|_, problem| problem.is_some())
+    /// The id of its element.
+    pub(crate) fn id(&self, block: &str) -> String {
+        format!("{block}-{}", self.name)
     }
 
-    fn put(&self) -> impl Fn(String) + Clone + use<> {
-        let (typed, name) = (self.typed, self.name.clone());
-        move |text| typed.update(|typed| drop(typed.insert(name.clone(), text)))
+    /// The id of the element that names its unit.
+    pub(crate) fn unit_id(&self, block: &str) -> String {
+        format!("{}-unit", self.id(block))
     }
 
-    fn described_by(&self, hint_id: Option<&str>) -> String {
-        format!("{} {}-problem", hint_id.unwrap_or_default(), self.input_id)
+    /// The unit's class: it steps back where the text names it.
+    pub(crate) fn unit_class(&self) -> &'static str {
+        if self.unit.is_some_and(|unit| self.text.ends_with(unit)) { "unit said" } else { "unit" }
     }
 
-    fn text_box(&self, hint_id: Option<&str>) -> impl IntoView + use<> {
-        let (text, wrong, put) = (self.text(), self.wrong(), self.put());
-        view! {
-            <input type="text" id=self.input_id.clone() name=self.name.clone() autocomplete="off" autocapitalize="off"
-                spellcheck="false" aria-describedby=self.described_by(hint_id) aria-invalid=move || wrong().then_some("true")
-                value=text() prop:value=text on:input=move |event| put(event_target_value(&event)) />
-        }
-    }
-
-    fn selection(&self, choices: Vec<Choice>, hint_id: &str) -> impl IntoView + use<> {
-        let (text, wrong, put) = (self.text(), self.wrong(), self.put());
-        let options = choices.into_iter().map(|choice| {
-            let id = choice.id.clone();
-            let chosen = move || text().eq_ignore_ascii_case(&id);
-            view! { <option value=choice.id selected=chosen>{choice.label}</option> }
-        });
-        let options = options.collect_view();
-        view! {
-            <select id=self.input_id.clone() name=self.name.clone() aria-describedby=self.described_by(Some(hint_id))
-                aria-invalid=move || wrong().then_some("true") prop:value=text
-                on:change=move |event| put(event_target_value(&event))>
-                {options}
-            </select>
-        }
+    /// The id of the element that says what is wrong with it.
+    pub(crate) fn problem_id(&self, block: &str) -> String {
+        format!("{}-problem", self.id(block))
     }
 
     /// What is wrong, and what was perhaps meant, to be taken with one tap.
-    fn problem_view(&self) -> impl IntoView + use<> {
-        let (put, input_id) = (self.put(), self.input_id.clone());
-        let problem = self.now(|_, problem| problem.cloned());
-        let offered = move |offer: String| {
-            let (put, text, input_id) = (put.clone(), offer.clone(), input_id.clone());
-            let take = move |_| {
-                put(text.clone());
-                // The button goes with the problem; whoever pressed it goes on in the field.
-                focus(&input_id);
-            };
-            view! { <button type="button" data-offer=offer.clone() on:click=take>{offer.clone()}</button> }
-        };
-        let content = move || {
-            problem().map(|problem| {
-                let offers = problem.offers.into_iter().map(&offered).collect_view();
-                view! { <p>{problem.message}</p> {offers} }
-            })
-        };
-        view! { <div class="problem" id=format!("{}-problem", self.input_id)>{content}</div> }
+    pub(crate) fn problem_html(&self) -> Markup {
+        html! {
+            @if let Some(problem) = self.problem {
+                p { (problem.message) }
+                @for offer in &problem.offers {
+                    button type="button" data-offer=(offer) data-for=(self.name) { (offer) }
+                }
+            }
+        }
     }
 }
 
-#[cfg_attr(not(target_arch = "wasm32"), expect(unused_variables, reason = "only a browser has a focus"))]
-fn focus(id: &str) {
-    #[cfg(target_arch = "wasm32")]
-    crate::browser::focus(id);
+/// All fields.
+pub(crate) fn fields(fields: &[Field], block: &str) -> Markup {
+    html! { @for shown in fields { (field(shown, block)) } }
+}
+
+fn field(field: &Field, block: &str) -> Markup {
+    let mut entries = Entry::of(field);
+    let Some(value) = entries.next() else { return Markup::default() };
+    let off = entries.next();
+    let hint_id = format!("{}-hint", value.id(block));
+    html! {
+        div.field data-field=(field.id) {
+            label for=(value.id(block)) { (field.name) " " (symbol(field.symbol)) }
+            div.entry {
+                @match &field.kind {
+                    Kind::Choice(choices) => {
+                        select id=(value.id(block)) name=(value.name) aria-invalid=[wrong(&value)]
+                            aria-describedby={ (hint_id) " " (value.problem_id(block)) } {
+                            @for choice in choices {
+                                option value=(choice.id) selected[choice.id.eq_ignore_ascii_case(value.text)] { (choice.label) }
+                            }
+                        }
+                    },
+                    Kind::Number { unit } => {
+                        (text_box(&value, Some(&hint_id), block))
+                        span id=(value.unit_id(block)) class=(value.unit_class()) { (unit) }
+                    },
+                    Kind::Words | Kind::Points => (text_box(&value, Some(&hint_id), block)),
+                }
+                @if let Some(off) = &off {
+                    span.off {
+                        label for=(off.id(block)) {
+                            span aria-hidden="true" { "±" }
+                            span.unseen { (field.name) ", how far off it may be" }
+                        }
+                        (text_box(off, None, block))
+                    }
+                }
+            }
+            p.hint id=(hint_id) { (field.hint) }
+            (problem_box(&value, block))
+            @if let Some(off) = &off { (problem_box(off, block)) }
+        }
+    }
+}
+
+fn text_box(entry: &Entry, hint_id: Option<&str>, block: &str) -> Markup {
+    html! {
+        input type="text" id=(entry.id(block)) name=(entry.name) value=(entry.text) autocomplete="off"
+            autocapitalize="off" spellcheck="false" aria-invalid=[wrong(entry)]
+            aria-describedby={ @if let Some(hint_id) = hint_id { (hint_id) " " } (entry.problem_id(block)) };
+    }
+}
+
+fn problem_box(entry: &Entry, block: &str) -> Markup {
+    html! { div.problem id=(entry.problem_id(block)) { (entry.problem_html()) } }
+}
+
+fn wrong(entry: &Entry) -> Option<&'static str> {
+    entry.problem.map(|_| "true")
 }

@@ -13,11 +13,13 @@ const LEFT: f64 = 84.0;
 const RIGHT: f64 = 12.0;
 const TOP: f64 = 36.0;
 const BOTTOM: f64 = 64.0;
+/// How high a line of letters is.
+const LINE: f64 = 20.0;
 
 /// The picture. The block's name keeps its ids apart from those of other blocks.
 pub(super) fn picture(picture: &Picture, block: &str) -> Markup {
     let Picture { title, description, x, y, series } = picture;
-    let (title_id, description_id) = (format!("{block}-picture"), format!("{block}-picture-words"));
+    let (title_id, description_id) = (format!("{block}-picture-title"), format!("{block}-picture-words"));
     html! {
         figure.picture {
             svg role="img" aria-labelledby={ (title_id) " " (description_id) } viewBox={ "0 0 " (at(WIDTH)) " " (at(HEIGHT)) } {
@@ -25,10 +27,18 @@ pub(super) fn picture(picture: &Picture, block: &str) -> Markup {
                 desc id=(description_id) { (description) }
                 (axes(x, y))
                 @for series in series { (shape(series, x, y)) }
+                @for (name, px, py) in curve_names(series, x, y) {
+                    text x=(at(px)) y=(at(py)) dx="-4" dy="-6" text-anchor="end" { (name) }
+                }
             }
             figcaption {
                 (title) ". " (description)
-                ul.legend { @for series in series { li { (sample(series.mark)) " " (series.name) } } }
+                ul.legend {
+                    @for series in series.iter().filter(|series| series.mark != Mark::Curve) {
+                        li { (sample(series.mark)) " " (series.name) }
+                    }
+                    @if series.iter().any(|series| series.mark == Mark::Curve) { li { "Thin lines: named at their ends" } }
+                }
             }
         }
     }
@@ -98,15 +108,26 @@ fn shape(series: &Series, x: &Axis, y: &Axis) -> Markup {
         series.points.iter().map(|(px, py)| (at(across(x, *px)), at(upward(y, *py)))).collect();
     let line = points.iter().map(|(px, py)| format!("{px} {py}")).collect::<Vec<_>>().join("L");
     match series.mark {
-        Mark::Curve => html! {
-            path.curve d={ "M" (line) } {}
-            @if let Some((px, py)) = points.last() { text x=(px) y=(py) dx="-4" dy="-6" text-anchor="end" { (series.name) } }
-        },
+        Mark::Curve => html! { path.curve d={ "M" (line) } {} },
         Mark::Limit => html! { path.limit-line d={ "M" (line) } {} },
         Mark::Target => html! { path.target-line d={ "M" (line) } {} },
         Mark::Margin => html! { path.margin-box d={ "M" (line) "Z" } {} },
         Mark::Point => html! { @for (px, py) in &points { circle.reading cx=(px) cy=(py) r="5" {} } },
     }
+}
+
+/// The names of the curves, each where its curve ends; one that would lie on another is left to the table.
+fn curve_names<'s>(series: &'s [Series], x: &Axis, y: &Axis) -> Vec<(&'s str, f64, f64)> {
+    let mut names: Vec<(&str, f64, f64)> = Vec::new();
+    for series in series.iter().filter(|series| series.mark == Mark::Curve) {
+        let Some((px, py)) = series.points.last().map(|(px, py)| (across(x, *px), upward(y, *py))) else {
+            continue;
+        };
+        if names.iter().all(|(_, _, other)| (py - other).abs() >= LINE) {
+            names.push((&series.name, px, py));
+        }
+    }
+    names
 }
 
 /// What the line looks like, in words: nobody needs to tell colours apart.

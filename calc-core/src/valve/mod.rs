@@ -1,9 +1,17 @@
 //! Valves as their sheets give them. The table is `data/valves.toml`; every figure carries its source.
 
+pub mod fit;
+mod fitted;
+pub mod model;
+
 use std::marker::PhantomData;
 
+pub use fitted::{Fitted, Reach, Residual, SheetRow, began, fitted, residuals};
+
 use crate::calculator::{Ask, Limit};
-use crate::quantity::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity};
+use crate::quantity::{
+    Capacitance, ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity,
+};
 use crate::source::{Source, TYPED};
 
 /// In which sense a limit is meant: the two systems differ by a tenth or so, and must not be mixed.
@@ -48,6 +56,11 @@ pub struct Figure<Q> {
 impl<Q: Quantity> Figure<Q> {
     const fn new(si: f64, system: System, source: &'static Source, note: &'static str) -> Self {
         Self { si, system, source, note, quantity: PhantomData }
+    }
+
+    /// A figure that the reader typed from a sheet.
+    fn typed(value: Q) -> Self {
+        Self::new(value.si(), System::NotStated, &TYPED, "")
     }
 
     /// The figure itself.
@@ -95,6 +108,15 @@ pub struct Limits {
     pub heater_cathode: Option<Figure<ElectricPotential>>,
 }
 
+/// A valve's published capacitances, cold.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Capacitances {
+    /// Control grid to everything but the anode: of a pentode the sheet's “input”, of a triode grid to cathode.
+    pub grid: Option<Figure<Capacitance>>,
+    /// Control grid to anode, which the stage's gain multiplies.
+    pub anode_grid: Option<Figure<Capacitance>>,
+}
+
 /// A valve of the table.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Valve {
@@ -106,6 +128,22 @@ pub struct Valve {
     pub kind: Kind,
     /// Its published limits.
     pub limits: Limits,
+    /// Its published capacitances.
+    pub capacitances: Capacitances,
+}
+
+impl Valve {
+    /// Whether it is an output valve: one with a screen and a published anode rating to match.
+    #[must_use]
+    pub fn is_output(&self) -> bool {
+        self.kind != Kind::Triode && self.limits.anode_power.is_some_and(|heat| heat.si > 5.0)
+    }
+
+    /// Its type number and the others it goes by: `EL34, 6CA7`.
+    #[must_use]
+    pub fn label(&self) -> String {
+        [&[self.name], self.also].concat().join(", ")
+    }
 }
 
 include!(concat!(env!("OUT_DIR"), "/valves.rs"));
@@ -127,20 +165,27 @@ pub struct Ratings {
 
 /// Output valves of the table: those whose anode rating is published and that have a screen.
 fn output_valves() -> impl Iterator<Item = &'static Valve> {
-    VALVES.iter().filter(|valve| {
-        valve.kind != Kind::Triode && valve.limits.anode_power.is_some_and(|heat| heat.si > 5.0)
-    })
+    VALVES.iter().filter(|valve| valve.is_output())
+}
+
+/// Asks which output valve it is; `None` is another, to be typed from its sheet.
+fn ask_type(
+    ask: &mut Ask,
+    id: &'static str,
+    name: &'static str,
+    default: &'static str,
+) -> Option<&'static Valve> {
+    let listed = || {
+        let typed = ("typed".to_owned(), "another, from its sheet".to_owned());
+        output_valves().map(|valve| (valve.name.to_owned(), valve.label())).chain([typed]).collect()
+    };
+    let at = ask.one_of(id, name, "", default, &listed);
+    output_valves().nth(at)
 }
 
 /// Asks which output valve it is; one that is not in the table is typed from its sheet.
 pub fn ask_output_valve(ask: &mut Ask, default: &'static str) -> Ratings {
-    let listed = || {
-        let typed = ("typed".to_owned(), "another, from its sheet".to_owned());
-        let label = |valve: &Valve| [&[valve.name], valve.also].concat().join(", ");
-        output_valves().map(|valve| (valve.name.to_owned(), label(valve))).chain([typed]).collect()
-    };
-    let at = ask.one_of("valve", "Output valve", "", default, &listed);
-    if let Some(Valve { name, limits, .. }) = output_valves().nth(at) {
+    if let Some(Valve { name, limits, .. }) = ask_type(ask, "valve", "Output valve", default) {
         return Ratings {
             name: (*name).to_owned(),
             anode_power: limits.anode_power,
@@ -158,14 +203,55 @@ pub fn ask_output_valve(ask: &mut Ask, default: &'static str) -> Ratings {
         .quantity("screen-rating", "P_g2,max", "Rated screen dissipation", "5 W")
         .within("0.05 W", "100 W")
         .get();
-    let typed = |value: Power| Some(Figure::new(value.si(), System::NotStated, &TYPED, ""));
     Ratings {
         name,
-        anode_power: typed(anode),
-        screen_power: typed(screen),
+        anode_power: Some(Figure::typed(anode)),
+        screen_power: Some(Figure::typed(screen)),
         anode_voltage: None,
         screen_voltage: None,
     }
+}
+
+/// What a sheet allows as direct resistance from one valve's grid to its cathode, from the table or typed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GridCircuit {
+    /// Type number, or the name of the sheet.
+    pub name: String,
+    /// With fixed bias.
+    pub fixed: Option<Figure<ElectricalResistance>>,
+    /// With cathode bias, where the cathode resistor corrects a part of what the grid current does: mostly higher.
+    pub cathode: Option<Figure<ElectricalResistance>>,
+}
+
+/// The fields that ask for one [`GridCircuit`]: each an id and a name, so that a page may ask for two.
+pub struct GridCircuitFields {
+    /// Which valve.
+    pub valve: (&'static str, &'static str),
+    /// Which sheet the limits are typed from.
+    pub sheet: (&'static str, &'static str),
+    /// The limit with fixed bias.
+    pub fixed: (&'static str, &'static str),
+    /// The limit with cathode bias.
+    pub cathode: (&'static str, &'static str),
+}
+
+/// Asks which output valve it is, for its grid-circuit limits; those of one that is not in the table are typed.
+pub fn ask_grid_circuit(ask: &mut Ask, fields: &GridCircuitFields, default: &'static str) -> GridCircuit {
+    let (id, name) = fields.valve;
+    if let Some(Valve { name, limits, .. }) = ask_type(ask, id, name, default) {
+        return GridCircuit {
+            name: (*name).to_owned(),
+            fixed: limits.grid_circuit_fixed,
+            cathode: limits.grid_circuit_self,
+        };
+    }
+    let (id, name) = fields.sheet;
+    let name = ask.words(id, name, "Type number, maker, date.", "another valve");
+    let mut typed = |(id, name), default| {
+        let limit = ask.quantity(id, "R_g1,max", name, default).within("1k", "100M").get();
+        Some(Figure::typed(limit))
+    };
+    GridCircuit { name, fixed: typed(fields.fixed, "100k"), cathode: typed(fields.cathode, "500k") }
 }
 
 #[cfg(test)]

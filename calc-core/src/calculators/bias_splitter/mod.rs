@@ -1,0 +1,266 @@
+//! The bias splitter: the grid leaks of an output stage, against the sheet, the bass and the inverter at once.
+//!
+//! ```text
+//! R_gc = R_s + n R_l + N R_b           grid circuit of one valve: n valves on its leak, N on the bias source
+//! ΔV = I_g R_gc    ΔI = g_m ΔV         what grid current does to the bias and to the idle current
+//! τ = C (R_l + R_i)    f = 1 / 2πτ     recovery of the coupling capacitor, and bass corner
+//! a = R_l / (R_l + R_i)                what of the drive reaches the grids
+//! ```
+//!
+//! Units: Ω, V, A, F, S. Errors: more valves on one leak than in all. Source: Ohm's law and textbook forms; limits from
+//! the valve table; the usual leaks are common practice, no source.
+
+mod circuit;
+mod tables;
+#[cfg(test)]
+mod tests;
+mod words;
+
+use circuit::{Circuit, Worked};
+
+use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet};
+use crate::quantity::unit::DECIBEL;
+use crate::quantity::{ElectricPotential, ElectricalConductance, ElectricalResistance, Frequency, Quantity};
+use crate::source::{GUM, IEC_60063, PRACTICE, RADIOTRON};
+use crate::valve::{Figure, GridCircuit, GridCircuitFields, ask_grid_circuit};
+
+/// The circuit, the design in hand, and another to hold beside it.
+pub struct BiasSplitter {
+    bias: Bias,
+    circuit: Circuit,
+    design: Design,
+    other: Design,
+    highest_corner: Frequency,
+    /// In decibels.
+    most_loss: f64,
+}
+
+#[derive(Clone, Copy)]
+enum Bias {
+    Fixed(ElectricPotential),
+    Cathode,
+}
+
+/// What differs between two designs.
+struct Design {
+    valve: GridCircuit,
+    leak: ElectricalResistance,
+    gm: ElectricalConductance,
+}
+
+/// What was found.
+pub struct Found {
+    design: Worked,
+    other: Worked,
+    /// Within the sheet's limit, where there is one.
+    largest_leak: Option<ElectricalResistance>,
+    bias_left: Option<ElectricPotential>,
+}
+
+const VALVE: GridCircuitFields = GridCircuitFields {
+    valve: ("valve", "Output valve"),
+    sheet: ("sheet", "Which sheet"),
+    fixed: ("limit-fixed", "Highest grid-circuit resistance, fixed bias"),
+    cathode: ("limit-cathode", "Highest grid-circuit resistance, cathode bias"),
+};
+
+const OTHER_VALVE: GridCircuitFields = GridCircuitFields {
+    valve: ("other-valve", "Other design: output valve"),
+    sheet: ("other-sheet", "Other design: which sheet"),
+    fixed: ("other-limit-fixed", "Other design: highest grid-circuit resistance, fixed bias"),
+    cathode: ("other-limit-cathode", "Other design: highest grid-circuit resistance, cathode bias"),
+};
+
+impl Calculator for BiasSplitter {
+    const SHEET: &'static Sheet = &Sheet {
+        id: "bias-splitter",
+        title: "Grid leaks and the bias splitter",
+        question: "Which grid leak keeps the bias where it was set, and what does it cost in bass and drive?",
+        edition: 1,
+        leaves_out: &[
+            "Every valve is taken to draw the same grid current. That it grows as the valve heats, and heats it further, is not counted.",
+            "g_m is as typed: it changes with the idle current and does not follow the valve chosen.",
+            "With cathode bias the idle current rises by less, for the cathode resistor takes back a part.",
+            "The bias source is taken as held by its capacitor for signals, and the grids as drawing no signal current.",
+            "Any control, feedback or second pair of capacitors behind the inverter is left out; how far the inverter can swing into the load too.",
+            "The table of preferred leaks judges bass and loss at nominal values; type the one you choose as the leak to see its margins.",
+        ],
+        sources: &[&RADIOTRON, &IEC_60063, &GUM, &PRACTICE],
+    };
+    type Found = Found;
+
+    fn ask(a: &mut Ask) -> Self {
+        let valve = ask_grid_circuit(a, &VALVE, "6L6GC");
+        let fixed = a.choice(
+            "bias",
+            "Bias",
+            "The sheet has a maximum for each.",
+            &[
+                ("fixed", "fixed, a negative supply", true),
+                ("cathode", "cathode (self), by a resistor", false),
+            ],
+        );
+        let (bias, bias_source) = if fixed {
+            let voltage = a
+                .quantity("bias-voltage", "V_g1", "Bias, at the node that feeds the leaks", "-46 V")
+                .within("-200 V", "-0.5 V")
+                .tolerance("1 %");
+            let voltage = voltage.get();
+            let source = a
+                .quantity("bias-source", "R_b", "Bias source, its direct resistance", "12k")
+                .hint("What an ohmmeter would see from that node to chassis, its capacitor charged.")
+                .within("0R", "1M")
+                .tolerance("10 %");
+            (Bias::Fixed(voltage), source.get())
+        } else {
+            // The leaks end at chassis.
+            (Bias::Cathode, ElectricalResistance::of(0.0))
+        };
+        let leak = |a: &mut Ask, id, name, default| -> ElectricalResistance {
+            a.quantity(id, "R_l", name, default).within("1k", "10M").tolerance("5 %").get()
+        };
+        let gm = |a: &mut Ask, id, name, default| -> ElectricalConductance {
+            let hint =
+                "5.5 mS is 5.5 mA/V. From memory, to be confirmed: sheets give it at a higher current.";
+            a.quantity(id, "g_m", name, default).hint(hint).within("0.1 mS", "50 mS").tolerance("30 %").get()
+        };
+        let first = leak(a, "leak", "Grid leak, each side", "220k");
+        let valves_on_leak = a.count("valves-on-leak", "Valves on one leak", "1", 8);
+        let valves = a.count("valves", "Valves in all on the bias source", "2", 8);
+        let stopper = a
+            .quantity("stopper", "R_s", "Grid stopper, each valve", "1k5")
+            .within("0R", "1M")
+            .tolerance("5 %")
+            .get();
+        let grid_current = a
+            .quantity("grid-current", "I_g", "Grid current to reckon with, each valve", "1 µA")
+            .hint("One microampere to compare by; a gassy valve draws many.")
+            .within("0 A", "1 mA")
+            .get();
+        let first_gm = gm(a, "gm", "Slope at idle", "5.5 mS");
+        let coupling = a
+            .quantity("coupling", "C", "Coupling capacitor", "100n")
+            .within("10p", "100u")
+            .tolerance("10 %")
+            .get();
+        let inverter = a
+            .quantity("inverter", "R_i", "Inverter’s output resistance, each side", "18k")
+            .hint("Its anode resistor in parallel with the valve; from memory, to be confirmed.")
+            .within("0R", "1M")
+            .tolerance("30 %")
+            .get();
+        let choice = "Your choice. Common practice, no source.";
+        let highest_corner = a
+            .quantity("highest-corner", "f_max", "Highest bass corner that will do", "20 Hz")
+            .hint(choice)
+            .within("0.1 Hz", "1 kHz")
+            .get();
+        let most_loss = a
+            .quantity("most-loss", "", "Most loss of drive that will do", "3 dB")
+            .hint(choice)
+            .within("0.01 dB", "40 dB")
+            .get_in(&DECIBEL);
+        let other_valve = ask_grid_circuit(a, &OTHER_VALVE, "6550");
+        let second = leak(a, "other-leak", "Other design: grid leak", "150k");
+        let second_gm = gm(a, "other-gm", "Other design: slope at idle", "7.5 mS");
+        Self {
+            bias,
+            circuit: Circuit {
+                bias_source,
+                valves_on_leak,
+                valves,
+                stopper,
+                grid_current,
+                coupling,
+                inverter,
+            },
+            design: Design { valve, leak: first, gm: first_gm },
+            other: Design { valve: other_valve, leak: second, gm: second_gm },
+            highest_corner,
+            most_loss,
+        }
+    }
+
+    fn work(&self) -> Result<Found, Impossible> {
+        let Circuit { valves_on_leak, valves, .. } = self.circuit;
+        if valves_on_leak > valves {
+            let message = format!(
+                "{valves_on_leak} valves on one leak, yet only {valves} in all on the bias source. Count both sides."
+            );
+            return Err(Impossible { field: "valves", message });
+        }
+        let design = self.circuit.with(self.design.leak, self.design.gm)?;
+        Ok(Found {
+            design,
+            other: self.circuit.with(self.other.leak, self.other.gm)?,
+            largest_leak: self.largest_leak(&self.design),
+            bias_left: match self.bias {
+                Bias::Fixed(voltage) => Some(voltage + design.bias_lost),
+                Bias::Cathode => None,
+            },
+        })
+    }
+
+    fn answers(found: &Found) -> Vec<Answer> {
+        let Found { design, other, largest_leak, bias_left } = found;
+        let mut answers =
+            vec![Answer::new("grid-circuit", "R_gc", "Grid circuit, each valve", design.grid_circuit)];
+        if let Some(leak) = largest_leak {
+            answers.push(Answer::new(
+                "largest-leak",
+                "R_l,max",
+                "Largest leak that the sheet allows here",
+                *leak,
+            ));
+        }
+        answers.push(Answer::new("bias-lost", "ΔV", "Bias lost to the grid current", design.bias_lost));
+        if let Some(bias) = bias_left {
+            answers.push(Answer::new("bias-left", "V_g1", "Bias left at each grid", *bias));
+        }
+        answers.extend([
+            Answer::new("current-rise", "ΔI", "Rise of each valve’s idle current", design.current_rise),
+            Answer::new("inverter-load", "R_l", "Load on the inverter, each side", design.leak),
+            Answer::in_unit("loss", "", "Loss of drive between inverter and grids", &DECIBEL, design.loss),
+            Answer::new("corner", "f", "Bass corner", design.corner),
+            Answer::new("recovery", "τ", "Time constant of recovery after grid current", design.recovery),
+            Answer::new(
+                "other-grid-circuit",
+                "R_gc",
+                "Other design: grid circuit, each valve",
+                other.grid_circuit,
+            ),
+            Answer::new(
+                "other-current-rise",
+                "ΔI",
+                "Other design: rise of the idle current",
+                other.current_rise,
+            ),
+        ]);
+        answers
+    }
+
+    fn report(&self, found: &Found, margins: &Margins, report: &mut Report) {
+        report.summary = self.summary(found);
+        self.judge(margins, report);
+        self.working(found, report);
+        self.compare(found, report);
+        self.preferred(found, margins, report);
+        self.notes(found, report);
+        report.picture = Some(self.picture(found));
+    }
+}
+
+impl BiasSplitter {
+    /// The sheet's maximum for the kind of bias in hand.
+    fn limit(&self, design: &Design) -> Option<Figure<ElectricalResistance>> {
+        match self.bias {
+            Bias::Fixed(_) => design.valve.fixed,
+            Bias::Cathode => design.valve.cathode,
+        }
+    }
+
+    /// The largest leak that the sheet allows in this circuit; zero when none is small enough.
+    fn largest_leak(&self, design: &Design) -> Option<ElectricalResistance> {
+        self.limit(design).map(|limit| self.circuit.largest_leak(limit.value()))
+    }
+}

@@ -1,0 +1,79 @@
+//! The models that the book answers with: fitted to the sheets when it is built (`build/models.rs`).
+
+use super::fit::{Deviations, Row};
+use super::model::{Model, Pentode, Triode, Volts};
+use crate::source::Source;
+
+/// A valve's model, and how far it may be trusted.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fitted {
+    /// The valve's type number.
+    pub valve: &'static str,
+    /// The model.
+    pub model: Model,
+    /// How far a current may lie off: the largest deviation from the valve's own sheet rows, cut-off left out, and at
+    /// least 15 %.
+    pub margin: &'static str,
+    /// What the sheet's rows cover.
+    pub reach: Reach,
+}
+
+/// The lowest and the highest that a sheet's rows have, in V and A.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reach {
+    /// Anode voltage.
+    pub anode: (f64, f64),
+    /// Screen voltage.
+    pub screen: (f64, f64),
+    /// Anode current.
+    pub current: (f64, f64),
+}
+
+/// A row of a sheet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SheetRow {
+    /// The valve's type number.
+    pub valve: &'static str,
+    /// “A”, “AB”, “curve” or “cut-off”.
+    pub class: &'static str,
+    /// What it says.
+    pub row: Row,
+    /// Who published it.
+    pub source: &'static Source,
+    /// How it was come by; may be empty.
+    pub note: &'static str,
+}
+
+include!(concat!(env!("OUT_DIR"), "/models.rs"));
+
+/// The model of the valve with this type number; none where its sheet is not known well enough.
+#[must_use]
+pub fn fitted(valve: &str) -> Option<&'static Fitted> {
+    FITTED.iter().find(|fitted| fitted.valve == valve)
+}
+
+/// Where the fit of a valve's model began: a published set, and what is usual of screens; with the set's source. Apart
+/// from [`fitted`], because no calculator needs it and the browser then need not hold it.
+#[must_use]
+pub fn began(valve: &str) -> Option<(Model, &'static Source)> {
+    SETS.iter().find(|(name, ..)| *name == valve).map(|(_, model, source)| (*model, *source))
+}
+
+/// A sheet row beside what the model gives there.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Residual {
+    /// The row.
+    pub sheet: &'static SheetRow,
+    /// The valve's model.
+    pub fitted: &'static Fitted,
+    /// How far it lies from the row.
+    pub off: Deviations,
+}
+
+/// How far each model lies from its own sheet, row by row, in the order of the valve table.
+pub fn residuals() -> impl Iterator<Item = Residual> {
+    ROWS.iter().filter_map(|sheet| {
+        let fitted = fitted(sheet.valve)?;
+        Some(Residual { sheet, fitted, off: sheet.row.deviations(&fitted.model) })
+    })
+}

@@ -1,0 +1,199 @@
+//! The page as the browser knows it: elements, events, the store, the clipboard, a pause. What is not there is passed
+//! over, so that a page printed by another edition still reads.
+
+use std::cell::{Cell, RefCell};
+use std::rc::Rc;
+
+use calc_core::calculator::{Inputs, from_line, to_line};
+use wasm_bindgen::JsCast;
+use wasm_bindgen::prelude::Closure;
+use web_sys::{Document, Element, Event, HtmlElement, HtmlInputElement, HtmlSelectElement, Storage, Window};
+
+/// How long typing must rest before the answer is said, in milliseconds.
+const PAUSE: i32 = 900;
+
+fn window() -> Option<Window> {
+    web_sys::window()
+}
+
+fn document() -> Option<Document> {
+    window()?.document()
+}
+
+pub(super) fn by_id(id: &str) -> Option<Element> {
+    document()?.get_element_by_id(id)
+}
+
+pub(super) fn find(within: &Element, selector: &str) -> Option<Element> {
+    within.query_selector(selector).ok().flatten()
+}
+
+/// The element itself, or the nearest round it, that the selector means.
+pub(super) fn closest(element: &Element, selector: &str) -> Option<Element> {
+    element.closest(selector).ok().flatten()
+}
+
+/// Whether the element is there and not folded up.
+pub(super) fn in_sight(id: &str) -> bool {
+    by_id(id).is_some_and(|element| closest(&element, "details:not([open])").is_none())
+}
+
+pub(super) fn set_html(id: &str, html: &str) {
+    if let Some(element) = by_id(id) {
+        element.set_inner_html(html);
+    }
+}
+
+/// Sets words that a screen reader then says.
+pub(super) fn say(element: Option<&Element>, words: &str) {
+    if let Some(element) = element {
+        element.set_text_content(Some(words));
+    }
+}
+
+/// Sets an attribute, or takes it away; where it is so already the browser is left in peace, for it would work out its
+/// styles anew. The names are our own, so it has no reason to refuse them.
+pub(super) fn set_attribute(element: Option<&Element>, name: &str, value: Option<&str>) {
+    if let Some(element) = element.filter(|element| element.get_attribute(name).as_deref() != value) {
+        let _ = match value {
+            Some(value) => element.set_attribute(name, value),
+            None => element.remove_attribute(name),
+        };
+    }
+}
+
+/// What stands in a text box or is chosen.
+pub(super) fn value(element: &Element) -> String {
+    let typed = element.dyn_ref::<HtmlInputElement>().map(HtmlInputElement::value);
+    typed.or_else(|| element.dyn_ref::<HtmlSelectElement>().map(HtmlSelectElement::value)).unwrap_or_default()
+}
+
+/// Sets it, unless it stands there: the caret of whoever types must not move.
+pub(super) fn set_value(element: Option<&Element>, text: &str) {
+    let Some(element) = element.filter(|element| value(element) != text) else { return };
+    if let Some(input) = element.dyn_ref::<HtmlInputElement>() {
+        input.set_value(text);
+    } else if let Some(select) = element.dyn_ref::<HtmlSelectElement>() {
+        select.set_value(text);
+    }
+}
+
+pub(super) fn focus(element: Option<&Element>) {
+    if let Some(element) = element.and_then(|element| element.dyn_ref::<HtmlElement>()) {
+        // An element that cannot take the focus leaves it where it is.
+        let _ = element.focus();
+    }
+}
+
+pub(super) fn focused_id() -> Option<String> {
+    document()?.active_element().map(|element| element.id()).filter(|id| !id.is_empty())
+}
+
+/// Calls `act` with the target of every such event inside the element, as long as the page lives. `toggle` does not
+/// rise, so all are caught on their way down.
+pub(super) fn listen(element: &Element, kind: &str, mut act: impl FnMut(Element) + 'static) {
+    let closure = Closure::<dyn FnMut(Event)>::new(move |event: Event| {
+        if let Some(target) = event.target().and_then(|target| target.dyn_into().ok()) {
+            act(target);
+        }
+    });
+    let listener = closure.as_ref().unchecked_ref();
+    // It is refused for no kind of event that there is.
+    let _ = element.add_event_listener_with_callback_and_bool(kind, listener, true);
+    closure.forget();
+}
+
+/// What the reader typed into this block on an earlier visit. Kept on this device only.
+pub(super) fn kept(block: &str) -> Inputs {
+    let line = store().and_then(|store| store.get_item(&key(block)).ok().flatten());
+    from_line(&line.unwrap_or_default()).0
+}
+
+/// Keeps what was typed. A browser that refuses (private window, full disk) loses it at the next reload only.
+pub(super) fn keep(block: &str, typed: &Inputs) {
+    if let Some(store) = store() {
+        let key = key(block);
+        let _ =
+            if typed.is_empty() { store.remove_item(&key) } else { store.set_item(&key, &to_line(typed)) };
+    }
+}
+
+fn store() -> Option<Storage> {
+    window()?.local_storage().ok().flatten()
+}
+
+fn key(block: &str) -> String {
+    let page = window().and_then(|window| window.location().pathname().ok()).unwrap_or_default();
+    format!("standing-current {page}#{block}")
+}
+
+/// Puts text on the clipboard and tells whether the browser allowed it.
+pub(super) fn copy(text: &str, told: impl Fn(bool) + 'static) {
+    // Without a secure origin the browser has no clipboard, whatever its type says.
+    let clipboard =
+        window().map(|window| window.navigator().clipboard()).filter(|found| !found.is_undefined());
+    let Some(clipboard) = clipboard else { return told(false) };
+    let told = Rc::new(told);
+    let answer = |done| {
+        let told = Rc::clone(&told);
+        Closure::new(move |_| told(done))
+    };
+    let (done, refused) = (answer(true), answer(false));
+    // The promise that follows is of no further use.
+    let _ = clipboard.write_text(text).then2(&done, &refused);
+    done.forget();
+    refused.forget();
+}
+
+/// Says words in an element once nothing more has come for a while.
+pub(super) struct Pause {
+    words: Rc<RefCell<String>>,
+    say: Closure<dyn FnMut()>,
+    running: Option<i32>,
+}
+
+impl Pause {
+    pub(super) fn new(element: Option<Element>) -> Self {
+        let words = Rc::new(RefCell::new(String::new()));
+        let latest = Rc::clone(&words);
+        let say = Closure::new(move || say(element.as_ref(), &latest.borrow()));
+        Self { words, say, running: None }
+    }
+
+    pub(super) fn then_say(&mut self, words: String) {
+        *self.words.borrow_mut() = words;
+        let Some(window) = window() else { return };
+        if let Some(running) = self.running.take() {
+            window.clear_timeout_with_handle(running);
+        }
+        let say = self.say.as_ref().unchecked_ref();
+        self.running = window.set_timeout_with_callback_and_timeout_and_arguments_0(say, PAUSE).ok();
+    }
+}
+
+/// Something to do in the next frame, once however often it is asked for.
+pub(super) struct NextFrame {
+    act: Closure<dyn FnMut()>,
+    asked: Rc<Cell<bool>>,
+}
+
+impl NextFrame {
+    pub(super) fn new(mut act: impl FnMut() + 'static) -> Self {
+        let asked = Rc::new(Cell::new(false));
+        let open = Rc::clone(&asked);
+        let act = Closure::new(move || {
+            open.set(false);
+            act();
+        });
+        Self { act, asked }
+    }
+
+    pub(super) fn ask(&self) {
+        if !self.asked.replace(true)
+            && let Some(window) = window()
+        {
+            // Without frames there is nobody who sees the page.
+            let _ = window.request_animation_frame(self.act.as_ref().unchecked_ref());
+        }
+    }
+}
