@@ -48,6 +48,7 @@ impl Problem {
                 (format!("this field takes {}, and that is in {typed}. {such}", unit_name(unit)), vec![])
             }
             Refusal::TwoUnits => (format!("it has more than one unit. {such}"), vec![]),
+            Refusal::Tolerance => (format!("a value can be off by nothing to 100 %. {such}"), vec![]),
             Refusal::Unknown { text } => (
                 format!(
                     "“{text}” is no prefix or unit of this field, which takes {}. {such}",

@@ -124,3 +124,97 @@ proptest! {
         }
     }
 }
+
+/// Every sentence that a reader may be told about a field, word for word.
+#[test]
+fn what_is_wrong_is_said_with_what_would_be_right() {
+    let table: &[(&str, &str, &str, &[&str])] = &[
+        ("anode-voltage", "", "Anode voltage is empty. Type it as 438 V.", &[]),
+        (
+            "anode-voltage",
+            "volts",
+            "Anode voltage: “volts” cannot be used; there is no number in it. Type it as 438 V.",
+            &[],
+        ),
+        (
+            "anode-voltage",
+            "4.3.8",
+            "Anode voltage: “4.3.8” cannot be used; its decimal marks or spaces do not make one number. Type it as 438 V.",
+            &[],
+        ),
+        (
+            "anode-voltage",
+            "1/0",
+            "Anode voltage: “1/0” cannot be used; nothing can be divided by what stands below the stroke. Type it as 438 V.",
+            &[],
+        ),
+        (
+            "anode-voltage",
+            "1234567890123456",
+            "Anode voltage: “1234567890123456” cannot be used; it has more digits than any meter shows. Type it as 438 V.",
+            &[],
+        ),
+        (
+            "screen-stopper",
+            "1,500",
+            "Screen stopper: “1,500” cannot be used; the comma can be a decimal mark (1.5) or part thousands (1500). Which is it?",
+            &["1.5", "1500"],
+        ),
+        (
+            "cathode-current",
+            "38M",
+            "Cathode current, as read: “38M” cannot be used; the prefix M is not one for this field. It could mean 38 mA or 38 MA.",
+            &["38 mA"],
+        ),
+        (
+            "cathode-current",
+            "38 V",
+            "Cathode current, as read: “38 V” cannot be used; this field takes amperes, and that is in volts. Type it as 34 mA.",
+            &[],
+        ),
+        (
+            "cathode-current",
+            "38 mA V",
+            "Cathode current, as read: “38 mA V” cannot be used; it has more than one unit. Type it as 34 mA.",
+            &[],
+        ),
+        (
+            "cathode-current",
+            "38 x",
+            "Cathode current, as read: “38 x” cannot be used; “x” is no prefix or unit of this field, which takes amperes. Type it as 34 mA.",
+            &[],
+        ),
+        (
+            "cathode-current",
+            "0.038",
+            "Cathode current, as read: “0.038” cannot be used; a bare number here is in mA. Is it 38mA, or 0.038 mA?",
+            &["38mA", "0.038 mA"],
+        ),
+        (
+            "anode-voltage",
+            "-438",
+            "Anode voltage: “-438” cannot be used; it must lie between 1 V and 1.5 kV.",
+            &["438V"],
+        ),
+        (
+            "sharing",
+            "2.5",
+            "Valves that share the reading: “2.5” cannot be used; it must be a whole number from 1 to 8.",
+            &[],
+        ),
+        ("bias", "fixd", "Bias: “fixd” cannot be used; the choices are fixed or cathode.", &["fixed"]),
+        (
+            "anode-voltage.tolerance",
+            "-1 %",
+            "Anode voltage, how far off: “-1 %” cannot be used; a value can be off by nothing to 100 %. Type it as 1 %, or as 0.5 % + 2 digits.",
+            &[],
+        ),
+    ];
+    let entry = crate::find("dissipation").unwrap();
+    for (field, typed, message, offers) in table {
+        let outcome = entry.run(&Inputs::from([((*field).to_owned(), (*typed).to_owned())]));
+        let problem = outcome.problems().next().unwrap_or_else(|| panic!("{field}: {typed} was taken"));
+        assert_eq!(problem.message.replace('\u{a0}', " "), *message);
+        assert_eq!(problem.offers, *offers, "{field}: {typed}");
+    }
+}

@@ -61,6 +61,8 @@ pub enum Refusal {
     },
     /// More than one unit.
     TwoUnits,
+    /// A tolerance below nothing or above the whole.
+    Tolerance,
     /// Letters that mean nothing here.
     Unknown {
         /// What was not understood.

@@ -18,7 +18,7 @@ impl Tolerance {
     /// Reads a tolerance of a quantity in `unit`; a bare number is per cent.
     ///
     /// # Errors
-    /// A [`Refusal`], as for any value; less than nothing and more than 100 % are refused as `Unknown`.
+    /// A [`Refusal`], as for any value; less than nothing and more than 100 % are refused as `Tolerance`.
     pub fn read(text: &str, unit: &Unit, shown: i32) -> Result<Self, Refusal> {
         let text = text.trim().trim_start_matches(['±', '+']).trim_start_matches("/-").trim();
         let mut tolerance = Self::default();
@@ -37,7 +37,7 @@ impl Tolerance {
         }
         let sensible =
             (0.0..=1.0).contains(&tolerance.share) && tolerance.fixed >= 0.0 && tolerance.digits >= 0.0;
-        if sensible { Ok(tolerance) } else { Err(Refusal::Unknown { text: text.to_owned() }) }
+        if sensible { Ok(tolerance) } else { Err(Refusal::Tolerance) }
     }
 
     /// Half the width of the interval around a value that was read, in SI units.
