@@ -5,9 +5,9 @@
 
 use crate::caution::{self, Caution};
 use crate::fault::{Faults, Place};
-use crate::front::{self, Front};
+use crate::front::{self, Front, Kind};
 use crate::piece::Piece;
-use crate::{Stop, sources};
+use crate::{Stop, checks, sources, valves};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
@@ -17,8 +17,8 @@ use std::sync::Arc;
 pub enum Body {
     /// Text of the handbook.
     Markdown(Piece),
-    /// The list of sources, which press writes itself.
-    Sources,
+    /// HTML that press wrote itself: lists and tables of what `calc-core` knows.
+    Written(String),
 }
 
 /// One page.
@@ -32,6 +32,27 @@ pub struct Page {
     pub front: Front,
     /// What stands in it.
     pub body: Body,
+}
+
+impl Page {
+    /// A page of the appendix that press writes itself.
+    pub(crate) fn written(what: &str, path: &str, title: &str, summary: &str, html: String) -> Self {
+        let front = Front {
+            title: title.into(),
+            kind: Kind::Appendix,
+            summary: summary.into(),
+            cautions: Vec::new(),
+            needs: Vec::new(),
+            sources: Vec::new(),
+            hands_near_circuit: false,
+        };
+        Self {
+            file: format!("{what}, written by press").into(),
+            path: path.into(),
+            front,
+            body: Body::Written(html),
+        }
+    }
 }
 
 /// A chapter: its pages as indices into [`Book::pages`].
@@ -93,7 +114,7 @@ impl Book {
         for folder in folders {
             book.add_chapter(workspace, &folder, faults)?;
         }
-        book.add_sources();
+        book.add_written(workspace, faults);
         book.refuse_shared_paths(faults);
         Ok(book)
     }
@@ -187,8 +208,8 @@ impl Book {
         Ok(Some(index))
     }
 
-    /// The list of sources ends the chapter `appendix`, or the book where there is none.
-    fn add_sources(&mut self) {
+    /// What press writes itself ends the chapter `appendix`, or the book where there is none.
+    fn add_written(&mut self, workspace: &Path, faults: &Faults) {
         let appendix = self.chapters.iter().position(|chapter| {
             chapter.start.is_some_and(|start| self.pages[start].path.starts_with("appendix/"))
         });
@@ -196,8 +217,11 @@ impl Book {
             self.chapters.push(Chapter { start: None, pages: Vec::new() });
             self.chapters.len() - 1
         });
-        let page = self.push(sources::page(), Some(chapter));
-        self.chapters[chapter].pages.push(page);
+        let checks = checks::page(workspace, faults);
+        for page in [Some(valves::page()), checks, Some(sources::page())].into_iter().flatten() {
+            let page = self.push(page, Some(chapter));
+            self.chapters[chapter].pages.push(page);
+        }
     }
 
     fn push(&mut self, page: Page, chapter: Option<usize>) -> usize {

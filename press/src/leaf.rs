@@ -26,10 +26,9 @@ pub fn write(shop: &Shop<'_>, page: &Page) -> Leaf {
     let cautions = page.front.cautions.iter().map(|id| writer.caution(&id.text, &id.place)).collect();
     let html = match &page.body {
         Body::Markdown(piece) => writer.markdown(piece),
-        Body::Sources => {
-            let list = sources::list().into_string();
-            writer.take_ids_in(&list, &crate::book::first_line(&page.file));
-            list
+        Body::Written(html) => {
+            writer.take_ids_in(html, &crate::book::first_line(&page.file));
+            html.clone()
         }
     };
     let mut text = writer.text;

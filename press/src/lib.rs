@@ -21,6 +21,7 @@
 pub mod book;
 pub mod calculators;
 pub mod caution;
+mod checks;
 pub mod fault;
 pub mod figure;
 pub mod frame;
@@ -33,6 +34,7 @@ pub mod piece;
 pub mod sources;
 pub mod table;
 pub mod text;
+mod valves;
 
 mod blocks;
 mod parts;

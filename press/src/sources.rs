@@ -1,8 +1,7 @@
 //! The list of sources, written from what `calc-core` knows: each with how it was seen.
 
-use crate::book::{Body, Page};
+use crate::book::Page;
 use crate::calculators;
-use crate::front::{Front, Kind};
 use maud::{Markup, html};
 
 /// Where the list stands in the book.
@@ -11,21 +10,11 @@ pub const PATH: &str = "appendix/sources.html";
 /// The page of the list.
 #[must_use]
 pub fn page() -> Page {
-    let front = Front {
-        title: "List of sources".into(),
-        kind: Kind::Appendix,
-        summary: "Where each figure and formula of the handbook comes from, and how it was seen.".into(),
-        cautions: Vec::new(),
-        needs: Vec::new(),
-        sources: Vec::new(),
-        hands_near_circuit: false,
-    };
-    Page { file: "list of sources, written by press".into(), path: PATH.into(), front, body: Body::Sources }
+    let summary = "Where each figure and formula of the handbook comes from, and how it was seen.";
+    Page::written("list of sources", PATH, "List of sources", summary, list().into_string())
 }
 
-/// The list itself.
-#[must_use]
-pub fn list() -> Markup {
+fn list() -> Markup {
     html! {
         dl.sources {
             @for source in calculators::sources() {

@@ -66,7 +66,7 @@ fn the_frame_says_where_the_page_stands() {
             "<a class=\"skip\" href=\"#page-text\">",
             "<li><a href=\"../index.html\">Cover</a></li><li><a href=\"../stage/index.html\">The stage</a></li><li aria-current=\"page\">Steps</li>",
             "<a rel=\"prev\" href=\"../stage/index.html\">",
-            "<a rel=\"next\" href=\"../appendix/sources.html\">",
+            "<a rel=\"next\" href=\"../appendix/valves.html\">",
             "<a href=\"../stage/steps.html\" aria-current=\"page\">Steps</a>",
             "Local electrical codes, the maker’s service data and licensed practice come before this handbook.",
         ],
