@@ -70,7 +70,7 @@ fn limits(valve: &Valve) -> Markup {
                             td { (row.system) }
                             td {
                                 (cited(row.source))
-                                @if !row.note.is_empty() { ". " (row.note) }
+                                @if !row.note.is_empty() { "; " (row.note) }
                             }
                         }
                     }
