@@ -144,7 +144,6 @@ impl<'a> Ask<'a> {
             hint,
             kind: Kind::Choice(choices),
             text,
-            default: default.to_owned(),
             reading: reading.unwrap_or_default(),
             problem,
             tolerance: None,
@@ -168,7 +167,6 @@ impl<'a> Ask<'a> {
             hint,
             kind: Kind::Words,
             text: text.clone(),
-            default: default.to_owned(),
             reading: text.clone(),
             problem: None,
             tolerance: None,
@@ -289,7 +287,6 @@ impl Ask<'_> {
             reading: heard.map(|read| writing::repeated(read.value, unit)).unwrap_or_default(),
             problem,
             tolerance: tolerance.map(|(field, _)| field),
-            default: spec.default.into_owned(),
         });
         value
     }
@@ -389,7 +386,7 @@ impl Number<'_> {
                 (None, Some(Problem::refused(refusal, &name, &text, &PER_CENT, &example)))
             }
         };
-        (ToleranceField { text, default: usual.to_owned(), problem }, tolerance)
+        (ToleranceField { text, problem }, tolerance)
     }
 }
 

@@ -17,8 +17,6 @@ pub struct Field {
     pub kind: Kind,
     /// What was typed, or the default.
     pub text: String,
-    /// What stands there when nothing was typed.
-    pub default: String,
     /// How the text was understood, with unit: `438 V`. Empty while it is not.
     pub reading: String,
     /// What is wrong with the text.
@@ -64,8 +62,6 @@ pub struct Choice {
 pub struct ToleranceField {
     /// What was typed, or the default, or what a tolerance letter in the value says.
     pub text: String,
-    /// What stands there when nothing was typed.
-    pub default: String,
     /// What is wrong with the text.
     pub problem: Option<Problem>,
 }

@@ -52,7 +52,6 @@ impl Ask<'_> {
             hint,
             kind: Kind::Points,
             text,
-            default: default.to_owned(),
             reading: understood.join(", "),
             problem,
             tolerance: None,
