@@ -79,7 +79,7 @@ impl Writer<'_> {
             );
             return String::new();
         }
-        self.text.calculates = true;
+        self.text.groups.extend(calculators::group_of(&calculator.text));
         if !wrongs.is_empty() {
             return String::new();
         }

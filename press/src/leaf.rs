@@ -3,8 +3,9 @@
 use crate::book::{Body, Page};
 use crate::caution::DISCHARGE;
 use crate::fault::nearest;
-use crate::frame::{self, Head, Wasm};
+use crate::frame::{self, Head};
 use crate::link::relative;
+use crate::modules::Module;
 use crate::text::{Shop, Text, Writer};
 use crate::{calculators, sources};
 use maud::{Markup, PreEscaped, html};
@@ -61,7 +62,7 @@ pub fn write(shop: &Shop<'_>, page: &Page) -> Leaf {
 
 /// Sets a written page in its frame.
 #[must_use]
-pub fn set(shop: &Shop<'_>, index: usize, leaf: &Leaf, wasm: &Wasm) -> String {
+pub fn set(shop: &Shop<'_>, index: usize, leaf: &Leaf, modules: &[Module]) -> String {
     let (book, page) = (shop.book, &shop.book.pages[index]);
     let cover = index == 0;
     let head = Head {
@@ -69,7 +70,7 @@ pub fn set(shop: &Shop<'_>, index: usize, leaf: &Leaf, wasm: &Wasm) -> String {
         title: &page.front.title,
         summary: &page.front.summary,
         base: None,
-        wasm: leaf.text.calculates.then_some(wasm),
+        modules: modules.iter().filter(|module| leaf.text.groups.contains(module.group)).collect(),
     };
     let body = html! {
         (frame::bar(&page.path))

@@ -1,6 +1,6 @@
 //! The folder of finished pages: only what changed is written, what is stale goes, and each text has its compressed twins.
 
-use crate::{GENERATOR, Stop};
+use crate::{GENERATOR, Stop, modules};
 use std::collections::BTreeMap;
 use std::fs;
 use std::io::Write;
@@ -15,13 +15,13 @@ const TWINS: [&str; 2] = ["br", "gz"];
 pub struct Done {
     /// Files whose bytes are new.
     pub written: usize,
-    /// Pages of an earlier printing that are gone.
+    /// Pages and modules of an earlier printing that are gone.
     pub removed: usize,
     /// Files compressed anew.
     pub compressed: usize,
 }
 
-/// Brings `folder` to hold `files`, by their path in it, and no page that an earlier printing left.
+/// Brings `folder` to hold `files`, by their path in it, and no page or module that an earlier printing left.
 ///
 /// # Errors
 /// When the folder cannot be read or written.
@@ -44,7 +44,8 @@ pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>, compress: bool) -
         let name = path.strip_prefix(folder).unwrap_or(path).to_string_lossy().replace('\\', "/");
         let orphan =
             TWINS.iter().any(|twin| name.ends_with(&format!(".{twin}"))) && !path.with_extension("").exists();
-        let stale = name.ends_with(".html") && !files.contains_key(&name) && is_ours(path);
+        let stale = !files.contains_key(&name)
+            && (modules::is_one(&name) || name.ends_with(".html") && is_ours(path));
         if stale {
             remove_twins(path)?;
             done.removed += 1;

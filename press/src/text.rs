@@ -43,8 +43,8 @@ pub struct Text {
     pub sources: BTreeSet<String>,
     /// Cautions that the page shows.
     pub cautions: BTreeSet<String>,
-    /// Whether a calculator stands in the page.
-    pub calculates: bool,
+    /// The groups of the calculators that stand in the page.
+    pub groups: BTreeSet<&'static str>,
 }
 
 /// Writes the text of one page.

@@ -43,9 +43,12 @@ const TYPE_READINGS: &str = "
 
 #[tokio::main]
 async fn main() -> WebDriverResult<()> {
-    let wasm = webassembly();
-    let raw = std::fs::metadata(&wasm).map_or(0, |about| about.len());
-    println!("| WebAssembly | {} kB, {} kB with brotli |", kilo(raw), kilo(compressed(&wasm)));
+    for wasm in webassembly() {
+        let name = wasm.file_name().unwrap_or_default().to_string_lossy();
+        let name = name.split('-').next().unwrap_or_default();
+        let raw = std::fs::metadata(&wasm).map_or(0, |about| about.len());
+        println!("| WebAssembly `{name}` | {} kB, {} kB with brotli |", kilo(raw), kilo(compressed(&wasm)));
+    }
     for page in pages() {
         println!("| first visit of `{}` with brotli | {} kB |", page.path, kilo(page.first_visit()));
     }

@@ -4,11 +4,13 @@
 
 mod page;
 
-use std::cell::RefCell;
+use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use calc_core::calculator::{Entry, Inputs, from_line};
+use calc_core::calculators::Group;
+use wasm_bindgen::prelude::wasm_bindgen;
 use web_sys::{Element, HtmlElement};
 
 use crate::view::{PARTS, Shown, fields, in_words, label, value, value_id};
@@ -31,13 +33,32 @@ struct Living {
     next_frame: Option<page::NextFrame>,
 }
 
-/// Takes over the printed markup of one calculator; then the reader's own inputs, kept from the last visit, go in.
+thread_local! {
+    /// What this module calculates.
+    static BROUGHT: OnceCell<&'static [&'static Group]> = const { OnceCell::new() };
+}
+
+/// Says which calculators this module brings; the module's `main` does, once.
+pub fn bring(groups: &'static [&'static Group]) {
+    BROUGHT.with(|brought| {
+        brought.get_or_init(|| groups);
+    });
+}
+
+/// Brings the calculator in this element to life: takes over its printed markup; then the reader's own inputs, kept from
+/// the last visit, go in.
 ///
 /// # Errors
-/// A sentence for the console, where this edition has no such calculator.
+/// A sentence for the console, where this module has no such calculator.
+#[wasm_bindgen]
 pub fn wake(element: &HtmlElement) -> Result<(), String> {
     let attribute = |name: &str| element.get_attribute(name).unwrap_or_default();
-    let entry = calc_core::find(&attribute("data-calculator")).map_err(|unknown| unknown.to_string())?;
+    let wanted = attribute("data-calculator");
+    let groups = BROUGHT.with(|brought| brought.get().copied().unwrap_or_default());
+    let mut entries = groups.iter().flat_map(|group| group.entries);
+    let entry = entries
+        .find(|entry| entry.sheet.id == wanted)
+        .ok_or_else(|| format!("this module has no calculator “{wanted}”"))?;
     let fieldset =
         page::find(element, "fieldset").ok_or("the fields that the page should have are not there")?;
     let (block, given) = (element.id(), from_line(&attribute("data-inputs")).0);

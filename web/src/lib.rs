@@ -31,10 +31,11 @@ pub struct Block {
 pub fn printed(block: &Block) -> Result<String, calc_core::UnknownCalculator> {
     let Block { id, calculator, inputs } = block;
     let entry = calc_core::find(calculator)?;
+    let group = calc_core::calculators::group_of(calculator).map(|group| group.name);
     let shown = view::Shown::new(entry, inputs, None);
     let section = maud::html! {
         section.calculator id=(id) aria-label=(view::label(entry.sheet, id)) data-calculator=(calculator)
-            data-inputs=(calc_core::calculator::to_line(inputs)) { (view::content(entry.sheet, id, &shown)) }
+            data-group=[group] data-inputs=(calc_core::calculator::to_line(inputs)) { (view::content(entry.sheet, id, &shown)) }
     };
     Ok(section.into_string())
 }

@@ -114,10 +114,15 @@ fn a_calculator_is_printed_as_web_gives_it_and_brings_its_wasm() {
         &page,
         &[
             &web::printed(&block).expect("there is such a calculator"),
-            "<link rel=\"modulepreload\" data-wasm-loader href=\"../web-1234.js\">",
-            "<link rel=\"preload\" as=\"fetch\" type=\"application/wasm\" crossorigin href=\"../web-1234_bg.wasm\">",
+            "<link rel=\"modulepreload\" data-group=\"bias\" href=\"../bias-",
+            "<link rel=\"preload\" as=\"fetch\" type=\"application/wasm\" crossorigin data-group=\"bias\" href=\"../bias-",
             "<script type=\"module\" src=\"../loader.js\"></script>",
         ],
+    );
+    assert_eq!(
+        page.matches("<link rel=\"modulepreload\"").count(),
+        1,
+        "the modules of other groups stay away"
     );
     assert!(!bench.page("index.html").contains("<script"), "a page without a calculator loads no script");
 }
