@@ -71,6 +71,31 @@ fn every_answer_is_judged_by_margins_that_exist() {
     });
 }
 
+/// What is taken on to another calculator is understood there.
+#[test]
+fn every_carry_arrives() {
+    let mut carries = 0;
+    for entry in calculators() {
+        each_choice(|id, _, outcome| {
+            if id != entry.sheet.id {
+                return;
+            }
+            for carry in outcome.report.unwrap().carries {
+                carries += 1;
+                assert!(
+                    entry.leads_to.iter().any(|sheet| sheet.id == carry.to.id),
+                    "{id} leads to {}",
+                    carry.to.id
+                );
+                let arrived = find(carry.to.id).unwrap().run(&carry.inputs);
+                assert_eq!(arrived.unknown, Vec::<String>::new(), "{id}");
+                assert!(arrived.report.is_some(), "{id}: {:?}", arrived.problems().collect::<Vec<_>>());
+            }
+        });
+    }
+    assert!(carries > 0);
+}
+
 #[test]
 fn what_no_field_asks_for_is_named() {
     let inputs = Inputs::from([("anode-volts".to_owned(), "1".to_owned())]);
