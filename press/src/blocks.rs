@@ -79,7 +79,7 @@ impl Writer<'_> {
             );
             return String::new();
         }
-        self.text.groups.extend(calculators::group_of(&calculator.text));
+        self.text.calculators.insert(calculator.text.clone());
         if !wrongs.is_empty() {
             return String::new();
         }

@@ -9,6 +9,7 @@ use crate::modules::Module;
 use crate::text::{Shop, Text, Writer};
 use crate::{calculators, sources};
 use maud::{Markup, PreEscaped, html};
+use std::collections::BTreeSet;
 
 /// A page needs a list of its own headings from this many on.
 const LONG: usize = 3;
@@ -65,12 +66,14 @@ pub fn write(shop: &Shop<'_>, page: &Page) -> Leaf {
 pub fn set(shop: &Shop<'_>, index: usize, leaf: &Leaf, modules: &[Module]) -> String {
     let (book, page) = (shop.book, &shop.book.pages[index]);
     let cover = index == 0;
+    let groups: BTreeSet<&str> =
+        leaf.text.calculators.iter().filter_map(|calculator| calculators::group_of(calculator)).collect();
     let head = Head {
         path: &page.path,
         title: &page.front.title,
         summary: &page.front.summary,
         base: None,
-        modules: modules.iter().filter(|module| leaf.text.groups.contains(module.group)).collect(),
+        modules: modules.iter().filter(|module| groups.contains(module.group)).collect(),
     };
     let body = html! {
         (frame::bar(&page.path))

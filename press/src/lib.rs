@@ -27,6 +27,7 @@ pub mod fault;
 pub mod figure;
 pub mod frame;
 pub mod front;
+pub mod homes;
 pub mod leaf;
 pub mod link;
 pub mod math;
@@ -43,6 +44,7 @@ mod parts;
 
 use book::Book;
 use fault::Faults;
+use homes::Homes;
 use leaf::Leaf;
 use output::Done;
 use std::collections::BTreeMap;
@@ -117,13 +119,16 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
     for leaf in &leaves {
         link::check(&leaf.text.anchors, &ids, &faults);
     }
+    let homes = Homes::of(&book, &leaves);
+    homes.check(&book, &leaves, &faults);
     if !faults.is_empty() {
         return Err(Stop::Faults(faults));
     }
     let mut files = assets(&job.workspace)?;
     let modules = modules::read(&job.webassembly, &mut files)?;
     for (index, leaf) in leaves.iter().enumerate() {
-        files.insert(book.pages[index].path.clone(), leaf::set(&shop, index, leaf, &modules).into_bytes());
+        let path = &book.pages[index].path;
+        files.insert(path.clone(), homes.put(path, &leaf::set(&shop, index, leaf, &modules)).into_bytes());
     }
     files.insert("404.html".into(), frame::not_found(&book, &job.root).into_bytes());
     Ok((book.pages.len(), output::write(&job.out, &files, job.compress)?))

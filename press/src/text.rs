@@ -43,8 +43,8 @@ pub struct Text {
     pub sources: BTreeSet<String>,
     /// Cautions that the page shows.
     pub cautions: BTreeSet<String>,
-    /// The groups of the calculators that stand in the page.
-    pub groups: BTreeSet<&'static str>,
+    /// The calculators that stand in the page, by name.
+    pub calculators: BTreeSet<String>,
 }
 
 /// Writes the text of one page.

@@ -48,4 +48,13 @@ async function bring(group) {
   }
 }
 
+/** A link to a calculator that this page does not hold would otherwise open in silence. */
+const linked = location.hash.match(/^#(?:[^;]*!)?(?:[a-z0-9-]*:)?([a-z0-9-]+)(?:\.[^;]*;|\.\d+$|;)/)?.[1];
+if (linked && !calculators.some((calculator) => calculator.dataset.calculator === linked)) {
+  say(
+    calculators[0],
+    `The link that brought you here is for the calculator “${linked}”, which does not stand on this page. It carried: ${location.hash.slice(1)}`,
+  );
+}
+
 for (const group of new Set(calculators.map((calculator) => calculator.dataset.group))) bring(group);

@@ -46,6 +46,10 @@ impl Link {
     /// Reads the fragment of an address, without its `#`; `None` where it is not a calculator's link but an anchor.
     #[must_use]
     pub fn read(fragment: &str) -> Option<Self> {
+        // Some messengers escape what needs no escape, and with it the marks between the parts.
+        let escaped = !fragment.contains(';') && fragment.to_ascii_uppercase().contains("%3B");
+        let plain = if escaped { unescaped(fragment) } else { None };
+        let fragment = plain.as_deref().unwrap_or(fragment);
         let (head, parts) =
             fragment.split_once(';').map_or((fragment, None), |(head, rest)| (head, Some(rest)));
         let (block, named) = head.split_once(':').unwrap_or(("", head));
@@ -171,6 +175,13 @@ mod tests {
         assert_eq!(link.inputs, Inputs::from([("bias".into(), "fixed".into())]));
         assert_eq!(link.answer.as_deref(), Some("14.9 W"));
         assert_eq!(link.damaged, ["x", "broken", "valve=%4"]);
+    }
+
+    #[test]
+    fn a_link_that_was_escaped_on_its_way_is_read() {
+        let link = "dissipation.1;cathode-current=38.5mA;words=a%3Bb;~14.9+W";
+        let escaped = link.replace('%', "%25").replace(';', "%3b").replace('=', "%3D").replace('~', "%7E");
+        assert_eq!(Link::read(&escaped), Link::read(link));
     }
 
     #[test]

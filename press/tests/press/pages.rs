@@ -253,3 +253,33 @@ fn the_page_for_no_page_knows_where_the_book_begins() {
     );
     assert!(!page.contains("href=\"#"), "an anchor would lead to the cover");
 }
+
+#[test]
+fn a_link_to_a_calculator_leads_to_its_page() {
+    let bench = Bench::new();
+    bench.file(
+        "content/2-stage/2-power.md",
+        "+++\ntitle = \"Power\"\nkind = \"calculator\"\nsummary = \"Its page.\"\n+++\n\n```calculator\ncalculator = \"output-power\"\n```\n",
+    );
+    let page = bench.printed_steps(
+        "1. See [it](calculator:output-power).\n\n```calculator\ncalculator = \"output-power\"\n```\n",
+    );
+    holds(&page, &["href=\"../stage/power.html\""]);
+}
+
+#[test]
+fn an_answer_leads_on_to_the_calculator_that_takes_it() {
+    let bench = Bench::new();
+    bench.file(
+        "content/2-stage/2-dissipation.md",
+        "+++\ntitle = \"Dissipation\"\nkind = \"calculator\"\nsummary = \"Its page.\"\n+++\n\n```calculator\ncalculator = \"dissipation\"\n```\n",
+    );
+    let page = bench.printed_steps("```calculator\ncalculator = \"idle-current\"\n```\n");
+    holds(
+        &page,
+        &[
+            "data-homes=\"../stage/dissipation.html\"",
+            "href=\"../stage/dissipation.html#dissipation;cathode-current=",
+        ],
+    );
+}

@@ -3,5 +3,6 @@
 mod access;
 mod alive;
 mod calculator;
+mod link;
 mod look;
 mod site;
