@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 use std::process::Command;
 
+use calc_core::calculator::Link;
 use serde_json::Value;
 use tests::site::{Page, compressed, folder, given, pages, webassembly};
 
@@ -48,13 +49,15 @@ fn html_is_valid() {
 
 #[test]
 fn every_reference_is_relative_and_leads_somewhere() {
-    let anchors: BTreeMap<PathBuf, BTreeSet<String>> = pages()
-        .iter()
-        .map(|page| {
-            let ids = page.all("[id]").into_iter().filter_map(|element| element.attr("id"));
-            (PathBuf::from(&page.path), ids.map(str::to_owned).collect())
-        })
-        .collect();
+    let pages = pages();
+    let all = |attribute: &str| -> BTreeMap<PathBuf, BTreeSet<String>> {
+        let of = |page: &Page| {
+            let elements = page.all(&format!("[{attribute}]")).into_iter();
+            elements.filter_map(|element| element.attr(attribute)).map(str::to_owned).collect()
+        };
+        pages.iter().map(|page| (PathBuf::from(&page.path), of(page))).collect()
+    };
+    let (anchors, calculators) = (all("id"), all("data-calculator"));
     no_fault(|page| {
         let mut faults = Vec::new();
         for reference in page.references() {
@@ -69,10 +72,16 @@ fn every_reference_is_relative_and_leads_somewhere() {
             let (file, anchor) = page.target(reference);
             if !folder().join(&file).is_file() {
                 faults.push(format!("`{reference}` leads to no file"));
-            } else if let Some(anchor) = anchor
-                && !anchors.get(&file).is_some_and(|ids| ids.contains(&anchor))
-            {
-                faults.push(format!("`{reference}` leads to no element"));
+            } else if let Some(anchor) = anchor {
+                // A calculator's link names its calculator, which stands on that page under this or another name.
+                let calculator = Link::read(&anchor).map(|link| link.calculator);
+                let there = match &calculator {
+                    Some(calculator) => calculators.get(&file).is_some_and(|there| there.contains(calculator)),
+                    None => anchors.get(&file).is_some_and(|ids| ids.contains(&anchor)),
+                };
+                if !there {
+                    faults.push(format!("`{reference}` leads to no element"));
+                }
             }
         }
         faults
