@@ -150,6 +150,36 @@ impl Writer<'_> {
         .into_string()
     }
 
+    /// A script of `web/browser/`, shown and run: what it shows is what it does. It writes into the element with the id
+    /// that is its name with `-says`.
+    pub(crate) fn script(&mut self, body: &Piece) -> String {
+        let name = body.text.trim();
+        let folder = self.shop.workspace.join("web/browser");
+        let Ok(text) = std::fs::read_to_string(folder.join(name)) else {
+            let files = std::fs::read_dir(&folder).into_iter().flatten().flatten();
+            let names: Vec<String> =
+                files.map(|file| file.file_name().to_string_lossy().into_owned()).collect();
+            let right = nearest(name, names.iter().map(String::as_str));
+            self.shop.faults.add(
+                &body.place(0),
+                format!("script \"{name}\""),
+                "is not in web/browser",
+                right,
+            );
+            return String::new();
+        };
+        self.text.scripts.insert(name.to_owned());
+        let says = format!("{}-says", name.trim_end_matches(".js"));
+        let place = body.place(0);
+        self.take_id(&says, &place);
+        html! {
+            pre tabindex="0" { code { (text) } }
+            p { "What it says when it runs:" }
+            pre id=(says) tabindex="0" { "It has not run: scripts are off, or this is the edition that is one file." }
+        }
+        .into_string()
+    }
+
     /// The figure in the SVG file that `way` leads to.
     pub(crate) fn figure(&mut self, way: &str, caption: &str, place: &Place) -> String {
         let file = beside(&place.file, way);

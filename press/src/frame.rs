@@ -25,15 +25,34 @@ pub struct Head<'a> {
     pub summary: &'a str,
     /// Where addresses begin, on the one page that is shown at any address.
     pub base: Option<&'a str>,
+    /// Scripts that it shows and runs.
+    pub scripts: Vec<&'a str>,
     /// What brings its calculators to life.
     pub modules: Vec<&'a Module>,
 }
 
+/// A page, set.
+pub struct Document<'a> {
+    /// Its head.
+    pub head: Head<'a>,
+    /// What kind of page it is.
+    pub kind: &'a str,
+    /// What stands in it.
+    pub body: Markup,
+}
+
+/// The title of a document, with the name of the book.
+#[must_use]
+pub fn title(page: &str) -> String {
+    if page == NAME { NAME.to_string() } else { format!("{page} – {NAME}") }
+}
+
 /// A whole document.
 #[must_use]
-pub fn document(head: &Head<'_>, kind: &str, body: &Markup) -> String {
+pub fn document(document: &Document<'_>) -> String {
+    let Document { head, kind, body } = document;
     let to = |file: &str| relative(head.path, file);
-    let title = if head.title == NAME { NAME.to_string() } else { format!("{} – {NAME}", head.title) };
+    let title = title(head.title);
     html! {
         (DOCTYPE)
         html lang="en-GB" {
@@ -52,7 +71,11 @@ pub fn document(head: &Head<'_>, kind: &str, body: &Markup) -> String {
                     link rel="modulepreload" data-group=(module.group) href=(to(&module.script));
                     link rel="preload" as="fetch" type="application/wasm" crossorigin data-group=(module.group) href=(to(&module.wasm));
                 }
-                @if !head.modules.is_empty() { script type="module" src=(to("loader.js")) {} }
+                @if !head.modules.is_empty() {
+                    link rel="modulepreload" href=(to("alive.js"));
+                    script type="module" src=(to("loader.js")) {}
+                }
+                @for script in &head.scripts { script type="module" src=(to(script)) {} }
             }
             body data-kind=(kind) { (body) }
         }
@@ -158,6 +181,7 @@ pub fn not_found(book: &Book, root: &str) -> String {
         title: "No such page",
         summary: "There is no page at this address.",
         base: Some(root),
+        scripts: vec![],
         modules: vec![],
     };
     let body = html! {
@@ -176,7 +200,7 @@ pub fn not_found(book: &Book, root: &str) -> String {
         }
         (foot())
     };
-    document(&head, "not-found", &body)
+    document(&Document { head, kind: "not-found", body })
 }
 
 fn link(from: &Page, to: &Page) -> Markup {

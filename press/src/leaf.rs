@@ -3,11 +3,11 @@
 use crate::book::{Body, Page};
 use crate::caution::DISCHARGE;
 use crate::fault::nearest;
-use crate::frame::{self, Head};
+use crate::frame::{self, Document, Head};
 use crate::link::relative;
 use crate::modules::Module;
 use crate::text::{Shop, Text, Writer};
-use crate::{calculators, sources};
+use crate::{calculators, one_file, sources};
 use maud::{Markup, PreEscaped, html};
 use std::collections::BTreeSet;
 
@@ -63,7 +63,7 @@ pub fn write(shop: &Shop<'_>, page: &Page) -> Leaf {
 
 /// Sets a written page in its frame.
 #[must_use]
-pub fn set(shop: &Shop<'_>, index: usize, leaf: &Leaf, modules: &[Module]) -> String {
+pub fn set<'a>(shop: &Shop<'a>, index: usize, leaf: &'a Leaf, modules: &'a [Module]) -> Document<'a> {
     let (book, page) = (shop.book, &shop.book.pages[index]);
     let cover = index == 0;
     let groups: BTreeSet<&str> =
@@ -73,6 +73,7 @@ pub fn set(shop: &Shop<'_>, index: usize, leaf: &Leaf, modules: &[Module]) -> St
         title: &page.front.title,
         summary: &page.front.summary,
         base: None,
+        scripts: leaf.text.scripts.iter().map(String::as_str).collect(),
         modules: modules.iter().filter(|module| groups.contains(module.group)).collect(),
     };
     let body = html! {
@@ -90,6 +91,9 @@ pub fn set(shop: &Shop<'_>, index: usize, leaf: &Leaf, modules: &[Module]) -> St
                 @if !cover { (headings(&leaf.text)) }
                 (PreEscaped(&leaf.text.html))
                 @if !cover { (chapter(shop, index)) }
+                @if cover && shop.publish {
+                    p { "To take along: " a href=(one_file::NAME) { "the whole handbook as one file" } ". It opens from a stick, without a server, calculators included." }
+                }
                 (listed_sources(page, &leaf.text))
             }
             (frame::turn(book, index))
@@ -97,7 +101,7 @@ pub fn set(shop: &Shop<'_>, index: usize, leaf: &Leaf, modules: &[Module]) -> St
         (frame::contents(book, index))
         (frame::foot())
     };
-    frame::document(&head, if cover { "cover" } else { page.front.kind.name() }, &body)
+    Document { head, kind: if cover { "cover" } else { page.front.kind.name() }, body }
 }
 
 fn needs(page: &Page) -> Markup {

@@ -6,6 +6,7 @@
 //!             leaf      a page: its text with what its kind calls for
 //!             frame     what stands around every page: head, way, contents, turn, foot
 //!             modules   the WebAssembly that brings calculators to life
+//!             one_file  the whole book as one file
 //!             output    only what changed is written, what is stale goes, texts get compressed twins
 //! ```
 //!
@@ -32,6 +33,7 @@ pub mod leaf;
 pub mod link;
 pub mod math;
 pub mod modules;
+pub mod one_file;
 pub mod output;
 pub mod piece;
 pub mod sources;
@@ -46,6 +48,7 @@ use book::Book;
 use fault::Faults;
 use homes::Homes;
 use leaf::Leaf;
+use maud::PreEscaped;
 use output::Done;
 use std::collections::BTreeMap;
 use std::fs;
@@ -66,8 +69,8 @@ pub struct Job {
     pub out: PathBuf,
     /// The path of the book on its server, for the page that is shown where there is none.
     pub root: String,
-    /// Whether to put compressed twins beside texts.
-    pub compress: bool,
+    /// Whether to add what only readers need: the book as one file, and compressed twins beside texts.
+    pub publish: bool,
 }
 
 /// Why nothing was printed.
@@ -108,6 +111,7 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
         book: &book,
         formulas: math::Formulas::new().map_err(Stop::Unready)?,
         faults: &faults,
+        publish: job.publish,
     };
     let leaves: Vec<Leaf> = book.pages.iter().map(|page| leaf::write(&shop, page)).collect();
     let ids = book
@@ -126,12 +130,19 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
     }
     let mut files = assets(&job.workspace)?;
     let modules = modules::read(&job.webassembly, &mut files)?;
+    let mut documents = Vec::with_capacity(leaves.len());
     for (index, leaf) in leaves.iter().enumerate() {
-        let path = &book.pages[index].path;
-        files.insert(path.clone(), homes.put(path, &leaf::set(&shop, index, leaf, &modules)).into_bytes());
+        let mut document = leaf::set(&shop, index, leaf, &modules);
+        document.body = PreEscaped(homes.put(document.head.path, &document.body.0));
+        files.insert(document.head.path.to_owned(), frame::document(&document).into_bytes());
+        documents.push(document);
+    }
+    if job.publish {
+        let text = one_file::text(&documents, &files, &job.webassembly)?;
+        files.insert(one_file::NAME.to_owned(), text.into_bytes());
     }
     files.insert("404.html".into(), frame::not_found(&book, &job.root).into_bytes());
-    Ok((book.pages.len(), output::write(&job.out, &files, job.compress)?))
+    Ok((book.pages.len(), output::write(&job.out, &files, job.publish)?))
 }
 
 /// The stylesheet, the icon, the loader: what is sent as it stands.

@@ -26,16 +26,8 @@ pub struct Module {
 pub fn read(folder: &Path, files: &mut BTreeMap<String, Vec<u8>>) -> Result<Vec<Module>, Stop> {
     let mut one = |group: &&'static Group| {
         let group = group.name;
-        let file = |end: &str| {
-            let path = folder.join(format!("{group}{end}"));
-            fs::read(&path).map_err(|error| {
-                let path = path.display();
-                Stop::Unready(format!(
-                    "{path}: {error}; the calculators would stay dead; `cargo xtask serve` builds it"
-                ))
-            })
-        };
-        let (script, wasm) = (file(".js")?, file("_bg.wasm")?);
+        let script = file(folder, &format!("{group}.js"))?;
+        let wasm = file(folder, &format!("{group}_bg.wasm"))?;
         let hash = Sha256::new().chain_update(&script).chain_update(&wasm).finalize();
         let hash: String = hash.iter().take(HASH / 2).map(|byte| format!("{byte:02x}")).collect();
         let module =
@@ -44,7 +36,31 @@ pub fn read(folder: &Path, files: &mut BTreeMap<String, Vec<u8>>) -> Result<Vec<
         files.insert(module.wasm.clone(), wasm);
         Ok(module)
     };
-    GROUPS.iter().map(&mut one).collect()
+    let modules = GROUPS.iter().map(&mut one).collect::<Result<_, _>>()?;
+    // Programs ask for it by name, so it keeps its name.
+    let (script, wasm) = whole(folder)?;
+    files.insert("calculators.js".to_owned(), script.into_bytes());
+    files.insert("calculators_bg.wasm".to_owned(), wasm);
+    Ok(modules)
+}
+
+/// The module of all calculators together, script and WebAssembly: for the book that is one file, and for programs.
+///
+/// # Errors
+/// When it is missing.
+pub fn whole(folder: &Path) -> Result<(String, Vec<u8>), Stop> {
+    let (script, wasm) = (file(folder, "calculators.js")?, file(folder, "calculators_bg.wasm")?);
+    Ok((String::from_utf8_lossy(&script).into_owned(), wasm))
+}
+
+fn file(folder: &Path, name: &str) -> Result<Vec<u8>, Stop> {
+    let path = folder.join(name);
+    fs::read(&path).map_err(|error| {
+        let path = path.display();
+        Stop::Unready(format!(
+            "{path}: {error}; the calculators would stay dead; `cargo xtask serve` builds it"
+        ))
+    })
 }
 
 /// Hexadecimal digits of a hash in a name.

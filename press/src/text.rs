@@ -26,6 +26,8 @@ pub struct Shop<'a> {
     pub formulas: Formulas,
     /// Where the complaints go.
     pub faults: &'a Faults,
+    /// Whether the book is published, and so has what only readers need.
+    pub publish: bool,
 }
 
 /// What came of the text of a page.
@@ -41,6 +43,8 @@ pub struct Text {
     pub anchors: Vec<Anchor>,
     /// Sources that the text links to.
     pub sources: BTreeSet<String>,
+    /// Scripts that the page shows and runs.
+    pub scripts: BTreeSet<String>,
     /// Cautions that the page shows.
     pub cautions: BTreeSet<String>,
     /// The calculators that stand in the page, by name.
@@ -267,8 +271,9 @@ impl<'a> Writer<'a> {
             "calculator" => self.calculator(&inside, place),
             "caution" => self.caution(body.trim(), &inside.place(0)),
             "reading" => self.reading(&inside),
+            "script" => self.script(&inside),
             other => {
-                let right = nearest(other, ["calculator", "caution", "reading", "text"]);
+                let right = nearest(other, ["calculator", "caution", "reading", "script", "text"]);
                 self.shop.faults.add(place, format!("```{other}"), "no such kind of block", right);
                 String::new()
             }

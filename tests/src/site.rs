@@ -6,6 +6,9 @@ use std::path::{Path, PathBuf};
 
 use scraper::{ElementRef, Html, Selector};
 
+/// The whole book as one file, which is none of its pages.
+pub const ONE_FILE: &str = "standing-current.html";
+
 /// One page of the built book.
 pub struct Page {
     /// Where it stands in the book: `output-stage/set-idle-current.html`.
@@ -41,7 +44,9 @@ pub fn pages() -> Vec<Page> {
     files.sort();
     let pages: Vec<Page> = files
         .into_iter()
-        .filter(|file| file.extension().is_some_and(|extension| extension == "html"))
+        .filter(|file| {
+            file.extension().is_some_and(|extension| extension == "html") && !file.ends_with(ONE_FILE)
+        })
         .map(|file| {
             let text = fs::read_to_string(&file).expect("a page is text");
             let path = file.strip_prefix(&book).expect("a file of the book");

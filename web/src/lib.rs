@@ -2,12 +2,14 @@
 //!
 //! - [`Block`] is a calculator as it stands in a page; [`printed`] is its HTML with the answer already worked out.
 //! - `view` is the view: the fields, the answer, the formulas, the picture, each a function from data to HTML.
+//! - [`api`] is the calculators for programs, as plain JavaScript objects.
 //! - `browser` is the rest: events, the store, the clipboard, and what of the page is set anew.
 //!
 //! No arithmetic of the trade stands here: everything shown comes out of `calc_core`.
 
 #![warn(missing_docs)]
 
+pub mod api;
 pub mod browser;
 mod view;
 

@@ -52,7 +52,7 @@ pub fn print(purpose: For) -> Result<()> {
     let mut press = command(&["cargo", "run", "--quiet", "--release", "--package", "press", "--"]);
     press.args(["--webassembly", purpose.webassembly(), "--out", purpose.folder()]);
     if purpose == For::Publishing {
-        press.arg("--compress");
+        press.arg("--publish");
     }
     run(&mut press)
 }

@@ -10,7 +10,9 @@ use anyhow::{Context, Result, ensure};
 use crate::book::{self, For};
 use crate::run::{command, listen, run, seconds, stage};
 use crate::server::{SUB_PATH, Server};
-use crate::tool::{self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, HTML_VALIDATE, NGSPICE, NODE, WASI};
+use crate::tool::{
+    self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, HTML_VALIDATE, NGSPICE, NODE, WASI, WASM, WASM_BINDGEN,
+};
 
 /// Everything CI runs.
 ///
@@ -24,6 +26,7 @@ pub fn everything() -> Result<()> {
     stage("reference", reference)?;
     stage("tests", || native_tests(&[]))?;
     stage("calc-core's tests as WebAssembly", core_as_webassembly)?;
+    stage("the calculators for programs, in a browser", api_in_browser)?;
     stage("build the book for publishing", || book::build(For::Publishing))?;
     stage("the book: site checks, budgets and browser journeys", || {
         in_browser(&["test", "--test", "book"]).map(drop)
@@ -88,6 +91,21 @@ fn core_as_webassembly() -> Result<()> {
     tests.env("CARGO_TARGET_WASM32_WASIP1_RUNNER", format!("node --no-warnings {}", runner.display()));
     let ran = passed(&listen(&mut tests)?);
     ensure!(ran > 0, "no test of calc-core ran as WebAssembly");
+    Ok(())
+}
+
+/// The browser's half of `web` runs its own tests in a browser.
+fn api_in_browser() -> Result<()> {
+    tool::ensure(&[&WASM, &WASM_BINDGEN, &CHROMIUM, &CHROMEDRIVER])?;
+    let cargo = ["cargo", "test", "--package", "web", "--test", "api", "--target", "wasm32-unknown-unknown"];
+    let mut tests = tool::with_tools(&cargo, &[&WASM_BINDGEN])?;
+    tests.env(
+        "CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_RUNNER",
+        WASM_BINDGEN.programs().join("wasm-bindgen-test-runner"),
+    );
+    tests.env("CHROMEDRIVER", "/usr/bin/chromedriver");
+    let ran = passed(&listen(&mut tests)?);
+    ensure!(ran > 0, "no test of the calculators for programs ran");
     Ok(())
 }
 

@@ -115,7 +115,7 @@ impl Link {
             calculator: entry.sheet.id.to_owned(),
             edition: Some(entry.sheet.edition),
             inputs: carried,
-            answer: first.map(super::Answered::value),
+            answer: first.map(|answered| answered.value().replace('\u{a0}', " ")),
             damaged: vec![],
         }
     }

@@ -33,6 +33,10 @@ impl Bench {
         bench.file("content/2-stage/index.md", CHAPTER);
         bench.file("press/assets/book.css", "body { margin: 0 }\n");
         bench.file("web/browser/loader.js", "// loads\n");
+        bench.file("web/browser/alive.js", "// wakes\n");
+        bench.file("web/browser/one-file.js", "// turns pages\n");
+        bench.file("webassembly/calculators.js", "// glue\n");
+        bench.file("webassembly/calculators_bg.wasm", "not really\n");
         for group in GROUPS {
             bench.file(&format!("webassembly/{}.js", group.name), "// glue\n");
             bench.file(&format!("webassembly/{}_bg.wasm", group.name), "not really\n");
@@ -60,13 +64,13 @@ impl Bench {
         self.print_as("/", false)
     }
 
-    fn print_as(&self, root: &str, compress: bool) -> Result<(usize, Done), Stop> {
+    fn print_as(&self, root: &str, publish: bool) -> Result<(usize, Done), Stop> {
         print(&Job {
             workspace: self.path(""),
             webassembly: self.path("webassembly"),
             out: self.path("out"),
             root: root.into(),
-            compress,
+            publish,
         })
     }
 

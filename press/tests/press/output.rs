@@ -1,6 +1,7 @@
 //! What is written, what is left alone, what goes.
 
 use crate::{Bench, STEPS};
+use base64::Engine;
 use calc_core::calculators::GROUPS;
 use press::Stop;
 use press::output::Done;
@@ -14,8 +15,8 @@ fn the_same_book_is_written_once() {
     assert_eq!((pages, first.removed), (5, 0));
     assert_eq!(
         first.written,
-        5 + 1 + 2 + 2 * GROUPS.len(),
-        "pages, the page for no page, stylesheet and loader, glue and module for each group"
+        5 + 1 + 4 + 2 * GROUPS.len(),
+        "pages, the page for no page, stylesheet and scripts, glue and module for each group"
     );
     assert_eq!(bench.print().expect("the book is right").1, Done::default());
     bench.steps("1. **Do** something else.\n");
@@ -42,8 +43,8 @@ fn twins_hold_the_same_bytes_and_are_made_anew_only_when_these_change() {
     let (_, done) = bench.print_as("/", true).expect("the book is right");
     assert_eq!(
         done.compressed,
-        8 + 2 * GROUPS.len(),
-        "six pages, stylesheet, loader; glue and module for each group"
+        11 + 2 * GROUPS.len(),
+        "six pages, stylesheet, three scripts, the one file; glue and module for each group"
     );
     let page = fs::read(bench.path("out/stage/steps.html")).expect("the page");
     let mut gzip = Vec::new();
@@ -57,7 +58,8 @@ fn twins_hold_the_same_bytes_and_are_made_anew_only_when_these_change() {
     bench.steps("1. **Do** something else.\n");
     assert_eq!(
         bench.print_as("/", true).expect("the book is right").1,
-        Done { written: 1, removed: 0, compressed: 1 }
+        Done { written: 2, removed: 0, compressed: 2 },
+        "the page, and the one file that holds it too"
     );
 }
 
@@ -116,4 +118,22 @@ fn a_module_that_has_changed_takes_the_place_of_the_old_one() {
     let new = modules(&bench);
     assert_eq!((old.len(), new.len()), (6, 6), "glue and module, each with two twins");
     assert!(old.iter().all(|name| !new.contains(name)));
+}
+
+#[test]
+fn the_one_file_holds_every_page_and_asks_nobody() {
+    let bench = Bench::new();
+    bench.print_as("/", true).expect("the book is right");
+    let text = fs::read_to_string(bench.path("out/standing-current.html")).expect("the one file");
+    let packed =
+        text.split("id=\"book\">").nth(1).and_then(|rest| rest.split('<').next()).expect("the book in it");
+    let packed = base64::engine::general_purpose::STANDARD.decode(packed).expect("base64");
+    let mut pages = String::new();
+    flate2::read::GzDecoder::new(packed.as_slice()).read_to_string(&mut pages).expect("gzip");
+    let pages: serde_json::Value = serde_json::from_str(&pages).expect("JSON");
+    for page in ["index.html", "stage/index.html", "stage/steps.html"] {
+        assert!(pages[page]["html"].as_str().is_some_and(|html| html.contains("page-text")), "{page}");
+    }
+    assert!(text.contains("default-src 'none'") && !text.contains("'unsafe-inline'"));
+    assert!(!text.contains("src=\"") && !text.contains("<link"), "it fetches nothing");
 }

@@ -76,7 +76,9 @@ fn every_reference_is_relative_and_leads_somewhere() {
                 // A calculator's link names its calculator, which stands on that page under this or another name.
                 let calculator = Link::read(&anchor).map(|link| link.calculator);
                 let there = match &calculator {
-                    Some(calculator) => calculators.get(&file).is_some_and(|there| there.contains(calculator)),
+                    Some(calculator) => {
+                        calculators.get(&file).is_some_and(|there| there.contains(calculator))
+                    }
                     None => anchors.get(&file).is_some_and(|ids| ids.contains(&anchor)),
                 };
                 if !there {

@@ -10,6 +10,11 @@ pub(super) fn symbol(symbol: &str) -> Markup {
     html! { @if !symbol.is_empty() { math { (identifier(symbol)) } } }
 }
 
+/// A formula with its symbols, as MathML.
+pub(crate) fn mathml(formula: &Expr) -> String {
+    html! { math { (expression(formula, Shown::Symbols)) } }.into_string()
+}
+
 /// One step: why, the formula, the numbers in it, the result.
 pub(super) fn step(step: &Step) -> Markup {
     let Step { says, symbol, formula, result, .. } = step;

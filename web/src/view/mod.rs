@@ -5,7 +5,7 @@
 
 mod answer;
 pub(crate) mod fields;
-mod formula;
+pub(crate) mod formula;
 pub(crate) mod link;
 mod picture;
 

@@ -1,0 +1,28 @@
+//! All calculators as one WebAssembly module: for the book that is one file, and for programs.
+
+use calc_core::calculators::GROUPS;
+use wasm_bindgen::JsValue;
+use wasm_bindgen::prelude::wasm_bindgen;
+use web::api;
+
+fn main() {
+    web::browser::bring(&GROUPS);
+}
+
+/// Works out a calculator: see [`api::calculate`].
+///
+/// # Errors
+/// A sentence, where there is no such calculator or `inputs` is no object of texts.
+#[wasm_bindgen]
+pub fn calculate(id: &str, inputs: JsValue) -> Result<JsValue, JsValue> {
+    api::calculate(id, inputs)
+}
+
+/// What there is to calculate: see [`api::catalogue`].
+///
+/// # Errors
+/// None that is known: only what the browser may refuse.
+#[wasm_bindgen]
+pub fn catalogue() -> Result<JsValue, JsValue> {
+    api::catalogue()
+}
