@@ -155,7 +155,7 @@ pub fn compressed(file: &Path) -> u64 {
     about.unwrap_or_else(|error| panic!("{}: {error}", file.display())).len()
 }
 
-/// The WebAssembly modules of the book.
+/// The WebAssembly modules of the book's pages; that of all calculators together is for programs.
 ///
 /// # Panics
 /// When there is none.
@@ -164,6 +164,7 @@ pub fn webassembly() -> Vec<PathBuf> {
     let mut files = Vec::new();
     collect(&folder(), &mut files);
     files.retain(|file| file.extension().is_some_and(|extension| extension == "wasm"));
+    files.retain(|file| !file.ends_with("calculators_bg.wasm"));
     assert!(!files.is_empty(), "the book holds no WebAssembly");
     files
 }

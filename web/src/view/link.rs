@@ -24,17 +24,20 @@ pub(super) fn carries(shown: &Shown, _: &str) -> Markup {
 /// What the reader must know of a link that this block was opened from.
 pub(crate) fn came(link: &Link, entry: &Entry, outcome: &Outcome) -> Markup {
     let whole = link.edition.is_some();
-    let unread: Vec<&str> = link.damaged.iter().chain(&outcome.unknown).map(String::as_str).collect();
-    let names =
-        outcome.fields.iter().filter(|field| link.inputs.contains_key(field.id)).map(|field| field.name);
+    let unknown = outcome.unknown.iter().filter(|name| link.inputs.contains_key(*name));
+    let unread: Vec<&str> = link.damaged.iter().chain(unknown).map(String::as_str).collect();
+    let set = outcome.fields.iter().filter(|field| link.inputs.contains_key(field.id));
+    let mut names: Vec<&str> = set.map(|field| field.name).collect();
+    names.dedup();
     let first = outcome.report.as_ref().and_then(|report| report.answers.first());
-    let differs =
-        |answered: &&Answered| link.answer.as_ref().is_some_and(|answer| *answer != answered.value());
+    let differs = |answered: &&Answered| {
+        link.answer.as_ref().is_some_and(|answer| *answer != answered.value().replace('\u{a0}', " "))
+    };
     html! {
         @if whole {
             p { "These inputs came with a link. What you typed here yourself is kept." }
         } @else {
-            p { "Set by the link: " (names.collect::<Vec<_>>().join(", ")) "." }
+            p { "Set by the link: " (names.join(", ")) "." }
         }
         @if !unread.is_empty() {
             p { strong { "Part of the link could not be read" } ": " @for (at, part) in unread.iter().enumerate() { @if at > 0 { ", " } "“" (part) "”" } ". The rest stands below." }
@@ -108,8 +111,9 @@ mod tests {
 
     #[test]
     fn an_answer_that_has_been_corrected_since_is_named() {
-        let answer =
-            calc_core::calculate("dissipation", &Inputs::new()).unwrap().report.unwrap().answers[0].value();
+        let answer = calc_core::calculate("dissipation", &Inputs::new()).unwrap().report.unwrap().answers[0]
+            .value()
+            .replace('\u{a0}', " ");
         let same = Link {
             calculator: "dissipation".into(),
             edition: Some(1),
