@@ -26,6 +26,7 @@ pub mod fault;
 pub mod figure;
 pub mod frame;
 pub mod front;
+pub mod glossary;
 pub mod leaf;
 pub mod link;
 pub mod math;
@@ -42,6 +43,7 @@ mod parts;
 use book::Book;
 use fault::Faults;
 use frame::Wasm;
+use glossary::Glossary;
 use leaf::Leaf;
 use output::Done;
 use std::collections::BTreeMap;
@@ -101,6 +103,7 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
     let shop = Shop {
         workspace: &job.workspace,
         book: &book,
+        glossary: Glossary::read(&book, &faults),
         formulas: math::Formulas::new().map_err(Stop::Unready)?,
         faults: &faults,
     };

@@ -3,7 +3,7 @@
 use crate::{Bench, STEPS};
 
 #[track_caller]
-fn holds(page: &str, parts: &[&str]) {
+pub fn holds(page: &str, parts: &[&str]) {
     for part in parts {
         assert!(page.contains(part), "no {part}\nin {page}");
     }

@@ -6,7 +6,7 @@
 mod answer;
 pub(crate) mod fields;
 mod formula;
-mod picture;
+pub(crate) mod picture;
 
 use calc_core::calculator::{Entry, Inputs, Outcome, Report, Sheet};
 use maud::{Markup, html};
