@@ -66,7 +66,7 @@ pub fn follow(
             None => fault("is not in the valve table", nearest(name, valves::names())),
             Some(valve) => Some(Link {
                 href: relative(&page.path, &valves::path(valve)),
-                leads_to: valve.label(),
+                leads_to: valve.name.into(),
                 source: None,
             }),
         };

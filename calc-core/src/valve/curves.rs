@@ -54,9 +54,10 @@ pub fn family(valve: &Valve, fitted: &Fitted) -> Option<Family> {
     let level: Vec<Residual> =
         rows(fitted).filter(|row| (row.sheet.row.volts.screen - first.screen).abs() < SAME_SCREEN).collect();
     let highest = |of: fn(&Residual) -> f64| level.iter().map(of).fold(0.0, f64::max);
-    let x = Axis::even("Anode voltage", &VOLT, 0.0, 1.4 * highest(|row| row.sheet.row.volts.anode));
+    let volts = highest(|row| row.sheet.row.volts.anode);
+    let x = Axis::even("Anode voltage", &VOLT, 0.0, 1.4 * volts);
     let power = valve.limits.anode_power.map_or(0.0, |figure| figure.value().si());
-    let top = (1.8 * highest(|row| row.sheet.row.anode)).max(1.2 * power / first.anode);
+    let top = (1.8 * highest(|row| row.sheet.row.anode)).max(1.2 * power / volts);
     let y = Axis::even("Anode current", &AMPERE, 0.0, top);
     let current = |anode: f64, grid: f64| fitted.model.currents(Volts { anode, grid, ..first }).anode;
 
@@ -88,10 +89,13 @@ pub fn rows_with_model(valve: &Valve, fitted: &Fitted) -> Picture {
     let y = Axis::even("Anode current", &AMPERE, 0.0, highest(|row| row.sheet.row.anode));
     let piece = |(number, row): (usize, &Residual)| {
         let at = row.sheet.row.volts;
-        let points = [0.8, 0.9, 1.0, 1.1, 1.2].map(|part| {
+        let model = |part: f64| {
             let volts = Volts { anode: part * at.anode, ..at };
             (volts.anode, fitted.model.currents(volts).anode)
-        });
+        };
+        let dot = (at.anode, row.sheet.row.anode);
+        // The line leaves the curve for the dot and comes back, so that one sees which belongs to which.
+        let points = [model(0.8), model(0.9), model(1.0), dot, model(1.0), model(1.1), model(1.2)];
         Series { name: number.to_string(), mark: Mark::Curve, points: points.to_vec() }
     };
     let mut series: Vec<Series> = (1..).zip(&all).map(piece).collect();
@@ -100,7 +104,7 @@ pub fn rows_with_model(valve: &Valve, fitted: &Fitted) -> Picture {
         title: format!("Each row of the sheet beside the model, {}", valve.name),
         description:
             "Each thin line is a piece of the model's anode curve at the bias and the screen voltage of one \
-                      row, numbered as in the table below. The dot is the row."
+                      row, numbered as in the table below, with a stem to the row's dot."
                 .to_owned(),
         x,
         y,

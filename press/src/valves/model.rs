@@ -108,7 +108,6 @@ fn compared(valve: &Valve, from: &str, rows: &[Residual]) -> Markup {
                     @if screen { th scope="col" { "Screen" } }
                     th scope="col" { "Grid" } th scope="col" { "Anode current" } th scope="col" { "Off" }
                     @if screen { th scope="col" { "Screen current" } th scope="col" { "Off" } }
-                    th scope="col" { "Source" }
                 } }
                 tbody {
                     @for (number, Residual { sheet, off: is, .. }) in (1..).zip(rows) {
@@ -125,10 +124,15 @@ fn compared(valve: &Valve, from: &str, rows: &[Residual]) -> Markup {
                                 td { (row.screen.map_or(UNKNOWN.to_owned(), amperes)) }
                                 td { (is.screen.map_or("–".to_owned(), off)) }
                             }
-                            td { "See " (cited(from, sheet.source)) @if !sheet.note.is_empty() { "; " (sheet.note) } }
                         }
                     }
                 }
+            }
+        }
+        p { "Where each row comes from:" }
+        ol {
+            @for Residual { sheet, .. } in rows {
+                li { (cited(from, sheet.source)) @if !sheet.note.is_empty() { "; " (sheet.note) } "." }
             }
         }
     }

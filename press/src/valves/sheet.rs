@@ -166,7 +166,7 @@ fn figures(name: &str, valve: &Valve, from: &str, rows: &[Row]) -> Markup {
                             @if let Some(Known { value, system, source, note }) = known {
                                 td { (value) }
                                 @if let Some(system) = system { td { (system.words()) } }
-                                td { "See " (cited(from, source)) @if !note.is_empty() { "; " (note) } }
+                                td.source { (cited(from, source)) @if !note.is_empty() { "; " (note) } }
                             } @else {
                                 td { em { (UNKNOWN) } }
                                 @if rated { td { "–" } }

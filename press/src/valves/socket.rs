@@ -15,7 +15,7 @@ const PIN: f64 = 15.0;
 /// The edge of the base.
 const EDGE: f64 = 90.0;
 /// Where the letters begin, and how far a line of letters lies below its middle.
-const LETTERS: f64 = 98.0;
+const LETTERS: f64 = 104.0;
 const DROP: f64 = 6.0;
 
 /// The section of a valve's page.
@@ -28,8 +28,8 @@ pub fn section(valve: &Valve, from: &str) -> Markup {
         h2 #socket { "Socket, seen from below" }
         p {
             "As you see it with the chassis turned over, the wiring side towards you; seen from above, left and right \
-             change places. Pins are numbered clockwise from the " (mark) " (" (cited(from, &VALVE_BASES)) "). What is on them: see "
-            (cited(from, of.pins_source)) "."
+             change places. Pins are numbered clockwise from the " (mark) ", here at the bottom. How they stand: "
+            (cited(from, &VALVE_BASES)) ". What is on them: " (cited(from, of.pins_source)) "."
         }
         div.beside {
             (drawing(valve, of))

@@ -43,7 +43,7 @@ fn a_text_reaches_a_valve_by_any_of_its_names() {
         &page,
         &[
             "<a href=\"../appendix/valves/6l6gc.html\">6L6GC</a>",
-            "<a href=\"../appendix/valves/12ax7.html\" data-to=\"12AX7, ECC83\">ECC83</a>",
+            "<a href=\"../appendix/valves/12ax7.html\" data-to=\"12AX7\">ECC83</a>",
         ],
     );
 }
