@@ -35,7 +35,8 @@ struct SecondConnections {
 
 fn second() -> Second {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/data/valves-second.toml");
-    toml::from_str(&fs::read_to_string(path).unwrap()).unwrap()
+    let text = fs::read_to_string(path).expect("the second collection is there");
+    toml::from_str(&text).expect("it reads")
 }
 
 /// The figure's value in SI units, and its unit, when the table has it.
