@@ -20,6 +20,8 @@ mod models;
 #[path = "src/quantity/notation.rs"]
 #[allow(dead_code)]
 mod notation;
+#[path = "build/particulars.rs"]
+mod particulars;
 #[path = "src/quantity/unit.rs"]
 #[allow(dead_code, missing_docs)]
 mod unit;
@@ -82,7 +84,7 @@ const LIMITS: &[(&str, &str, &unit::Unit)] = &[
 const CAPACITANCES: &[(&[&str], &str)] =
     &[(&["input", "grid-cathode"], "grid"), (&["anode-grid"], "anode_grid")];
 
-/// Capacitances of the table that no calculator asks for yet.
+/// Capacitances of the table that no calculator asks for; they are among the particulars.
 const OTHER_CAPACITANCES: &[&str] = &["output", "anode-cathode"];
 
 fn main() {
@@ -97,6 +99,7 @@ fn tables() -> Result<(), String> {
     let valves: Valves = read("data/valves.toml")?;
     write("sources.rs", &source_table(&sources.source)?)?;
     write("valves.rs", &valve_table(&valves.valve, &sources.source)?)?;
+    write("particulars.rs", &particulars::table(&read("data/valves.toml")?, &sources.source)?)?;
     write("models.rs", &models::tables(&read("data/models.toml")?, &read("data/valves.toml")?)?)
 }
 
@@ -195,9 +198,7 @@ fn figure_text(
 ) -> Result<String, String> {
     let value = notation::read(&figure.value, unit, 0)
         .map_err(|refusal| format!("“{}”: {refusal:?}", figure.value))?;
-    if sources.iter().all(|source| source.id != figure.from) {
-        return Err(format!("there is no source “{}” in sources.toml", figure.from));
-    }
+    known_source(&figure.from, sources)?;
     let system = match figure.system.as_deref().unwrap_or(valve_system) {
         "design centre" => "DesignCentre",
         "design maximum" => "DesignMaximum",
@@ -211,4 +212,9 @@ fn figure_text(
         constant(&figure.from),
         figure.note.as_deref().unwrap_or_default()
     ))
+}
+
+fn known_source(id: &str, sources: &[Source]) -> Result<(), String> {
+    let known = sources.iter().any(|source| source.id == id);
+    if known { Ok(()) } else { Err(format!("there is no source “{id}” in sources.toml")) }
 }

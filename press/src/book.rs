@@ -60,7 +60,7 @@ impl Page {
 pub struct Chapter {
     /// The page that opens it; the appendix may do without.
     pub start: Option<usize>,
-    /// The pages after that one.
+    /// The pages after that one that the contents list.
     pub pages: Vec<usize>,
 }
 
@@ -218,7 +218,13 @@ impl Book {
             self.chapters.len() - 1
         });
         let checks = checks::page(workspace, faults);
-        for page in [Some(valves::page()), checks, Some(sources::page())].into_iter().flatten() {
+        let table = self.push(valves::table(), Some(chapter));
+        // The valve table lists the pages of the valves; in every contents they would be a list of type numbers.
+        for page in valves::pages() {
+            self.push(page, Some(chapter));
+        }
+        self.chapters[chapter].pages.push(table);
+        for page in [checks, Some(sources::page())].into_iter().flatten() {
             let page = self.push(page, Some(chapter));
             self.chapters[chapter].pages.push(page);
         }

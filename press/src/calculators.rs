@@ -3,7 +3,7 @@
 use calc_core::calculator::{Inputs, tolerance_id};
 pub use calc_core::nearest;
 use calc_core::source::Source;
-pub use web::{Block, printed};
+pub use web::{Block, chart, printed};
 
 /// What is wrong with a calculator's block.
 pub enum Wrong {

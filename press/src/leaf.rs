@@ -30,7 +30,8 @@ pub fn write(shop: &Shop<'_>, page: &Page) -> Leaf {
         Body::Markdown(piece) => writer.markdown(piece),
         Body::Written(html) => {
             writer.take_ids_in(html, &crate::book::first_line(&page.file));
-            html.clone()
+            writer.text.headings = headings_in(html);
+            writer.linked(html)
         }
     };
     let mut text = writer.text;
@@ -59,6 +60,16 @@ pub fn write(shop: &Shop<'_>, page: &Page) -> Leaf {
         );
     }
     Leaf { cautions, text }
+}
+
+/// The headings of the second level in a page that press wrote itself.
+fn headings_in(html: &str) -> Vec<(String, Markup)> {
+    let heading = |rest: &str| {
+        let (id, rest) = rest.split_once("\">")?;
+        let (words, _) = rest.split_once("</h2>")?;
+        Some((id.to_owned(), PreEscaped(words.to_owned())))
+    };
+    html.split("<h2 id=\"").skip(1).filter_map(heading).collect()
 }
 
 /// Sets a written page in its frame.

@@ -28,6 +28,7 @@ pub mod fault;
 pub mod figure;
 pub mod frame;
 pub mod front;
+pub mod glossary;
 pub mod homes;
 pub mod leaf;
 pub mod link;
@@ -46,6 +47,7 @@ mod parts;
 
 use book::Book;
 use fault::Faults;
+use glossary::Glossary;
 use homes::Homes;
 use leaf::Leaf;
 use maud::PreEscaped;
@@ -109,6 +111,7 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
     let shop = Shop {
         workspace: &job.workspace,
         book: &book,
+        glossary: Glossary::read(&book, &faults),
         formulas: math::Formulas::new().map_err(Stop::Unready)?,
         faults: &faults,
         publish: job.publish,

@@ -3,7 +3,7 @@
 use crate::book::{Book, Page};
 use crate::calculators;
 use crate::fault::{Faults, Place, nearest};
-use crate::sources;
+use crate::{sources, valves};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A link as the page has it.
@@ -64,6 +64,16 @@ pub fn follow(
     if written.starts_with(crate::homes::SCHEME) {
         return Some(Link { href: written.into(), ..Link::default() });
     }
+    if let Some(name) = written.strip_prefix("valve:") {
+        return match valves::named(name) {
+            None => fault("is not in the valve table", nearest(name, valves::names())),
+            Some(valve) => Some(Link {
+                href: relative(&page.path, &valves::path(valve)),
+                leads_to: valve.name.into(),
+                source: None,
+            }),
+        };
+    }
     if written.starts_with("https://") || written.starts_with("http://") {
         return Some(Link { href: written.into(), leads_to: written.into(), source: None });
     }
@@ -73,8 +83,7 @@ pub fn follow(
     } else if !file.ends_with(".md") || file.starts_with('/') || file.contains(':') {
         return fault(
             "leads to no page",
-            "write the way to a .md file from this one, source:ID, calculator:ID, #anchor or https://…"
-                .into(),
+            "write the way to a .md file from this one, source:ID, valve:TYPE, calculator:ID, #anchor or https://…".into(),
         );
     } else {
         let file = beside(&place.file, file);

@@ -55,7 +55,9 @@ impl Writer<'_> {
         }
         self.heading = words;
         flow.html(format!("<{level} id=\"{}\">", escaped(&id)));
+        flow.quiet += 1;
         self.run(&mut inner.into_iter(), flow);
+        flow.quiet -= 1;
         flow.html(format!("</{level}>\n"));
     }
 

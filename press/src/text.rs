@@ -5,6 +5,7 @@
 
 use crate::book::{Book, Page};
 use crate::fault::{Faults, Place, nearest};
+use crate::glossary::{self, Glossary};
 use crate::link::Anchor;
 use crate::math::Formulas;
 use crate::piece::Piece;
@@ -22,6 +23,8 @@ pub struct Shop<'a> {
     pub workspace: &'a Path,
     /// The whole book.
     pub book: &'a Book,
+    /// The terms that are linked at their first use.
+    pub glossary: Glossary,
     /// LaTeX to MathML.
     pub formulas: Formulas,
     /// Where the complaints go.
@@ -61,6 +64,8 @@ pub struct Writer<'a> {
     pub(crate) level: u8,
     pub(crate) heading: String,
     tables: usize,
+    /// The terms of the glossary that the page has linked.
+    pub(crate) terms: BTreeSet<String>,
 }
 
 pub(crate) type Events<'e> = std::vec::IntoIter<(Event<'e>, Range<usize>)>;
@@ -77,6 +82,8 @@ pub(crate) struct Flow<'e> {
     /// Notes in order of their first mention, and what stands in them.
     pub(crate) mentioned: Vec<CowStr<'e>>,
     pub(crate) notes: HashMap<CowStr<'e>, (Place, Vec<Event<'e>>)>,
+    /// How many things are open in which no term is linked.
+    pub(crate) quiet: u32,
 }
 
 impl Flow<'_> {
@@ -88,8 +95,15 @@ impl Flow<'_> {
 impl<'a> Writer<'a> {
     /// A writer for `page`, in which the ids of the frame are taken already.
     pub fn new(shop: &'a Shop<'a>, page: &'a Page, frame: &[&str]) -> Self {
-        let mut writer =
-            Self { shop, page, text: Text::default(), level: 1, heading: String::new(), tables: 0 };
+        let mut writer = Self {
+            shop,
+            page,
+            text: Text::default(),
+            level: 1,
+            heading: String::new(),
+            tables: 0,
+            terms: BTreeSet::new(),
+        };
         for id in frame {
             writer.take_id(id, &crate::book::first_line(&page.file));
         }
@@ -151,6 +165,8 @@ impl<'a> Writer<'a> {
             column: 0,
             mentioned: Vec::new(),
             notes: HashMap::new(),
+            // A caution is read at once, and stands on many pages.
+            quiet: u32::from(piece.file != self.page.file),
         };
         self.run(&mut events.into_iter(), &mut flow);
         self.write_notes(&mut flow);
@@ -162,6 +178,11 @@ impl<'a> Writer<'a> {
     pub(crate) fn run<'e>(&mut self, events: &mut Events<'e>, flow: &mut Flow<'e>) {
         while let Some((event, range)) = events.next() {
             let place = flow.piece.place(range.start);
+            match &event {
+                Event::Start(tag) if is_quiet(tag.to_end()) => flow.quiet += 1,
+                Event::End(end) if is_quiet(*end) => flow.quiet -= 1,
+                _ => {}
+            }
             match event {
                 Event::Start(Tag::Heading { level, id, .. }) => {
                     let inner = until(events, |end| matches!(end, TagEnd::Heading(_)));
@@ -233,6 +254,10 @@ impl<'a> Writer<'a> {
                     let right = format!("write {found}: … below");
                     self.shop.faults.add(&place, found, "is defined nowhere", right);
                 }
+                Event::Text(text) if flow.quiet == 0 => self.write_words(text, flow),
+                Event::Start(Tag::TableRow) if self.page.path == glossary::PATH => {
+                    self.begin_term(events.as_slice(), &place, flow);
+                }
                 event => table_event(event, flow),
             }
         }
@@ -279,6 +304,11 @@ impl<'a> Writer<'a> {
             }
         }
     }
+}
+
+/// Where no term is linked: links, what is set off already, and tables, whose cells are no running text.
+fn is_quiet(end: TagEnd) -> bool {
+    matches!(end, TagEnd::Link | TagEnd::Strong | TagEnd::Emphasis | TagEnd::Table)
 }
 
 /// Marks the cell just written if a link is all it holds: such a link is pressed like a button.

@@ -13,7 +13,7 @@ pub mod api;
 pub mod browser;
 mod view;
 
-use calc_core::calculator::Inputs;
+use calc_core::calculator::{Inputs, Picture};
 
 /// A calculator as it stands in a page.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,4 +44,10 @@ pub fn printed(block: &Block) -> Result<String, calc_core::UnknownCalculator> {
             data-group=[group] data-homes=[(!homes.is_empty()).then(|| homes.join(" "))] data-inputs=(calc_core::calculator::to_line(inputs)) { (view::content(entry.sheet, id, &shown)) }
     };
     Ok(section.into_string())
+}
+
+/// A picture that belongs to no calculator; `name` keeps its ids apart from those of others in its page.
+#[must_use]
+pub fn chart(picture: &Picture, name: &str) -> maud::Markup {
+    view::picture::picture(picture, name)
 }

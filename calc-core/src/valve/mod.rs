@@ -1,12 +1,15 @@
 //! Valves as their sheets give them. The table is `data/valves.toml`; every figure carries its source.
 
+pub mod curves;
 pub mod fit;
 mod fitted;
 pub mod model;
+mod particulars;
 
 use std::marker::PhantomData;
 
 pub use fitted::{Fitted, Reach, Residual, SheetRow, began, fitted, residuals};
+pub use particulars::{Base, Electrode, Particulars, Pin, particulars};
 
 use crate::calculator::{Ask, Limit};
 use crate::quantity::{
@@ -36,6 +39,23 @@ impl System {
             Self::DesignMaximum => "design maximum",
             Self::AbsoluteMaximum => "absolute maximum",
             Self::NotStated => "rating system not stated",
+        }
+    }
+
+    /// What a limit of this system promises.
+    #[must_use]
+    pub const fn promise(self) -> &'static str {
+        match self {
+            Self::DesignCentre => {
+                "for an average valve at nominal mains: it leaves room for the spread of valves and mains"
+            }
+            Self::DesignMaximum => {
+                "for an average valve under the worst likely mains and circuit: it leaves room for the spread of valves only"
+            }
+            Self::AbsoluteMaximum => "never to be passed, whatever the valve, the mains and the circuit",
+            Self::NotStated => {
+                "our copy of the sheet does not say which; hold it at the highest mains too, as if it were a design maximum"
+            }
         }
     }
 }
@@ -85,6 +105,18 @@ pub enum Kind {
     BeamTetrode,
     /// One grid.
     Triode,
+}
+
+impl Kind {
+    /// What the trade calls it.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Pentode => "pentode",
+            Self::BeamTetrode => "beam tetrode",
+            Self::Triode => "triode",
+        }
+    }
 }
 
 /// A valve's published limits; what nobody published is absent.

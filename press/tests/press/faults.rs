@@ -96,6 +96,30 @@ fn cautions_and_sources_are_known() {
 }
 
 #[test]
+fn a_valve_is_in_the_table() {
+    refused(
+        "The [valve](valve:6L6G).\n",
+        1,
+        "link \"valve:6L6G\": is not in the valve table; nearest: \"6L6GC\"",
+    );
+}
+
+#[test]
+fn a_comment_in_the_glossary_says_how_a_term_is_linked() {
+    let bench = Bench::new();
+    bench.glossary("| law <!-- linked: laws --> | x |\n| law | y |\n");
+    assert_eq!(
+        bench.faults(),
+        [
+            "content/9-appendix/1-glossary.md:9: <!-- linked: laws -->: says nothing of how the term is linked; \
+             write <!-- linked as: law of a control --> or <!-- not linked -->",
+            "content/9-appendix/1-glossary.md:10: id \"term-law\": is in the page already, from line 9 of \
+             content/9-appendix/1-glossary.md; give one of them an id of its own: ## Heading {#its-own-id}",
+        ]
+    );
+}
+
+#[test]
 fn the_list_of_cautions_is_in_order() {
     let bench = Bench::new();
     bench.file(
@@ -224,7 +248,7 @@ fn links_lead_somewhere() {
             &format!("See [there]({written}).\n"),
             1,
             &format!(
-                "link \"{written}\": leads to no page; write the way to a .md file from this one, source:ID, calculator:ID, #anchor or https://…"
+                "link \"{written}\": leads to no page; write the way to a .md file from this one, source:ID, valve:TYPE, calculator:ID, #anchor or https://…"
             ),
         );
     }

@@ -1,8 +1,10 @@
 //! Prints small books and looks at what comes out. The books are written here; none of it is the handbook.
 
 mod faults;
+mod glossary;
 mod output;
 mod pages;
+mod valves;
 
 use calc_core::calculators::GROUPS;
 use press::output::Done;
@@ -81,6 +83,16 @@ impl Bench {
             panic!("{stop}");
         }
         fs::read_to_string(self.path("out").join(name)).expect("a page of this name")
+    }
+
+    /// Gives the book an appendix with this glossary.
+    fn glossary(&self, rows: &str) {
+        let front = |title: &str| {
+            format!("+++\ntitle = \"{title}\"\nkind = \"appendix\"\nsummary = \"Words.\"\n+++\n\n")
+        };
+        self.file("content/9-appendix/index.md", &front("Appendix"));
+        let table = format!("{}| Word | What it means |\n|---|---|\n{rows}", front("Glossary"));
+        self.file("content/9-appendix/1-glossary.md", &table);
     }
 
     /// The printed procedure.

@@ -3,7 +3,7 @@
 use crate::{Bench, STEPS};
 
 #[track_caller]
-fn holds(page: &str, parts: &[&str]) {
+pub fn holds(page: &str, parts: &[&str]) {
     for part in parts {
         assert!(page.contains(part), "no {part}\nin {page}");
     }
@@ -120,7 +120,7 @@ fn a_calculator_is_printed_as_web_gives_it_and_brings_its_wasm() {
         ],
     );
     assert_eq!(
-        page.matches("<link rel=\"modulepreload\"").count(),
+        page.matches("<link rel=\"modulepreload\" data-group").count(),
         1,
         "the modules of other groups stay away"
     );

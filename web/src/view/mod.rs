@@ -7,7 +7,7 @@ mod answer;
 pub(crate) mod fields;
 pub(crate) mod formula;
 pub(crate) mod link;
-mod picture;
+pub(crate) mod picture;
 
 use calc_core::calculator::{Entry, Inputs, Outcome, Report, Sheet};
 use maud::{Markup, html};

@@ -15,9 +15,11 @@ const TOP: f64 = 36.0;
 const BOTTOM: f64 = 64.0;
 /// How high a line of letters is.
 const LINE: f64 = 20.0;
+/// How wide a letter is, near enough.
+const LETTER: f64 = 10.0;
 
 /// The picture. The block's name keeps its ids apart from those of other blocks.
-pub(super) fn picture(picture: &Picture, block: &str) -> Markup {
+pub(crate) fn picture(picture: &Picture, block: &str) -> Markup {
     let Picture { title, description, x, y, series } = picture;
     let (title_id, description_id) = (format!("{block}-picture-title"), format!("{block}-picture-words"));
     html! {
@@ -123,7 +125,8 @@ fn curve_names<'s>(series: &'s [Series], x: &Axis, y: &Axis) -> Vec<(&'s str, f6
         let Some((px, py)) = series.points.last().map(|(px, py)| (across(x, *px), upward(y, *py))) else {
             continue;
         };
-        if names.iter().all(|(_, _, other)| (py - other).abs() >= LINE) {
+        let wide = LETTER * series.name.chars().count() as f64;
+        if names.iter().all(|(_, x, y)| (py - y).abs() >= LINE || (px - x).abs() >= wide) {
             names.push((&series.name, px, py));
         }
     }

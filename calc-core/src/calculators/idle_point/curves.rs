@@ -1,13 +1,10 @@
 //! The picture: anode current over anode voltage for bias in steps, the sheet's rating across it, and the point.
 
 use crate::calculator::{Axis, Mark, Picture, Series};
-use crate::quantity::unit::{AMPERE, VOLT, WATT};
+use crate::quantity::unit::{AMPERE, VOLT};
 use crate::quantity::{Quantity, writing};
-use crate::valve::Valve;
 use crate::valve::model::{Model, Volts};
-
-/// Points of a curve: more where the knee is, because they lie evenly in the square root of the voltage.
-const STEPS: u8 = 36;
+use crate::valve::{Valve, curves};
 
 /// The family of curves round a point.
 pub fn picture(valve: &Valve, model: &Model, share: f64, at: Volts) -> Picture {
@@ -17,29 +14,13 @@ pub fn picture(valve: &Valve, model: &Model, share: f64, at: Volts) -> Picture {
     let x = Axis::even("Anode voltage", &VOLT, 0.0, at.anode * 1.5);
     let rated = rating.map_or(0.0, |heat| heat.si() / at.anode);
     let y = Axis::even("Anode current", &AMPERE, 0.0, (here.1 * 2.0).max(rated * 1.5));
-    let voltages =
-        || (0..=STEPS).map(|step| f64::from(step) / f64::from(STEPS)).map(|part| part * part * x.to);
     let mut series: Vec<Series> = biases(at.grid)
         .into_iter()
         .filter(|grid| (0.01..1.0).contains(&(current(at.anode, *grid) / y.to)))
-        .map(|grid| Series {
-            name: writing::repeated(grid, &VOLT),
-            mark: Mark::Curve,
-            points: voltages()
-                .map(|anode| (anode, current(anode, grid)))
-                .take_while(|(_, current)| *current <= y.to)
-                .collect(),
-        })
+        .map(|grid| curves::curve(grid, &x, &y, |anode| current(anode, grid)))
         .collect();
     if rated > 0.0 {
-        let power = rated * at.anode;
-        let from = power / y.to;
-        let points = (0..=STEPS).map(|step| from + (x.to - from) * f64::from(step) / f64::from(STEPS));
-        series.push(Series {
-            name: format!("rating, {}", writing::repeated(power, &WATT)),
-            mark: Mark::Limit,
-            points: points.filter(|volts| *volts <= x.to).map(|volts| (volts, power / volts)).collect(),
-        });
+        series.push(curves::rating(rated * at.anode, &x, &y));
     }
     series.push(Series { name: "idle".to_owned(), mark: Mark::Point, points: vec![here] });
     Picture {

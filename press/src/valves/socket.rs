@@ -1,0 +1,178 @@
+//! The socket seen from below, drawn from the pins: the drawing, the table of pins, and what spare tags may hide.
+
+use super::cited;
+use calc_core::source::VALVE_BASES;
+use calc_core::valve::{Base, Electrode, Kind, Particulars, Pin, Valve, particulars};
+use maud::{Markup, html};
+
+// The drawing's own units: as wide as the charts are, so that its letters are no smaller on a phone than the text's.
+const WIDTH: f64 = 310.0;
+const HEIGHT: f64 = 244.0;
+/// How far the pins stand from the middle.
+const CIRCLE: f64 = 70.0;
+/// A pin, with its number inside.
+const PIN: f64 = 15.0;
+/// The edge of the base.
+const EDGE: f64 = 90.0;
+/// Where the letters begin, and how far a line of letters lies below its middle.
+const LETTERS: f64 = 104.0;
+const DROP: f64 = 6.0;
+
+/// The section of a valve's page.
+pub fn section(valve: &Valve, from: &str) -> Markup {
+    let Some(of) = particulars(valve.name) else {
+        return html! { h2 #socket { "Socket" } p { "Its base and pins are " em { (super::UNKNOWN) } "." } };
+    };
+    let mark = of.base.mark();
+    html! {
+        h2 #socket { "Socket, seen from below" }
+        p {
+            "As you see it with the chassis turned over, the wiring side towards you; seen from above, left and right \
+             change places. Pins are numbered clockwise from the " (mark) ", here at the bottom. How they stand: "
+            (cited(from, &VALVE_BASES)) ". What is on them: " (cited(from, of.pins_source)) "."
+        }
+        div.beside {
+            (drawing(valve, of))
+            section.scroll tabindex="0" aria-label={ "Pins of the " (valve.name) } {
+                table {
+                    thead { tr { th scope="col" { "Pin" } th scope="col" { "Drawn" } th scope="col" { "What is on it" } } }
+                    tbody {
+                        @for (number, pin) in of.numbered() {
+                            tr { th scope="row" { (number) } td { (letters(valve.kind, pin)) } td { (pin.words()) } }
+                        }
+                    }
+                }
+            }
+        }
+        @if of.is_double() {
+            p { "Which section is the first differs from maker to maker. Go by the pins." }
+        }
+        @let traps = traps(of);
+        @if !traps.is_empty() { ul { @for trap in traps { li { (trap) } } } }
+    }
+}
+
+/// How the drawing names what is on a pin.
+fn letters(kind: Kind, pin: Pin) -> String {
+    match pin {
+        Pin::Unconnected => "NC".to_owned(),
+        Pin::Internal => "IC".to_owned(),
+        Pin::Joined(electrodes, section) => {
+            let one = |electrode: &Electrode| match (kind, electrode) {
+                (Kind::Triode, Electrode::ControlGrid) => "g",
+                (_, electrode) => electrode.letters(),
+            };
+            let all: Vec<&str> = electrodes.iter().map(one).collect();
+            // Roman, because g2 is the second grid and not the second section's.
+            all.join(", ") + section.map_or("", |section| if section == 1 { " I" } else { " II" })
+        }
+    }
+}
+
+fn drawing(valve: &Valve, of: &Particulars) -> Markup {
+    let (middle, level) = (WIDTH / 2.0, HEIGHT / 2.0);
+    let place = |pin: u8, distance: f64| {
+        let (right, down) = of.base.place(pin);
+        (middle + distance * right, level + distance * down)
+    };
+    let mark = of.base.mark();
+    let pins: Vec<String> =
+        of.numbered().map(|(number, pin)| format!("pin {number} {}", pin.words())).collect();
+    html! {
+        figure.picture {
+            svg role="img" aria-labelledby="socket-title socket-words" viewBox={ "0 0 " (WIDTH) " " (HEIGHT) } {
+                title #socket-title { "Socket of the " (valve.name) ", seen from below" }
+                desc #socket-words { "Clockwise from the " (mark) ", which is at the bottom: " (pins.join("; ")) "." }
+                circle cx=(middle) cy=(level) r=(EDGE) {}
+                @match of.base {
+                    Base::Octal => {
+                        // The spigot with its key.
+                        path d={ "M" (middle - 5.0) " " (level + 21.0) "a21.6 21.6 0 1 1 10 0v7h-10z" } {}
+                        text x=(middle) y=(level + 45.0) text-anchor="middle" { (mark) }
+                    }
+                    Base::Noval => {
+                        text x=(middle) y=(at(level + CIRCLE + DROP)) text-anchor="middle" { (mark) }
+                    }
+                }
+                @for (number, pin) in of.numbered() {
+                    @let (x, y) = place(number, CIRCLE);
+                    @let unused = matches!(pin, Pin::Unconnected | Pin::Internal).then_some("4 3");
+                    circle cx=(at(x)) cy=(at(y)) r=(PIN) stroke-dasharray=[unused] {}
+                    text x=(at(x)) y=(at(y + DROP)) text-anchor="middle" { (number) }
+                    @let (x, y) = place(number, LETTERS);
+                    text x=(at(x)) y=(at(y + DROP)) text-anchor=(anchor(x - middle)) { (letters(valve.kind, pin)) }
+                }
+            }
+            figcaption {
+                "Seen from below, the " (mark) " at the bottom. "
+                @if of.pins.iter().any(|pin| matches!(pin, Pin::Unconnected | Pin::Internal)) {
+                    "A pin with a broken edge has no connection (NC) or an internal one (IC)."
+                }
+            }
+        }
+    }
+}
+
+/// A coordinate to a tenth of a unit.
+fn at(value: f64) -> String {
+    format!("{value:.1}")
+}
+
+/// Letters grow away from the middle.
+fn anchor(aside: f64) -> &'static str {
+    match aside {
+        ..-12.0 => "end",
+        12.0.. => "start",
+        _ => "middle",
+    }
+}
+
+/// What hides behind tags that look free: an octal's 1 and 6, and internal connections.
+fn traps(of: &Particulars) -> Vec<Markup> {
+    let mut traps = Vec::new();
+    let pin = |number: u8| of.numbered().find(|(at, _)| *at == number).map_or(Pin::Internal, |(_, pin)| pin);
+    let first = pin(1);
+    let cathode = of.numbered().find(|(_, pin)| pin.has(Electrode::Cathode)).map(|(number, _)| number);
+    if of.base == Base::Octal && !of.is_double() {
+        match first {
+            Pin::Unconnected => traps.push(html! {
+                strong { "Nothing is on pin 1" } ", so its tag is often a tie point. The socket outlives the valve: the next \
+                type may have its suppressor, its beam plates or its metal sleeve there. Find out what the tag carries, and \
+                write down which types must not be plugged in."
+            }),
+            _ if first.has(Electrode::BaseSleeve) => traps.push(html! {
+                strong { "Pin 1 is the metal sleeve of the base." } " Whatever tag 1 carries is then on a bare ring that a hand \
+                can touch. Find out what it carries before this valve goes in."
+            }),
+            _ => traps.push(html! {
+                strong { "Pin 1 is the " (first.words()) "." }
+                @if let Some(cathode) = cathode { " It belongs on the cathode, pin " (cathode) "." }
+                " In a socket that was wired for a type with nothing on pin 1, tag 1 may be bare, and this electrode is left \
+                open; or it may be a tie point, and this electrode gets what is tied there. Never join tags 1 and 8 before you \
+                know what tag 1 carries: where it is the bias feed, the bias is gone at every valve on that feed."
+            }),
+        }
+        if pin(6) == Pin::Unconnected {
+            traps.push(html! {
+                strong { "Nothing is on pin 6" } ", by this sheet and not by every other’s. A tie point there stands next to the \
+                control grid on pin 5: with the screen’s feed on it, the whole screen voltage lies across a few millimetres of \
+                wafer."
+            });
+        }
+    }
+    let internal: Vec<String> = of
+        .numbered()
+        .filter(|(_, pin)| *pin == Pin::Internal)
+        .map(|(number, _)| number.to_string())
+        .collect();
+    if let Some((last, others)) = internal.split_last() {
+        traps.push(html! {
+            strong {
+                @if others.is_empty() { "Pin " (last) } @else { "Pins " (others.join(", ")) " and " (last) }
+                " lead inside."
+            }
+            " Something is there, and no sheet promises what. Their tags carry nothing, and are no tie points."
+        });
+    }
+    traps
+}
