@@ -1,0 +1,214 @@
+//! The operating point: where the network comes to rest.
+//!
+//! Newton's method from nothing at all. Should it not settle: with a conductance from every node to the chassis, made
+//! smaller step by step (gmin stepping); then with the sources brought up from zero (source stepping). What it comes to
+//! is held against the equations themselves, and against what rounding may have done to it.
+
+use nalgebra::DMatrix;
+
+use super::builder::Network;
+use super::dense;
+use super::device::{Ways, volts};
+use super::equations::Equations;
+use super::newton::{Tangent, Unsettled, settle, tangent};
+use super::part::{Kind, Node};
+use super::{NetworkError, ties};
+use crate::quantity::{ElectricCurrent, ElectricPotential, Quantity};
+use crate::valve::model::{Currents, Volts};
+
+/// The first conductance of gmin stepping, in S, and how often it is divided by ten before it is taken away.
+const FIRST_SHUNT: f64 = 1e-1;
+const SHUNTS: i32 = 14;
+/// The smallest step, as a share, in which the sources are brought up.
+const SMALLEST_RISE: f64 = 1e-5;
+/// How much of what flows at a node may be unaccounted for, and in A besides.
+const UNACCOUNTED: f64 = 1e-6;
+const UNACCOUNTED_AMPERES: f64 = 1e-15;
+
+/// Where a network comes to rest.
+#[derive(Debug, Clone)]
+pub struct OperatingPoint<'n> {
+    network: &'n Network,
+    branch: Vec<Option<usize>>,
+    x: Vec<f64>,
+}
+
+impl Network {
+    /// Where the network comes to rest with its sources at their steady values: no current through capacitors, no
+    /// voltage across windings but that of their resistance.
+    ///
+    /// # Errors
+    /// Whatever was wrong with a part; a node that floats; a loop without resistance; no convergence; values that lie
+    /// too far apart.
+    pub fn operating_point(&self) -> Result<OperatingPoint<'_>, NetworkError> {
+        let equations = Equations::of(self)?;
+        let x = rest(&equations)?;
+        Ok(OperatingPoint { network: self, branch: equations.branch, x: x.as_slice().to_vec() })
+    }
+}
+
+/// The unknowns at rest.
+pub(super) fn rest(equations: &Equations<'_>) -> Result<DMatrix<f64>, NetworkError> {
+    ties::floating(equations.network, false)?;
+    let right = equations.drive(|form| form.steady);
+    let x = find(equations, &right).map_err(|unsettled| {
+        if unsettled.undetermined {
+            equations.undetermined(unsettled.unknown)
+        } else {
+            NetworkError::NoConvergence { node: equations.name(unsettled.unknown) }
+        }
+    })?;
+    check(equations, &x, &right)?;
+    Ok(x)
+}
+
+fn find(equations: &Equations<'_>, right: &DMatrix<f64>) -> Result<DMatrix<f64>, Unsettled> {
+    let linear = &equations.conductance;
+    let nothing = DMatrix::zeros(equations.size(), 1);
+    let mut x = nothing.clone();
+    let plain = settle(equations, linear, right, &mut x, 0.0);
+    if plain.is_ok() || equations.devices.is_empty() {
+        return plain.map(|()| x);
+    }
+    by_shunts(equations, right, nothing.clone()).or_else(|_| by_rise(equations, right, nothing))
+}
+
+fn by_shunts(
+    equations: &Equations<'_>,
+    right: &DMatrix<f64>,
+    mut x: DMatrix<f64>,
+) -> Result<DMatrix<f64>, Unsettled> {
+    let mut shunt = FIRST_SHUNT;
+    for _ in 0..SHUNTS {
+        settle(equations, &equations.conductance, right, &mut x, shunt)?;
+        shunt /= 10.0;
+    }
+    settle(equations, &equations.conductance, right, &mut x, 0.0)?;
+    Ok(x)
+}
+
+fn by_rise(
+    equations: &Equations<'_>,
+    right: &DMatrix<f64>,
+    mut x: DMatrix<f64>,
+) -> Result<DMatrix<f64>, Unsettled> {
+    let (mut risen, mut rise) = (0.0, 0.01);
+    while risen < 1.0 {
+        let to = f64::min(risen + rise, 1.0);
+        let mut tried = x.clone();
+        match settle(equations, &equations.conductance, &(right * to), &mut tried, 0.0) {
+            Ok(()) => {
+                x = tried;
+                risen = to;
+                rise *= 2.0;
+            }
+            Err(unsettled) if rise < SMALLEST_RISE => return Err(unsettled),
+            Err(_) => rise /= 4.0,
+        }
+    }
+    Ok(x)
+}
+
+/// Holds a solution against the equations, with every device at its own current rather than on its tangent, and against
+/// rounding.
+fn check(equations: &Equations<'_>, x: &DMatrix<f64>, right: &DMatrix<f64>) -> Result<(), NetworkError> {
+    if let Some(at) = x.iter().position(|value| !value.is_finite()) {
+        return Err(NetworkError::NotFinite { at: equations.name(at) });
+    }
+    let at: Vec<Ways> = equations.devices.iter().map(|device| device.voltages(x.as_slice())).collect();
+    let linear = &equations.conductance;
+    let mut rest = right - linear * x;
+    let mut flow = right.abs() + linear.abs() * x.abs();
+    for (device, voltages) in equations.devices.iter().zip(&at) {
+        let currents = device.currents(voltages);
+        for (out, (from, to)) in device.outputs() {
+            from.iter().for_each(|row| rest[*row] -= currents[out]);
+            to.iter().for_each(|row| rest[*row] += currents[out]);
+            from.iter().chain(&to).for_each(|row| flow[*row] += currents[out].abs());
+        }
+    }
+    let leaks = |row: usize| rest[row].abs() > UNACCOUNTED * flow[row] + UNACCOUNTED_AMPERES;
+    if let Some(row) = (0..rest.len()).find(|&row| leaks(row)) {
+        return Err(NetworkError::NoConvergence { node: equations.name(row) });
+    }
+    let Tangent { matrix, right } = tangent(equations, linear, right, &at);
+    let factors = dense::factor(matrix.clone()).map_err(|unknown| equations.undetermined(unknown))?;
+    let doubt = factors.doubt(&matrix, x, &right);
+    let lost = doubt.map_or(Some(0), |doubt| dense::lost(x.as_slice(), doubt.as_slice(), equations.nodes()));
+    match lost {
+        Some(unknown) if unknown < x.len() => Err(NetworkError::Lost { at: equations.name(unknown) }),
+        _ => Ok(()),
+    }
+}
+
+impl OperatingPoint<'_> {
+    /// A node's voltage from the chassis.
+    ///
+    /// # Errors
+    /// [`NetworkError::Unknown`], with the nearest node there is.
+    pub fn voltage(&self, node: &str) -> Result<ElectricPotential, NetworkError> {
+        Ok(ElectricPotential::of(self.at(self.network.node_called(node)?)))
+    }
+
+    /// The voltage of the first node from the second.
+    ///
+    /// # Errors
+    /// [`NetworkError::Unknown`], with the nearest node there is.
+    pub fn between(&self, node: &str, from: &str) -> Result<ElectricPotential, NetworkError> {
+        Ok(self.voltage(node)? - self.voltage(from)?)
+    }
+
+    /// The current through a part, from the node named first to the second; of a transformer the primary's, of a valve
+    /// the anode's.
+    ///
+    /// # Errors
+    /// [`NetworkError::Unknown`], with the nearest part there is.
+    pub fn current(&self, part: &str) -> Result<ElectricCurrent, NetworkError> {
+        let (place, part) = self.network.part_called(part)?;
+        Ok(ElectricCurrent::of(self.current_of(place, &part.kind)))
+    }
+
+    fn current_of(&self, place: usize, kind: &Kind) -> f64 {
+        let across = |(a, b): (Node, Node)| self.at(a) - self.at(b);
+        if let Some(unknown) = self.branch.get(place).copied().flatten() {
+            return self.x.get(unknown).copied().unwrap_or(0.0);
+        }
+        match kind {
+            Kind::Resistor(ends, resistance) => across(*ends) / resistance,
+            Kind::Current(_, form) => form.steady,
+            Kind::CurrentByVoltage(_, input, conductance) => conductance * across(*input),
+            Kind::CurrentByCurrent(_, source, gain) => self
+                .network
+                .parts
+                .get(*source)
+                .map_or(0.0, |part| gain * self.current_of(*source, &part.kind)),
+            Kind::Diode(ends, saturation, ideality) => {
+                let diode = super::device::Device::diode(*ends, *saturation, *ideality);
+                diode.currents(&diode.voltages(&self.x))[0]
+            }
+            Kind::Valve(pins, model) => {
+                let valve = super::device::Device::valve(*pins, *model);
+                valve.currents(&valve.voltages(&self.x))[0]
+            }
+            _ => 0.0,
+        }
+    }
+
+    /// A valve's voltages from its cathode, and its currents.
+    ///
+    /// # Errors
+    /// [`NetworkError::Unknown`], with the nearest part there is.
+    pub fn valve(&self, name: &str) -> Result<(Volts, Currents), NetworkError> {
+        let (_, part) = self.network.part_called(name)?;
+        let Kind::Valve(pins, model) = &part.kind else {
+            return Err(NetworkError::Unknown { kind: "valve", name: name.to_owned(), nearest: None });
+        };
+        let valve = super::device::Device::valve(*pins, *model);
+        let at = volts(&valve.voltages(&self.x));
+        Ok((at, model.currents(at)))
+    }
+
+    fn at(&self, node: Node) -> f64 {
+        node.and_then(|node| self.x.get(node)).copied().unwrap_or(0.0)
+    }
+}

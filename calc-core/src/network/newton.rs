@@ -1,0 +1,108 @@
+//! Newton's method on the network's equations: each device is replaced by its tangent, the linear network solved, and so
+//! on until nothing moves (Nagel 1975).
+
+use nalgebra::DMatrix;
+
+use super::dense::{self, Factors};
+use super::device::Ways;
+use super::equations::{Equations, pair, row_of};
+
+/// Steps before a try is given up.
+const TRIES: usize = 100;
+/// What counts as nothing moving: this share of the largest voltage (current), and this many volts (amperes) besides.
+const SHARE: f64 = 1e-9;
+const VOLTS: f64 = 1e-9;
+const AMPERES: f64 = 1e-13;
+
+/// Why it gave up: the unknown that moves most, or that has no value of its own.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Unsettled {
+    pub(super) unknown: usize,
+    pub(super) undetermined: bool,
+}
+
+/// Linear equations with tangents in them.
+pub(super) struct Tangent {
+    pub(super) matrix: DMatrix<f64>,
+    pub(super) right: DMatrix<f64>,
+}
+
+/// The equations with every device replaced by its tangent at its voltages.
+pub(super) fn tangent(
+    equations: &Equations<'_>,
+    linear: &DMatrix<f64>,
+    right: &DMatrix<f64>,
+    at: &[Ways],
+) -> Tangent {
+    let (mut matrix, mut right) = (linear.clone(), right.clone());
+    for (device, voltages) in equations.devices.iter().zip(at) {
+        let (currents, slopes) = (device.currents(voltages), device.slopes(voltages));
+        for (out, (from, to)) in device.outputs() {
+            let mut current = currents[out];
+            for (way, ends) in device.inputs() {
+                let slope = slopes[out][way];
+                current -= slope * voltages[way];
+                if ends == (from, to) {
+                    pair(&mut matrix, ends, slope);
+                } else {
+                    from.iter().for_each(|row| row_of(&mut matrix, ends, *row, slope));
+                    to.iter().for_each(|row| row_of(&mut matrix, ends, *row, -slope));
+                }
+            }
+            from.iter().for_each(|row| right[*row] -= current);
+            to.iter().for_each(|row| right[*row] += current);
+        }
+    }
+    Tangent { matrix, right }
+}
+
+/// Solves `linear x + i(x) = right` from a guess in `x`; on success `x` is the solution. `shunt` is a conductance from
+/// every node to the chassis.
+pub(super) fn settle(
+    equations: &Equations<'_>,
+    linear: &DMatrix<f64>,
+    right: &DMatrix<f64>,
+    x: &mut DMatrix<f64>,
+    shunt: f64,
+) -> Result<(), Unsettled> {
+    let nodes = equations.nodes();
+    let mut linear = linear.clone();
+    for node in 0..nodes {
+        linear[(node, node)] += shunt;
+    }
+    let devices = &equations.devices;
+    let mut at: Vec<Ways> = devices.iter().map(|device| device.voltages(x.as_slice())).collect();
+    let mut worst = 0;
+    for _ in 0..TRIES {
+        let mut limited = false;
+        for (device, last) in devices.iter().zip(&mut at) {
+            let (voltages, nearer) = device.limit(&device.voltages(x.as_slice()), last);
+            *last = voltages;
+            limited |= nearer;
+        }
+        let Tangent { matrix, right } = tangent(equations, &linear, right, &at);
+        let undetermined = |unknown| Unsettled { unknown, undetermined: true };
+        let factors: Factors = dense::factor(matrix).map_err(undetermined)?;
+        let Some(next) = factors.solve(right) else { break };
+        let (moves, most) = movement(x, &next, nodes);
+        worst = most;
+        *x = next;
+        if devices.is_empty() || (!moves && !limited) {
+            return Ok(());
+        }
+    }
+    Err(Unsettled { unknown: worst, undetermined: false })
+}
+
+/// Whether anything moves, and what moves most.
+fn movement(from: &DMatrix<f64>, to: &DMatrix<f64>, nodes: usize) -> (bool, usize) {
+    let mut largest = [0.0_f64; 2];
+    for (at, value) in to.iter().enumerate() {
+        let kind = &mut largest[usize::from(at >= nodes)];
+        *kind = kind.max(value.abs());
+    }
+    let allowed = [SHARE * largest[0] + VOLTS, SHARE * largest[1] + AMPERES];
+    let moved = |at: usize| (to[at] - from[at]).abs() / allowed[usize::from(at >= nodes)];
+    let most = (0..to.len()).fold(0, |most, at| if moved(at) > moved(most) { at } else { most });
+    (!to.is_empty() && moved(most) > 1.0, most)
+}
