@@ -8,10 +8,11 @@ use nalgebra::DMatrix;
 
 use super::builder::Network;
 use super::dense;
-use super::device::{Ways, volts};
+use super::device::{Device, Ways, volts};
 use super::equations::Equations;
 use super::newton::{Tangent, Unsettled, settle, tangent};
-use super::part::{Kind, Node};
+use super::part::{Kind, Node, Part};
+use super::signal::Form;
 use super::{NetworkError, ties};
 use crate::quantity::{ElectricCurrent, ElectricPotential, Quantity};
 use crate::valve::model::{Currents, Volts};
@@ -164,34 +165,8 @@ impl OperatingPoint<'_> {
     /// # Errors
     /// [`NetworkError::Unknown`], with the nearest part there is.
     pub fn current(&self, part: &str) -> Result<ElectricCurrent, NetworkError> {
-        let (place, part) = self.network.part_called(part)?;
-        Ok(ElectricCurrent::of(self.current_of(place, &part.kind)))
-    }
-
-    fn current_of(&self, place: usize, kind: &Kind) -> f64 {
-        let across = |(a, b): (Node, Node)| self.at(a) - self.at(b);
-        if let Some(unknown) = self.branch.get(place).copied().flatten() {
-            return self.x.get(unknown).copied().unwrap_or(0.0);
-        }
-        match kind {
-            Kind::Resistor(ends, resistance) => across(*ends) / resistance,
-            Kind::Current(_, form) => form.steady,
-            Kind::CurrentByVoltage(_, input, conductance) => conductance * across(*input),
-            Kind::CurrentByCurrent(_, source, gain) => self
-                .network
-                .parts
-                .get(*source)
-                .map_or(0.0, |part| gain * self.current_of(*source, &part.kind)),
-            Kind::Diode(ends, saturation, ideality) => {
-                let diode = super::device::Device::diode(*ends, *saturation, *ideality);
-                diode.currents(&diode.voltages(&self.x))[0]
-            }
-            Kind::Valve(pins, model) => {
-                let valve = super::device::Device::valve(*pins, *model);
-                valve.currents(&valve.voltages(&self.x))[0]
-            }
-            _ => 0.0,
-        }
+        let part = self.network.part_called(part)?;
+        Ok(ElectricCurrent::of(current(&self.branch, &self.x, part, |form| form.steady)))
     }
 
     /// A valve's voltages from its cathode, and its currents.
@@ -203,12 +178,40 @@ impl OperatingPoint<'_> {
         let Kind::Valve(pins, model) = &part.kind else {
             return Err(NetworkError::Unknown { kind: "valve", name: name.to_owned(), nearest: None });
         };
-        let valve = super::device::Device::valve(*pins, *model);
+        let valve = Device::valve(*pins, *model);
         let at = volts(&valve.voltages(&self.x));
         Ok((at, model.currents(at)))
     }
 
     fn at(&self, node: Node) -> f64 {
-        node.and_then(|node| self.x.get(node)).copied().unwrap_or(0.0)
+        voltage(&self.x, node)
+    }
+}
+
+pub(super) fn voltage(x: &[f64], node: Node) -> f64 {
+    node.and_then(|node| x.get(node)).copied().unwrap_or(0.0)
+}
+
+/// The current through a part at these unknowns; 0 through a capacitor. `source` is what a source gives.
+pub(super) fn current(
+    branch: &[Option<usize>],
+    x: &[f64],
+    (place, part): (usize, &Part),
+    source: impl Fn(&Form) -> f64,
+) -> f64 {
+    let across = |(a, b): (Node, Node)| voltage(x, a) - voltage(x, b);
+    let unknown = |place: usize| branch.get(place).copied().flatten().and_then(|at| x.get(at)).copied();
+    let bends = |device: Device| device.currents(&device.voltages(x))[0];
+    if let Some(current) = unknown(place) {
+        return current;
+    }
+    match &part.kind {
+        Kind::Resistor(ends, resistance) => across(*ends) / resistance,
+        Kind::Current(_, form) => source(form),
+        Kind::CurrentByVoltage(_, input, conductance) => conductance * across(*input),
+        Kind::CurrentByCurrent(_, source, gain) => gain * unknown(*source).unwrap_or(0.0),
+        Kind::Diode(ends, saturation, ideality) => bends(Device::diode(*ends, *saturation, *ideality)),
+        Kind::Valve(pins, model) => bends(Device::valve(*pins, *model)),
+        _ => 0.0,
     }
 }

@@ -59,7 +59,9 @@ mod part;
 mod phasor;
 mod signal;
 mod sparse;
+mod spice;
 mod ties;
+mod transient;
 pub mod units;
 
 pub use ac::Sweep;
@@ -68,6 +70,8 @@ pub use dc::OperatingPoint;
 pub use error::NetworkError;
 pub use phasor::Phasor;
 pub use signal::Signal;
+pub use spice::Analysis;
+pub use transient::Course;
 
 /// The node that all voltages count from.
 pub const CHASSIS: &str = "chassis";

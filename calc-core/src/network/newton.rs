@@ -9,10 +9,12 @@ use super::equations::{Equations, pair, row_of};
 
 /// Steps before a try is given up.
 const TRIES: usize = 100;
-/// What counts as nothing moving: this share of the largest voltage (current), and this many volts (amperes) besides.
+/// What counts as nothing moving: this share of the largest voltage, and this many volts besides. Currents need no look:
+/// what bends follows voltages.
 const SHARE: f64 = 1e-9;
 const VOLTS: f64 = 1e-9;
-const AMPERES: f64 = 1e-13;
+/// Where rounding keeps voltages moving, up to so many times as much counts, if it grows no less.
+const ROUNDING: f64 = 1e3;
 
 /// Why it gave up: the unknown that moves most, or that has no value of its own.
 #[derive(Debug, Clone, Copy)]
@@ -72,7 +74,7 @@ pub(super) fn settle(
     }
     let devices = &equations.devices;
     let mut at: Vec<Ways> = devices.iter().map(|device| device.voltages(x.as_slice())).collect();
-    let mut worst = 0;
+    let (mut worst, mut before) = (0, f64::INFINITY);
     for _ in 0..TRIES {
         let mut limited = false;
         for (device, last) in devices.iter().zip(&mut at) {
@@ -84,25 +86,25 @@ pub(super) fn settle(
         let undetermined = |unknown| Unsettled { unknown, undetermined: true };
         let factors: Factors = dense::factor(matrix).map_err(undetermined)?;
         let Some(next) = factors.solve(right) else { break };
-        let (moves, most) = movement(x, &next, nodes);
+        let (moved, most) = movement(x, &next, nodes);
         worst = most;
         *x = next;
-        if devices.is_empty() || (!moves && !limited) {
+        let settled = moved <= 1.0 || (moved <= ROUNDING && moved > before / 2.0);
+        if devices.is_empty() || (settled && !limited) {
             return Ok(());
         }
+        before = moved;
     }
     Err(Unsettled { unknown: worst, undetermined: false })
 }
 
-/// Whether anything moves, and what moves most.
-fn movement(from: &DMatrix<f64>, to: &DMatrix<f64>, nodes: usize) -> (bool, usize) {
-    let mut largest = [0.0_f64; 2];
-    for (at, value) in to.iter().enumerate() {
-        let kind = &mut largest[usize::from(at >= nodes)];
-        *kind = kind.max(value.abs());
-    }
-    let allowed = [SHARE * largest[0] + VOLTS, SHARE * largest[1] + AMPERES];
-    let moved = |at: usize| (to[at] - from[at]).abs() / allowed[usize::from(at >= nodes)];
-    let most = (0..to.len()).fold(0, |most, at| if moved(at) > moved(most) { at } else { most });
-    (!to.is_empty() && moved(most) > 1.0, most)
+/// How far the voltages move, in what counts as nothing; and the one that moves most.
+fn movement(from: &DMatrix<f64>, to: &DMatrix<f64>, nodes: usize) -> (f64, usize) {
+    let voltages = || from.iter().zip(to).take(nodes);
+    let largest = voltages().fold(0.0, |largest: f64, (_, to)| largest.max(to.abs()));
+    let allowed = SHARE * largest + VOLTS;
+    voltages().enumerate().fold((0.0, 0), |most, (at, (from, to))| {
+        let moved = (to - from).abs() / allowed;
+        if moved > most.0 { (moved, at) } else { most }
+    })
 }

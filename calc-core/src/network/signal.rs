@@ -20,11 +20,11 @@ pub(super) struct Form {
     pub(super) steady: f64,
     /// Amplitude, and phase in degrees.
     pub(super) ac: (f64, f64),
-    pub(super) course: Course,
+    pub(super) shape: Shape,
 }
 
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum Course {
+pub(super) enum Shape {
     Steady,
     /// Times in s, rising, and the value from each on.
     Steps(Vec<(f64, f64)>),
@@ -33,27 +33,27 @@ pub(super) enum Course {
 }
 
 impl<Q: Quantity> Signal<Q> {
-    fn new(steady: Q, course: Course) -> Self {
-        Self { form: Form { steady: steady.si(), ac: (0.0, 0.0), course }, quantity: PhantomData }
+    fn new(steady: Q, shape: Shape) -> Self {
+        Self { form: Form { steady: steady.si(), ac: (0.0, 0.0), shape }, quantity: PhantomData }
     }
 
     /// A steady value.
     #[must_use]
     pub fn dc(value: Q) -> Self {
-        Self::new(value, Course::Steady)
+        Self::new(value, Shape::Steady)
     }
 
     /// Steps: `before` until the first time, then each value from its time on. A step at time 0 shows how a network
     /// comes up from `before`.
     #[must_use]
     pub fn steps(before: Q, steps: &[(Time, Q)]) -> Self {
-        Self::new(before, Course::Steps(steps.iter().map(|(time, value)| (time.si(), value.si())).collect()))
+        Self::new(before, Shape::Steps(steps.iter().map(|(time, value)| (time.si(), value.si())).collect()))
     }
 
     /// A sine from time 0 on: `offset + amplitude · sin(2π · frequency · t)`.
     #[must_use]
     pub fn sine(offset: Q, amplitude: Q, frequency: Frequency) -> Self {
-        Self::new(offset, Course::Sine(amplitude.si(), frequency.si()))
+        Self::new(offset, Shape::Sine(amplitude.si(), frequency.si()))
     }
 
     /// The same with an amplitude for sweeps of frequency, at phase 0.
@@ -77,17 +77,15 @@ impl<Q: Quantity> From<Q> for Signal<Q> {
 }
 
 impl Form {
-    /// The value at a time. At the very time of a step it is the value before it, so that one solves up to the step and
-    /// then from it on: `after` asks for the value that begins there.
-    pub(super) fn at(&self, time: f64, after: bool) -> f64 {
-        match &self.course {
-            Course::Steady => self.steady,
-            Course::Sine(amplitude, frequency) => {
+    /// The value at a time. At the very time of a step it is still the value before it.
+    pub(super) fn at(&self, time: f64) -> f64 {
+        match &self.shape {
+            Shape::Steady => self.steady,
+            Shape::Sine(amplitude, frequency) => {
                 self.steady + amplitude * libm::sin(std::f64::consts::TAU * frequency * time)
             }
-            Course::Steps(steps) => {
-                let begun = |step: &&(f64, f64)| if after { step.0 <= time } else { step.0 < time };
-                steps.iter().rfind(begun).map_or(self.steady, |step| step.1)
+            Shape::Steps(steps) => {
+                steps.iter().rfind(|step| step.0 < time).map_or(self.steady, |step| step.1)
             }
         }
     }
@@ -98,13 +96,13 @@ impl Form {
         let own = finite("steady value", self.steady)
             .or_else(|| finite("amplitude", self.ac.0))
             .or_else(|| finite("phase", self.ac.1));
-        own.or_else(|| match &self.course {
-            Course::Steady => None,
-            Course::Sine(amplitude, frequency) => finite("amplitude", *amplitude).or_else(|| {
+        own.or_else(|| match &self.shape {
+            Shape::Steady => None,
+            Shape::Sine(amplitude, frequency) => finite("amplitude", *amplitude).or_else(|| {
                 let ok = frequency.is_finite() && *frequency >= 0.0;
                 (!ok).then_some(("frequency", *frequency, "a number, 0 or more"))
             }),
-            Course::Steps(steps) => {
+            Shape::Steps(steps) => {
                 let value = steps.iter().find_map(|(_, value)| finite("value after a step", *value));
                 let times = steps.iter().map(|(time, _)| *time);
                 let mut last = f64::NEG_INFINITY;

@@ -4,4 +4,6 @@
 mod calculators;
 mod margins;
 mod model;
+mod network;
+mod ngspice;
 mod valves;
