@@ -1,9 +1,10 @@
 //! Sweeps of frequency: (G + jωC) x = b round the operating point.
 //!
-//! Stamped once, pivots chosen once; each frequency runs a list of multiplications in arrays that are already there. Two
-//! things are watched at every frequency: how the multipliers grow, and one sum of all equations with fixed weights (as a
-//! checksum: it is off if any of them is). Where either is too large, `nalgebra`'s elimination with exchange of rows
-//! works that frequency out. Once a decade it is also worked out what rounding may have done to the answer.
+//! Stamped once; what does not depend on the frequency is eliminated once; pivots are chosen once. Then four frequencies
+//! at a time run a list of multiplications in arrays that are already there. Two things are watched at every frequency:
+//! how the multipliers grow, and one sum of all equations with fixed weights (as a checksum: it is off if any of them
+//! is). Where either is too large, `nalgebra`'s elimination with exchange of rows works that frequency out. Once a
+//! decade the unreduced equations are solved as well, and what rounding may have done to the answer is worked out.
 
 use nalgebra::DMatrix;
 
@@ -11,15 +12,19 @@ use super::builder::Network;
 use super::dense;
 use super::device::Ways;
 use super::equations::Equations;
+use super::lanes::{LANES, Lanes};
 use super::newton::tangent;
 use super::part::{Kind, Node};
 use super::phasor::Phasor;
-use super::sparse::{Elimination, Square, pivots};
+use super::sparse::{Elimination, pivots};
+use super::square::Square;
 use super::{NetworkError, dc, ties};
 use crate::quantity::{Frequency, Quantity};
 
 /// Where pivots are chosen, in Hz; the second if the network has none at the first.
 const CHOSEN_AT: [f64; 2] = [1e3, 1.618e3];
+/// The highest angular frequency.
+const HIGHEST: f64 = 1e15;
 /// The largest multiplier, squared: it may cost five of sixteen digits.
 const GROWTH: f64 = 1e10;
 /// How much of the checksum may be left over, as a share of its terms.
@@ -32,21 +37,19 @@ const DOUBT_OF_LARGEST: f64 = 1e-12;
 pub struct Sweep<'n> {
     equations: Equations<'n>,
     square: Square,
-    drive: Vec<Phasor>,
-    /// The unknowns that are asked for.
-    wanted: Vec<Node>,
+    /// The unknowns that are asked for, and their places among those that were left.
+    wanted: Vec<Option<(usize, usize)>>,
     elimination: Elimination,
-    /// The same for any right side.
-    open: Elimination,
-    /// The weighted sum of all equations: of each unknown, conductance and storage; of the right side.
+    /// Of all the equations, for any right side.
+    whole: Elimination,
+    /// The weighted sum of the equations that were left: of each unknown, conductance and storage; of the right side.
     sum: Vec<(f64, f64)>,
-    sum_right: Phasor,
-    /// Frequencies within a decade of which rounding has been looked at, in rad/s.
+    sum_right: (Phasor, Phasor),
+    /// Angular frequencies between which rounding has been looked at.
     looked_at: (f64, f64),
     answer: Vec<Phasor>,
-    /// What it fell back for, for tests.
-    #[cfg(test)]
-    pub(super) fallbacks: usize,
+    /// How many frequencies needed the slower elimination.
+    fallbacks: usize,
 }
 
 impl Network {
@@ -82,138 +85,208 @@ impl<'n> Sweep<'n> {
         if !equations.network.parts.iter().any(|part| carries(&part.kind)) {
             return Err(NetworkError::Silent);
         }
-        let mut drive: Vec<Phasor> = re.iter().zip(&im).map(|(re, im)| Phasor { re: *re, im: *im }).collect();
-        let square = scaled(&conductance, &equations.storage, &mut drive);
-
+        let drive: Vec<Phasor> = re.iter().zip(&im).map(|(re, im)| Phasor { re: *re, im: *im }).collect();
+        let square = Square::of(&conductance, &equations.storage, &drive, angular(CHOSEN_AT[0]));
         let last: Vec<usize> = wanted.iter().copied().flatten().collect();
-        let order = CHOSEN_AT.map(|frequency| pivots(&square, angular(frequency), &last));
-        let [first, second] = order;
-        let order = first.or(second).map_err(|unknown| equations.undetermined(unknown))?;
-        let driven: Vec<bool> = drive.iter().map(|value| value.square() != 0.0).collect();
-        let elimination = Elimination::new(&square, &order, &driven);
-        let open = Elimination::new(&square, &order, &vec![true; square.size]);
+        let choose = |square: &Square, last: &[usize]| {
+            let [first, second] = CHOSEN_AT.map(|frequency| pivots(square, angular(frequency), last));
+            first.or(second)
+        };
+        let order = choose(&square, &last).map_err(|unknown| equations.undetermined(unknown))?;
+        let driven = vec![(Phasor { re: 1.0, im: 0.0 }, Phasor::default()); square.size];
+        let whole = Elimination::new(&Square { drive: driven, ..square.clone() }, &order);
 
-        let n = square.size;
+        let (folded, left) = square.fold(&last);
+        let place = |unknown: usize| left.iter().position(|left| *left == unknown);
+        let last: Vec<usize> = last.iter().filter_map(|unknown| place(*unknown)).collect();
+        let order = choose(&folded, &last).map_err(|at| equations.undetermined(left[at]))?;
+        let elimination = Elimination::new(&folded, &order);
+        let wanted =
+            wanted.iter().map(|node| node.and_then(|node| Some((node, place(node)?)))).collect::<Vec<_>>();
+
+        let n = folded.size;
         let weight = |row: usize| 1.0 + (row as f64 * 0.618).fract();
         let column =
             |values: &[f64], column: usize| (0..n).map(|row| weight(row) * values[row * n + column]).sum();
-        let sum = (0..n).map(|at| (column(&square.conductance, at), column(&square.storage, at))).collect();
-        let sum_right = drive.iter().enumerate().fold(Phasor::default(), |sum, (row, value)| {
-            sum + Phasor { re: weight(row) * value.re, im: weight(row) * value.im }
-        });
+        let sum = (0..n).map(|at| (column(&folded.conductance, at), column(&folded.storage, at))).collect();
+        let sum_right = folded.drive.iter().enumerate().fold(
+            (Phasor::default(), Phasor::default()),
+            |sum, (row, (steady, rising))| {
+                (sum.0 + steady.times(weight(row)), sum.1 + rising.times(weight(row)))
+            },
+        );
         Ok(Self {
-            answer: vec![Phasor::default(); wanted.len()],
+            answer: vec![Phasor::default(); wanted.len() * LANES],
             equations,
             square,
-            drive,
             wanted,
             elimination,
-            open,
+            whole,
             sum,
             sum_right,
             looked_at: (f64::INFINITY, 0.0),
-            #[cfg(test)]
             fallbacks: 0,
         })
     }
 
-    /// The voltages of the nodes that were asked for, in their order. Nothing is allocated unless a frequency needs the
-    /// slower elimination.
+    /// The voltages of the nodes that were asked for, in their order.
     ///
     /// # Errors
     /// A frequency below 0 or that is no number; at 0 Hz, a node that only capacitors tie to the chassis; values that
     /// lie too far apart.
     pub fn at(&mut self, frequency: Frequency) -> Result<&[Phasor], NetworkError> {
-        let omega = angular(frequency.si());
-        if !(0.0..=1e15).contains(&omega) {
-            let found = frequency.si();
-            return Err(NetworkError::BadAnalysis {
-                what: "the frequency",
-                found,
-                allowed: "from 0 to 100 THz",
-            });
-        }
-        if omega < self.looked_at.0 || omega > self.looked_at.1 {
-            if !self.look(omega)? {
-                return self.slowly(omega);
-            }
-            self.looked_at = (self.looked_at.0.min(omega / 10.0), self.looked_at.1.max(omega * 10.0));
-        }
-        let (growth, x) = self.elimination.run(omega, &self.drive);
-        let sound = growth <= GROWTH && adds_up(&self.sum, self.sum_right, omega, x);
-        if !sound {
-            return self.slowly(omega);
-        }
-        for (answer, node) in self.answer.iter_mut().zip(&self.wanted) {
-            *answer = node.map_or_else(Phasor::default, |node| x[node]);
-        }
-        Ok(&self.answer)
+        self.four(&[frequency])?;
+        Ok(&self.answer[..self.wanted.len()])
     }
 
-    /// Works out, by the inverse, what rounding may do to the answer here; false if the elimination is not to be trusted.
-    fn look(&mut self, omega: f64) -> Result<bool, NetworkError> {
+    /// The same for many frequencies, four at a time: into `answers`, those of one frequency after those of another.
+    /// Nothing is allocated unless a frequency needs the slower elimination.
+    ///
+    /// # Errors
+    /// As [`Sweep::at`]; `answers` that hold another number than frequencies times nodes.
+    pub fn fill(&mut self, frequencies: &[Frequency], answers: &mut [Phasor]) -> Result<(), NetworkError> {
+        let nodes = self.wanted.len();
+        if answers.len() != frequencies.len() * nodes {
+            let found = answers.len() as f64;
+            let allowed = "frequencies times nodes";
+            return Err(NetworkError::BadAnalysis { what: "the number of answers", found, allowed });
+        }
+        for (at, frequencies) in frequencies.chunks(LANES).enumerate() {
+            self.four(frequencies)?;
+            let room = &mut answers[at * LANES * nodes..][..frequencies.len() * nodes];
+            room.copy_from_slice(&self.answer[..frequencies.len() * nodes]);
+        }
+        Ok(())
+    }
+
+    /// Up to four frequencies, into `answer`.
+    fn four(&mut self, frequencies: &[Frequency]) -> Result<(), NetworkError> {
+        let mut omega = [0.0; LANES];
+        for (at, omega) in omega.iter_mut().enumerate() {
+            let frequency = frequencies[at.min(frequencies.len() - 1)].si();
+            *omega = angular(frequency);
+            if !(0.0..=HIGHEST).contains(omega) {
+                let allowed = "from 0 to 100 THz";
+                return Err(NetworkError::BadAnalysis { what: "the frequency", found: frequency, allowed });
+            }
+        }
+        let growth = self.elimination.run(&omega);
+        let left_over = left_over(&self.sum, self.sum_right, &omega, &self.elimination.x);
+        for at in 0..frequencies.len() {
+            for (answer, wanted) in self.answer.iter_mut().skip(at * self.wanted.len()).zip(&self.wanted) {
+                *answer = wanted.map_or_else(Phasor::default, |(_, left)| self.elimination.x[left].lane(at));
+            }
+            let fresh = omega[at] < self.looked_at.0 || omega[at] > self.looked_at.1;
+            let sound =
+                growth[at] <= GROWTH && left_over[at] <= LEFT_OVER && (!fresh || self.look(omega[at], at)?);
+            if !sound {
+                self.slowly(omega[at], at)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// How many frequencies needed the slower elimination so far.
+    #[must_use]
+    pub fn fallbacks(&self) -> usize {
+        self.fallbacks
+    }
+
+    /// How many unknowns the network has: node voltages, and currents through what fixes a voltage.
+    #[must_use]
+    pub fn unknowns(&self) -> usize {
+        self.square.size
+    }
+
+    /// Solves all the equations, as they were before any was eliminated, and works out by the inverse what rounding may
+    /// do to the answer; false if the elimination is not to be trusted.
+    fn look(&mut self, omega: f64, at: usize) -> Result<bool, NetworkError> {
         let n = self.square.size;
-        let (growth, x) = self.open.run(omega, &self.drive);
+        let solve = |whole: &mut Elimination| {
+            let growth = whole.run(&[omega; LANES])[0];
+            let x: Vec<Phasor> = whole.x.iter().map(|x| x.lane(0)).collect();
+            (growth, x)
+        };
+        let right: Vec<Phasor> = (0..n).map(|row| self.square.right(row, omega)).collect();
+        self.whole.drive_with(|row| right[row]);
+        let (growth, x) = solve(&mut self.whole);
         let sound = growth <= GROWTH && x.iter().all(|x| x.square().is_finite());
         if !sound {
             return Ok(false);
         }
-        let x = x.to_vec();
         let mut doubt = vec![0.0; n];
-        let mut unit = vec![Phasor::default(); n];
-        for row in 0..n {
-            let terms =
-                (0..n).map(|column| (self.square.at(row * n + column, omega) * x[column]).amplitude());
-            let weight = f64::EPSILON * (terms.sum::<f64>() + self.drive[row].amplitude());
-            unit[row] = Phasor { re: 1.0, im: 0.0 };
-            let (_, inverse) = self.open.run(omega, &unit);
+        for (row, right) in right.iter().enumerate() {
+            let (mut left_over, mut terms) = (*right, right.amplitude());
+            for (column, x) in x.iter().enumerate() {
+                let term = self.square.at(row, column, omega) * *x;
+                left_over = left_over - term;
+                terms += term.amplitude();
+            }
+            let weight = f64::EPSILON * terms + left_over.amplitude();
+            let one = |other: usize| Phasor { re: f64::from(u8::from(other == row)), im: 0.0 };
+            self.whole.drive_with(one);
+            let (_, inverse) = solve(&mut self.whole);
             doubt.iter_mut().zip(inverse).for_each(|(doubt, inverse)| *doubt += weight * inverse.amplitude());
-            unit[row] = Phasor::default();
         }
         self.judge(|at| x[at].amplitude(), |at| doubt[at])?;
-        Ok(true)
+        let largest = x.iter().take(self.equations.nodes()).fold(0.0, |m: f64, x| m.max(x.amplitude()));
+        let answers = self.wanted.iter().zip(self.answer.iter().skip(at * self.wanted.len()));
+        let same = { answers }.all(|(wanted, answer)| {
+            wanted.is_none_or(|(node, _)| {
+                let off = (*answer - x[node]).amplitude();
+                off <= DOUBT * x[node].amplitude() + DOUBT_OF_LARGEST * largest
+            })
+        });
+        if same {
+            self.looked_at = (self.looked_at.0.min(omega / 10.0), self.looked_at.1.max(omega * 10.0));
+        }
+        Ok(same)
     }
 
     /// Whether the doubt of every answer is small enough.
     fn judge(&self, size: impl Fn(usize) -> f64, doubt: impl Fn(usize) -> f64) -> Result<(), NetworkError> {
         let largest = (0..self.equations.nodes()).fold(0.0, |largest: f64, at| largest.max(size(at)));
         let sure = |at: usize| doubt(at) <= DOUBT * size(at) + DOUBT_OF_LARGEST * largest;
-        match self.wanted.iter().copied().flatten().find(|&at| !sure(at)) {
-            Some(at) => Err(NetworkError::Lost { at: self.equations.name(at) }),
+        match self.wanted.iter().flatten().find(|(at, _)| !sure(*at)) {
+            Some(&(at, _)) => Err(NetworkError::Lost { at: self.equations.name(at) }),
             None => Ok(()),
         }
     }
 
+    /// As [`Sweep::at`], by the slower elimination.
+    #[cfg(test)]
+    pub(super) fn at_slowly(&mut self, frequency: Frequency) -> Result<&[Phasor], NetworkError> {
+        self.slowly(angular(frequency.si()), 0)?;
+        Ok(&self.answer[..self.wanted.len()])
+    }
+
     /// One frequency by elimination with exchange of rows, on real numbers: [G −ωC; ωC G] [re; im] = [re b; im b].
-    fn slowly(&mut self, omega: f64) -> Result<&[Phasor], NetworkError> {
-        #[cfg(test)]
-        {
-            self.fallbacks += 1;
-        }
+    fn slowly(&mut self, omega: f64, at: usize) -> Result<(), NetworkError> {
+        self.fallbacks += 1;
         let n = self.square.size;
-        let element = |row: usize, column: usize| {
-            let place = (row % n) * n + column % n;
+        let matrix = DMatrix::from_fn(2 * n, 2 * n, |row, column| {
+            let element = self.square.at(row % n, column % n, omega);
             match (row < n, column < n) {
-                (true, true) | (false, false) => self.square.conductance[place],
-                (true, false) => -omega * self.square.storage[place],
-                (false, true) => omega * self.square.storage[place],
+                (true, true) | (false, false) => element.re,
+                (true, false) => -element.im,
+                (false, true) => element.im,
             }
-        };
-        let matrix = DMatrix::from_fn(2 * n, 2 * n, element);
-        let right = DMatrix::from_fn(2 * n, 1, |row, _| {
-            let drive = self.drive[row % n];
-            if row < n { drive.re } else { drive.im }
         });
-        let factors = dense::factor(matrix.clone()).map_err(|at| self.equations.undetermined(at % n))?;
+        let right = DMatrix::from_fn(2 * n, 1, |row, _| {
+            let right = self.square.right(row % n, omega);
+            if row < n { right.re } else { right.im }
+        });
+        let factors = dense::factor(matrix).map_err(|at| self.equations.undetermined(at % n))?;
         let overflow = || NetworkError::NotFinite { at: self.equations.name(0) };
-        let x = factors.solve(right.clone()).ok_or_else(overflow)?;
-        let doubt = factors.doubt(&matrix, &x, &right).ok_or_else(overflow)?;
-        let at = |at: usize| Phasor { re: x[at], im: x[at + n] };
-        self.judge(|node| at(node).amplitude(), |node| doubt[node] + doubt[node + n])?;
-        for (answer, node) in self.answer.iter_mut().zip(&self.wanted) {
-            *answer = node.map_or_else(Phasor::default, at);
+        let x = factors.solve(&right).ok_or_else(overflow)?;
+        if let Some(lost) = factors.lost(&x, &right, 2 * n, 0.0) {
+            return Err(NetworkError::Lost { at: self.equations.name(lost % n) });
         }
-        Ok(&self.answer)
+        let phasor = |node: usize| Phasor { re: x[node], im: x[node + n] };
+        for (answer, wanted) in self.answer.iter_mut().skip(at * self.wanted.len()).zip(&self.wanted) {
+            *answer = wanted.map_or_else(Phasor::default, |(node, _)| phasor(node));
+        }
+        Ok(())
     }
 }
 
@@ -221,32 +294,28 @@ fn angular(frequency: f64) -> f64 {
     std::f64::consts::TAU * frequency
 }
 
-/// Whether the sum of all equations holds.
-fn adds_up(sum: &[(f64, f64)], right: Phasor, omega: f64, x: &[Phasor]) -> bool {
-    let size = |value: Phasor| value.re.abs() + value.im.abs();
-    let (mut rest, mut terms) = (right, size(right));
+/// What is left over of the sum of all equations, as a share of its terms.
+fn left_over(
+    sum: &[(f64, f64)],
+    (steady, rising): (Phasor, Phasor),
+    omega: &[f64; LANES],
+    x: &[Lanes],
+) -> [f64; LANES] {
+    let mut rest = Lanes::affine(steady, rising, omega);
+    let mut terms = [0.0; LANES];
     for ((g, c), x) in sum.iter().zip(x) {
-        let term = Phasor { re: *g, im: omega * c } * *x;
-        rest = rest - term;
-        terms += size(term);
+        for at in 0..LANES {
+            let term = Phasor { re: *g, im: omega[at] * c } * x.lane(at);
+            rest.re[at] -= term.re;
+            rest.im[at] -= term.im;
+            terms[at] += term.re.abs() + term.im.abs();
+        }
     }
-    size(rest) <= LEFT_OVER * terms
-}
-
-/// The matrix with each row multiplied by a power of two, so that rows in siemens and in volts compare; the right side
-/// with it.
-fn scaled(conductance: &DMatrix<f64>, storage: &DMatrix<f64>, drive: &mut [Phasor]) -> Square {
-    let n = conductance.nrows();
-    let omega = angular(CHOSEN_AT[0]);
-    let mut square =
-        Square { size: n, conductance: Vec::with_capacity(n * n), storage: Vec::with_capacity(n * n) };
-    for row in 0..n {
-        let sizes = (0..n).map(|at| conductance[(row, at)].abs().max(omega * storage[(row, at)].abs()));
-        let power = libm::ldexp(1.0, -libm::frexp(sizes.fold(0.0, f64::max)).1);
-        let power = if power.is_finite() { power } else { 1.0 };
-        square.conductance.extend((0..n).map(|at| power * conductance[(row, at)]));
-        square.storage.extend((0..n).map(|at| power * storage[(row, at)]));
-        drive[row] = Phasor { re: power * drive[row].re, im: power * drive[row].im };
+    let mut shares = [0.0; LANES];
+    for at in 0..LANES {
+        let rest = rest.re[at].abs() + rest.im[at].abs();
+        // Nothing at all is left over of nothing.
+        shares[at] = if rest == 0.0 { 0.0 } else { rest / terms[at] };
     }
-    square
+    shares
 }

@@ -68,8 +68,10 @@ impl<'n> Equations<'n> {
                 (Kind::Voltage(_, form), Some(row)) => drive[*row] = value(form),
                 (Kind::Current((from, to), form), _) => {
                     let value = value(form);
-                    from.iter().for_each(|row| drive[*row] -= value);
-                    to.iter().for_each(|row| drive[*row] += value);
+                    if from != to {
+                        from.iter().for_each(|row| drive[*row] -= value);
+                        to.iter().for_each(|row| drive[*row] += value);
+                    }
                 }
                 _ => {}
             }
@@ -173,7 +175,7 @@ fn branches(network: &Network) -> Vec<Option<usize>> {
     let mut next = network.nodes.len();
     let mut give = |wanted: bool| {
         next += usize::from(wanted);
-        wanted.then_some(next - 1)
+        wanted.then(|| next - 1)
     };
     let parts = network.parts.iter();
     parts
@@ -197,8 +199,12 @@ pub(super) fn pair(matrix: &mut DMatrix<f64>, ends: Ends, value: f64) {
     ends.1.iter().for_each(|row| row_of(matrix, ends, *row, -value));
 }
 
-/// In one row, `value · (v(a) − v(b))`.
+/// In one row, `value · (v(a) − v(b))`. Nothing lies between a node and itself: adding it and taking it away again would
+/// cost the digits of what is there.
 pub(super) fn row_of(matrix: &mut DMatrix<f64>, (a, b): Ends, row: usize, value: f64) {
+    if a == b {
+        return;
+    }
     let mut add = |node: Node, value: f64| node.iter().for_each(|column| matrix[(row, *column)] += value);
     add(a, value);
     add(b, -value);
@@ -206,6 +212,9 @@ pub(super) fn row_of(matrix: &mut DMatrix<f64>, (a, b): Ends, row: usize, value:
 
 /// In one column, the current that leaves `a` and enters `b`.
 fn column_of(matrix: &mut DMatrix<f64>, (a, b): Ends, column: usize, value: f64) {
+    if a == b {
+        return;
+    }
     let mut add = |node: Node, value: f64| node.iter().for_each(|row| matrix[(*row, column)] += value);
     add(a, value);
     add(b, -value);

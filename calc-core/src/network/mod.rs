@@ -54,15 +54,20 @@ mod dense;
 mod device;
 mod equations;
 mod error;
+mod lanes;
 mod newton;
 mod part;
 mod phasor;
 mod signal;
 mod sparse;
 mod spice;
+mod square;
 mod ties;
 mod transient;
 pub mod units;
+
+#[cfg(test)]
+mod tests;
 
 pub use ac::Sweep;
 pub use builder::{Network, Pins};

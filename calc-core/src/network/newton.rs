@@ -4,17 +4,19 @@
 use nalgebra::DMatrix;
 
 use super::dense::{self, Factors};
-use super::device::Ways;
+use super::device::{Device, Ways};
 use super::equations::{Equations, pair, row_of};
+use super::part::Node;
 
 /// Steps before a try is given up.
 const TRIES: usize = 100;
-/// What counts as nothing moving: this share of the largest voltage, and this many volts besides. Currents need no look:
-/// what bends follows voltages.
+/// What counts as nothing moving: this share of a device's own voltage, this many volts, and what rounding does to the
+/// voltages of its nodes. Nothing else needs a look, for all else follows in one step.
 const SHARE: f64 = 1e-9;
 const VOLTS: f64 = 1e-9;
+const ROUNDING: f64 = 1e-14;
 /// Where rounding keeps voltages moving, up to so many times as much counts, if it grows no less.
-const ROUNDING: f64 = 1e3;
+const RESTLESS: f64 = 1e3;
 
 /// Why it gave up: the unknown that moves most, or that has no value of its own.
 #[derive(Debug, Clone, Copy)]
@@ -39,7 +41,7 @@ pub(super) fn tangent(
     let (mut matrix, mut right) = (linear.clone(), right.clone());
     for (device, voltages) in equations.devices.iter().zip(at) {
         let (currents, slopes) = (device.currents(voltages), device.slopes(voltages));
-        for (out, (from, to)) in device.outputs() {
+        for (out, (from, to)) in device.outputs().filter(|(_, (from, to))| from != to) {
             let mut current = currents[out];
             for (way, ends) in device.inputs() {
                 let slope = slopes[out][way];
@@ -85,11 +87,11 @@ pub(super) fn settle(
         let Tangent { matrix, right } = tangent(equations, &linear, right, &at);
         let undetermined = |unknown| Unsettled { unknown, undetermined: true };
         let factors: Factors = dense::factor(matrix).map_err(undetermined)?;
-        let Some(next) = factors.solve(right) else { break };
-        let (moved, most) = movement(x, &next, nodes);
+        let Some(next) = factors.solve(&right) else { break };
+        let (moved, most) = movement(devices, &at, &next);
         worst = most;
         *x = next;
-        let settled = moved <= 1.0 || (moved <= ROUNDING && moved > before / 2.0);
+        let settled = moved <= 1.0 || (moved <= RESTLESS && moved > before / 2.0);
         if devices.is_empty() || (settled && !limited) {
             return Ok(());
         }
@@ -98,13 +100,19 @@ pub(super) fn settle(
     Err(Unsettled { unknown: worst, undetermined: false })
 }
 
-/// How far the voltages move, in what counts as nothing; and the one that moves most.
-fn movement(from: &DMatrix<f64>, to: &DMatrix<f64>, nodes: usize) -> (f64, usize) {
-    let voltages = || from.iter().zip(to).take(nodes);
-    let largest = voltages().fold(0.0, |largest: f64, (_, to)| largest.max(to.abs()));
-    let allowed = SHARE * largest + VOLTS;
-    voltages().enumerate().fold((0.0, 0), |most, (at, (from, to))| {
-        let moved = (to - from).abs() / allowed;
-        if moved > most.0 { (moved, at) } else { most }
-    })
+/// How far the devices' voltages move, in what counts as nothing; and the node that moves most.
+fn movement(devices: &[Device], from: &[Ways], to: &DMatrix<f64>) -> (f64, usize) {
+    let of = |node: Node| node.map_or(0.0, |node| to[node]);
+    let mut most = (0.0, 0);
+    for (device, from) in devices.iter().zip(from) {
+        for (at, (node, common)) in device.inputs() {
+            let across = of(node) - of(common);
+            let allowed = SHARE * across.abs() + VOLTS + ROUNDING * (of(node).abs() + of(common).abs());
+            let moved = (across - from[at]).abs() / allowed;
+            if moved > most.0 {
+                most = (moved, node.or(common).unwrap_or(0));
+            }
+        }
+    }
+    most
 }

@@ -44,6 +44,11 @@ impl Phasor {
         (ratio.re.is_finite() && ratio.im.is_finite()).then_some(ratio)
     }
 
+    /// Times a plain number.
+    pub(super) fn times(self, factor: f64) -> Self {
+        Self { re: self.re * factor, im: self.im * factor }
+    }
+
     /// One over it; no number if it is zero.
     pub(super) fn inverse(self) -> Self {
         let inverse = 1.0 / self.square();

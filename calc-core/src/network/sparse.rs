@@ -5,7 +5,9 @@
 //! does not grow), the one that makes the fewest new elements (Markowitz). At other frequencies they may be poor: so each
 //! run says how large its multipliers grew.
 
+use super::lanes::{LANES, Lanes};
 use super::phasor::Phasor;
+use super::square::Square;
 
 /// A pivot must be at least this share of its column's largest element (squared).
 const THRESHOLD: f64 = 0.01;
@@ -14,28 +16,11 @@ const VANISHED: f64 = 1e-30;
 /// Stands for an element that is not there.
 const NONE: u32 = u32::MAX;
 
-/// The elements of a square matrix `g + jωc`, row by row, and its order.
-pub(super) struct Square {
-    pub(super) size: usize,
-    pub(super) conductance: Vec<f64>,
-    pub(super) storage: Vec<f64>,
-}
-
-impl Square {
-    pub(super) fn at(&self, place: usize, omega: f64) -> Phasor {
-        Phasor { re: self.conductance[place], im: omega * self.storage[place] }
-    }
-
-    fn there(&self, place: usize) -> bool {
-        self.conductance[place] != 0.0 || self.storage[place] != 0.0
-    }
-}
-
 /// Pivots as row and column, in their order; the columns in `last` come last. The error is a column without a pivot.
 pub(super) fn pivots(square: &Square, omega: f64, last: &[usize]) -> Result<Vec<(usize, usize)>, usize> {
     let n = square.size;
-    let mut values: Vec<Phasor> = (0..n * n).map(|place| square.at(place, omega)).collect();
-    let mut there: Vec<bool> = (0..n * n).map(|place| square.there(place)).collect();
+    let mut values: Vec<Phasor> = (0..n * n).map(|place| square.at(place / n, place % n, omega)).collect();
+    let mut there: Vec<bool> = (0..n * n).map(|place| square.there(place / n, place % n)).collect();
     let began: Vec<f64> = (0..n)
         .map(|column| (0..n).fold(0.0, |m: f64, row| m.max(values[row * n + column].square())))
         .collect();
@@ -95,10 +80,10 @@ struct Step {
 
 /// An elimination, ready to run.
 pub(super) struct Elimination {
-    conductance: Vec<f64>,
-    storage: Vec<f64>,
-    /// Elements of the right side: row, and its element.
-    drive: Vec<(u32, u32)>,
+    /// Of each element of the matrix, what is steady and what rises with frequency.
+    elements: Vec<(f64, f64)>,
+    /// The same of each element of the right side.
+    drive: Vec<(Phasor, Phasor)>,
     steps: Vec<Step>,
     /// The element to be divided, and where its updates end.
     rows: Vec<(u32, u32)>,
@@ -106,37 +91,36 @@ pub(super) struct Elimination {
     updates: Vec<(u32, u32)>,
     /// The elements right of the pivot, and their columns.
     upper: Vec<(u32, u32)>,
-    values: Vec<Phasor>,
-    inverses: Vec<Phasor>,
-    x: Vec<Phasor>,
+    values: Vec<Lanes>,
+    inverses: Vec<Lanes>,
+    pub(super) x: Vec<Lanes>,
 }
 
 impl Elimination {
-    /// Writes the list for these pivots, and a right side that has elements in the rows where `driven` is true.
-    pub(super) fn new(square: &Square, order: &[(usize, usize)], driven: &[bool]) -> Self {
+    /// Writes the list for these pivots.
+    pub(super) fn new(square: &Square, order: &[(usize, usize)]) -> Self {
         let n = square.size;
         let wide = n + 1;
         // Places of the elements by row and column; the right side is one more column.
         let mut places = vec![NONE; n * wide];
-        let (mut conductance, mut storage, mut drive) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut elements, mut drive) = (Vec::new(), Vec::new());
         let mut next = 0;
         let mut give = |place: &mut u32| {
             *place = next;
             next += 1;
             *place
         };
-        for row in 0..n {
-            for column in 0..n {
-                let place = row * n + column;
-                if square.there(place) {
-                    give(&mut places[row * wide + column]);
-                    conductance.push(square.conductance[place]);
-                    storage.push(square.storage[place]);
-                }
+        for (row, column) in (0..n * n).map(|place| (place / n, place % n)) {
+            if square.there(row, column) {
+                give(&mut places[row * wide + column]);
+                elements.push((square.conductance[row * n + column], square.storage[row * n + column]));
             }
         }
-        for (row, _) in driven.iter().enumerate().filter(|(_, driven)| **driven) {
-            drive.push((number(row), give(&mut places[row * wide + n])));
+        for (row, right) in square.drive.iter().enumerate() {
+            if *right != Default::default() {
+                give(&mut places[row * wide + n]);
+                drive.push(*right);
+            }
         }
         let (mut steps, mut rows, mut updates, mut upper) = (vec![], vec![], vec![], vec![]);
         let (mut rows_left, mut columns_left): (Vec<usize>, Vec<usize>) =
@@ -173,13 +157,12 @@ impl Elimination {
                 upper_end: number(upper.len()),
             });
         }
-        let none = Phasor::default();
+        let none = Lanes::default();
         Self {
             values: vec![none; next as usize],
             inverses: vec![none; n],
             x: vec![none; n],
-            conductance,
-            storage,
+            elements,
             drive,
             steps,
             rows,
@@ -188,31 +171,37 @@ impl Elimination {
         }
     }
 
-    /// Solves at an angular frequency for a right side by rows, and says how large the largest multiplier was (squared);
-    /// no number if a pivot was none.
-    pub(super) fn run(&mut self, omega: f64, right: &[Phasor]) -> (f64, &[Phasor]) {
-        let values = &mut self.values;
-        let elements = self.conductance.iter().zip(&self.storage);
-        for (value, (g, c)) in values.iter_mut().zip(elements) {
-            *value = Phasor { re: *g, im: omega * c };
+    /// Takes another right side, by rows; it must have had an element in each.
+    pub(super) fn drive_with(&mut self, right: impl Fn(usize) -> Phasor) {
+        self.drive.iter_mut().enumerate().for_each(|(row, drive)| *drive = (right(row), Phasor::default()));
+    }
+
+    /// Solves at four angular frequencies, into `x`, and says how large the largest multiplier was (squared) at each; no
+    /// number if a pivot was none.
+    pub(super) fn run(&mut self, omega: &[f64; LANES]) -> [f64; LANES] {
+        let values = self.values.as_mut_slice();
+        let (matrix, rest) = values.split_at_mut(self.elements.len());
+        for (value, (steady, rising)) in matrix.iter_mut().zip(&self.elements) {
+            *value = Lanes { re: [*steady; LANES], im: omega.map(|omega| omega * rising) };
         }
-        for value in values.iter_mut().skip(self.conductance.len()) {
-            *value = Phasor::default();
+        let (drive, fills) = rest.split_at_mut(self.drive.len());
+        for (value, (steady, rising)) in drive.iter_mut().zip(&self.drive) {
+            *value = Lanes::affine(*steady, *rising, omega);
         }
-        for &(row, element) in &self.drive {
-            values[element as usize] = right[row as usize];
-        }
-        let mut largest = 0.0;
+        fills.fill(Lanes::default());
+        let mut growth = [0.0; LANES];
         let (mut row, mut update) = (0, 0);
         for (step, inverse) in self.steps.iter().zip(&mut self.inverses) {
             *inverse = values[step.pivot as usize].inverse();
             for &(divided, end) in &self.rows[row..step.rows_end as usize] {
-                let factor = values[divided as usize] * *inverse;
-                let size = factor.square();
-                // What is no number stays.
-                largest = if size <= largest { largest } else { size };
+                let factor = values[divided as usize].times(inverse);
+                for (growth, size) in growth.iter_mut().zip(factor.squares()) {
+                    // What is no number stays.
+                    *growth = if size <= *growth { *growth } else { size };
+                }
                 for &(changed, changing) in &self.updates[update..end as usize] {
-                    values[changed as usize] = values[changed as usize] - factor * values[changing as usize];
+                    let changing = values[changing as usize];
+                    values[changed as usize].less(&factor, &changing);
                 }
                 update = end as usize;
             }
@@ -221,14 +210,14 @@ impl Elimination {
         let mut end = self.upper.len();
         for (at, step) in self.steps.iter().enumerate().rev() {
             let begin = if at == 0 { 0 } else { self.steps[at - 1].upper_end as usize };
-            let mut sum = if step.right == NONE { Phasor::default() } else { values[step.right as usize] };
+            let mut sum = if step.right == NONE { Lanes::default() } else { values[step.right as usize] };
             for &(element, column) in &self.upper[begin..end] {
-                sum = sum - values[element as usize] * self.x[column as usize];
+                sum.less(&values[element as usize], &self.x[column as usize]);
             }
-            self.x[step.column as usize] = sum * self.inverses[at];
+            self.x[step.column as usize] = sum.times(&self.inverses[at]);
             end = begin;
         }
-        (largest, &self.x)
+        growth
     }
 }
 

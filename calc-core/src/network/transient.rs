@@ -237,8 +237,7 @@ impl<'e, 'n> Walk<'e, 'n> {
         let own = h * h * h / 12.0;
         let share = own / (parabola + own);
         let nodes = self.equations.nodes();
-        let largest = |values: &[f64]| values.iter().fold(0.0, |largest: f64, value| largest.max(*value));
-        let kinds = [largest(&self.largest[..nodes]), largest(&self.largest[nodes..])];
+        let kinds = dense::largest_of_each_kind(&self.largest, nodes);
         let mut most = (0.0, 0);
         for at in (0..x.len()).filter(|&at| self.watched[at]) {
             let kind = kinds[usize::from(at >= nodes)];
@@ -275,10 +274,11 @@ impl<'e, 'n> Walk<'e, 'n> {
         let devices = self.equations.devices.iter();
         let at: Vec<Ways> = devices.map(|device| device.voltages(self.x.as_slice())).collect();
         let tangent = tangent(self.equations, &matrix, &right, &at);
-        let factors = dense::factor(tangent.matrix.clone()).map_err(|at| self.equations.undetermined(at))?;
-        let doubt = factors.doubt(&tangent.matrix, &self.x, &tangent.right);
-        let nodes = self.equations.nodes();
-        match doubt.and_then(|doubt| dense::lost(&self.largest, doubt.as_slice(), nodes)) {
+        let factors = dense::factor(tangent.matrix).map_err(|at| self.equations.undetermined(at))?;
+        let (nodes, besides) = (self.equations.nodes(), dc::besides(self.equations));
+        let x = factors.solve(&tangent.right);
+        let lost = x.map_or(Some(0), |x| factors.lost(&x, &tangent.right, nodes, besides));
+        match lost {
             Some(at) => Err(NetworkError::Lost { at: self.equations.name(at) }),
             None => Ok(()),
         }
@@ -315,15 +315,21 @@ impl Course<'_> {
     pub fn current(&self, part: &str) -> Result<Vec<ElectricCurrent>, NetworkError> {
         let (place, part) = self.network.part_called(part)?;
         let samples = self.times.iter().zip(&self.samples);
-        Ok(samples.map(|(time, x)| ElectricCurrent::of(self.current_at(*time, x, place, part))).collect())
+        samples.map(|(time, x)| self.current_at(*time, x, place, part)).collect()
     }
 
-    fn current_at(&self, time: f64, x: &[f64], place: usize, part: &Part) -> f64 {
+    fn current_at(
+        &self,
+        time: f64,
+        x: &[f64],
+        place: usize,
+        part: &Part,
+    ) -> Result<ElectricCurrent, NetworkError> {
         if let Kind::Capacitor(..) = part.kind {
             let before = self.network.parts.iter().take(place);
             let earlier = before.filter(|part| matches!(part.kind, Kind::Capacitor(..))).count();
-            let capacitors = capacitors(self.network).count();
-            return x.get(x.len() - capacitors + earlier).copied().unwrap_or(0.0);
+            let first = x.len() - capacitors(self.network).count();
+            return Ok(ElectricCurrent::of(x.get(first + earlier).copied().unwrap_or(0.0)));
         }
         dc::current(&self.branch, x, (place, part), |form| form.at(time))
     }

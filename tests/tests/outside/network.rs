@@ -6,6 +6,8 @@ use calc_core::network::{Analysis, CHASSIS, Course, Network, OperatingPoint, Pin
 use calc_core::quantity::Quantity;
 use calc_core::valve::model::{Model, Pentode, Triode};
 
+use proptest::prelude::*;
+
 use crate::ngspice::{Run, run, run_file};
 
 /// What was agreed: decibels, degrees, share at rest, share of the peak in time.
@@ -35,9 +37,10 @@ const A_PENTODE: Model = Model::Pentode(Pentode {
 fn sweep_agrees(said: &str, mut sweep: Sweep<'_>, table: &[(f64, Vec<f64>)]) {
     assert!(table.len() > 10, "{said}: only {} rows", table.len());
     for (frequency, row) in table {
-        let ours = sweep.at(hertz(*frequency)).unwrap();
+        let ours = sweep.at(hertz(*frequency)).expect("every frequency has an answer");
         for (ours, theirs) in ours.iter().zip(row.chunks(2)) {
-            let (decibels, degrees) = (ours.decibels().unwrap(), ours.degrees().unwrap());
+            let (decibels, degrees) =
+                (ours.decibels().expect("a voltage"), ours.degrees().expect("a voltage"));
             let turned = (degrees - theirs[1]).rem_euclid(360.0);
             assert!(
                 (decibels - theirs[0]).abs() <= DECIBELS && turned.min(360.0 - turned) <= DEGREES,
@@ -49,7 +52,7 @@ fn sweep_agrees(said: &str, mut sweep: Sweep<'_>, table: &[(f64, Vec<f64>)]) {
 
 #[track_caller]
 fn rests_at(point: &OperatingPoint<'_>, node: &str, theirs: f64) {
-    let ours = point.voltage(node).unwrap().si();
+    let ours = point.voltage(node).expect("a node").si();
     assert!((ours - theirs).abs() <= AT_REST * theirs.abs(), "{node}: {ours} V, ngspice {theirs} V");
 }
 
@@ -57,11 +60,11 @@ fn rests_at(point: &OperatingPoint<'_>, node: &str, theirs: f64) {
 #[track_caller]
 fn course_agrees(course: &Course<'_>, nodes: &[&str], table: &[(f64, Vec<f64>)]) {
     assert!(table.len() > 100, "only {} rows", table.len());
-    let last = course.times().last().unwrap();
+    let last = course.times().last().expect("a course has times");
     for (at, node) in nodes.iter().enumerate() {
         let peak = table.iter().fold(0.0, |peak: f64, row| peak.max(row.1[at].abs()));
         for (time, row) in table {
-            let ours = course.voltage_at(node, seconds(time.min(last.si()))).unwrap().si();
+            let ours = course.voltage_at(node, seconds(time.min(last.si()))).expect("a node").si();
             let off = (ours - row[at]).abs() / peak;
             assert!(off <= IN_TIME, "{node} at {time} s: {ours} V, ngspice {} V: {off} of the peak", row[at]);
         }
@@ -186,7 +189,7 @@ fn a_half_wave_rectifier_comes_up() {
 
 /// Our own export with commands for ngspice in the place of its last line.
 fn exported(network: &Network, commands: &str) -> Run {
-    let netlist = network.netlist("Our own export").unwrap();
+    let netlist = network.netlist("Our own export").expect("nothing is wrong with it");
     let elements = netlist.trim_end().strip_suffix(".op\n.end").expect("it ends with its analysis");
     run(&format!("{elements}.control\nset numdgt=12\nset units=degrees\n{commands}\n.endc\n.end\n"))
 }
@@ -268,4 +271,115 @@ fn exports_with_an_analysis_run_as_they_are() {
     let netlist = bias_supply().netlist_for("Course", course).unwrap();
     assert!(run(&netlist).printed.contains("v(first)"));
     assert!(run(&triode_stage().netlist("Rest").unwrap()).printed.contains("anode"));
+}
+
+/// A part of a random network, and the line that describes it to ngspice: not by way of our export.
+#[derive(Debug, Clone)]
+struct Random {
+    kind: u8,
+    nodes: (usize, usize, usize),
+    power: f64,
+}
+
+impl Random {
+    fn value(&self, from: f64, decades: f64) -> f64 {
+        from * libm::pow(10.0, self.power * decades)
+    }
+
+    fn put(&self, network: &mut Network, number: usize) -> String {
+        let (a, b, c) = self.nodes;
+        let [na, nb, nc] =
+            [a, b, c].map(|node| if node == 0 { CHASSIS.to_owned() } else { format!("n{node}") });
+        let name = &number.to_string();
+        match self.kind {
+            0 | 1 => {
+                let value = self.value(100.0, 4.0);
+                network.resistor(name, &na, &nb, ohms(value));
+                format!("R{number} {a} {b} {value:e}\n")
+            }
+            2 | 3 => {
+                let value = self.value(10e-12, 6.0);
+                network.capacitor(name, &na, &nb, farads(value));
+                format!("C{number} {a} {b} {value:e}\n")
+            }
+            4 => {
+                let (value, resistance) = (self.value(1e-3, 4.0), self.value(1.0, 2.0));
+                network.winding(name, &na, &nb, henries(value), ohms(resistance));
+                format!("R{number} {a} i{number} {resistance:e}\nL{number} i{number} {b} {value:e}\n")
+            }
+            5 => {
+                let value = self.value(1e-6, 3.0);
+                network.current_by_voltage(name, (&na, &nb), (&nc, CHASSIS), siemens(value));
+                format!("G{number} {a} {b} {c} 0 {value:e}\n")
+            }
+            6 => {
+                let (steady, swing) = (self.value(1e-4, 2.0), self.power - 0.5);
+                network.current(name, &na, &nb, Signal::dc(amperes(steady)).ac(amperes(swing)));
+                format!("I{number} {a} {b} DC {steady:e} AC {swing:e}\n")
+            }
+            _ => {
+                network.diode(name, &na, &nb, amperes(1e-9), 1.5);
+                format!("D{number} {a} {b} dm\n")
+            }
+        }
+    }
+}
+
+/// A network of nodes 1 to 5, fed at node 1, each with a resistor to the chassis so that it has an answer.
+fn random_network(parts: &[Random]) -> (Network, String) {
+    let mut network = Network::new();
+    network.voltage("feed", "n1", CHASSIS, Signal::dc(volts(100.0)).ac(volts(1.0)));
+    let mut lines = "Vfeed 1 0 DC 100 AC 1\n.model dm D(IS=1n N=1.5)\n".to_owned();
+    for node in 1..=5 {
+        network.resistor(&format!("leak {node}"), &format!("n{node}"), CHASSIS, ohms(220e3));
+        lines += &format!("Rleak{node} {node} 0 220k\n");
+    }
+    for (number, part) in parts.iter().enumerate() {
+        lines += &part.put(&mut network, number);
+    }
+    (network, lines)
+}
+
+/// A handful, or a few hundred where more are asked for of all random tests (`cargo xtask check --long`).
+fn cases() -> u32 {
+    if std::env::var_os("PROPTEST_CASES").is_some() { 400 } else { 12 }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(cases()) })]
+
+    #[test]
+    fn random_networks_are_what_ngspice_says(
+        parts in prop::collection::vec(
+            (0..8u8, (0..6usize, 0..6usize, 0..6usize), 0.0..1.0f64)
+                .prop_filter("ngspice knows no part across one node", |(_, (a, b, _), _)| a != b)
+                .prop_map(|(kind, nodes, power)| Random { kind, nodes, power }),
+            1..12,
+        )
+    ) {
+        let (network, lines) = random_network(&parts);
+        let run = run(&format!(
+            "Random\n.options reltol=1e-9 abstol=1e-15 vntol=1e-12 gmin=1e-12 temp=27 tnom=27\n{lines}\
+             .control\nset numdgt=12\nop\nprint v(2) v(3) v(4) v(5)\nac dec 2 1 1meg\n\
+             wrdata sweep vr(2) vi(2) vr(3) vi(3) vr(4) vi(4) vr(5) vi(5)\n.endc\n.end\n"
+        ));
+        let point = network.operating_point().unwrap();
+        for node in 2..=5 {
+            let theirs = run.number(&format!("v({node})"));
+            let ours = point.voltage(&format!("n{node}")).unwrap().si();
+            // 100 V feed it: a millionth of that is nothing.
+            prop_assert!((ours - theirs).abs() <= AT_REST * theirs.abs() + 1e-6, "{node}: {ours}, ngspice {theirs}");
+        }
+        let mut sweep = network.sweep(&["n2", "n3", "n4", "n5"]).unwrap();
+        for (frequency, theirs) in run.table("sweep") {
+            let ours = sweep.at(hertz(frequency)).unwrap();
+            let largest = theirs.iter().fold(1.0, |largest: f64, v| largest.max(v.abs()));
+            for (ours, theirs) in ours.iter().zip(theirs.chunks(2)) {
+                let off = libm::hypot(ours.re - theirs[0], ours.im - theirs[1]);
+                // 0.01° is 1.7e-4; at nodes that hardly swing, a millionth of the largest.
+                let allowed = 1.7e-4 * libm::hypot(theirs[0], theirs[1]) + 1e-6 * largest;
+                prop_assert!(off <= allowed, "{frequency} Hz: {ours:?}, ngspice {theirs:?}");
+            }
+        }
+    }
 }
