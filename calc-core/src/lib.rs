@@ -6,6 +6,7 @@
 //! - [`valve`] and [`source`] are tables: ratings, each with where it comes from (`data/*.toml`).
 //! - [`preferred`] values: what one can buy; [`root`]: where a function passes through zero.
 //! - [`low_pass`] is the physics that several of them share.
+//! - [`network`] solves circuits: operating point, sweep of frequencies, course in time.
 //! - [`pot`]: laws of potentiometers, alone and in a circuit.
 //! - [`calculator`] is the frame: what every calculator has in common.
 //! - [`mod@calculators`] is the trade: one file a calculator.
@@ -24,6 +25,7 @@ pub mod calculator;
 pub mod calculators;
 pub mod low_pass;
 pub mod margin;
+pub mod network;
 pub mod pot;
 pub mod preferred;
 pub mod quantity;

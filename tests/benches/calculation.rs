@@ -4,6 +4,8 @@ use std::hint::black_box;
 use std::time::Instant;
 
 use calc_core::calculator::Inputs;
+use calc_core::network::units::*;
+use calc_core::network::{CHASSIS, Network, Phasor, Signal};
 use calc_core::valve::fit::{Row, fit};
 use calc_core::valve::model::Volts;
 
@@ -30,6 +32,67 @@ fn main() {
         "| a valve model fitted to 60 points, native | {:.2} ms |",
         started.elapsed().as_secs_f64() * 10.0
     );
+    sweep();
+}
+
+const FREQUENCIES: u32 = 100_000;
+
+/// A master volume after the inverter: both sides, dividers onto a common bias node.
+fn master_volume() -> Network {
+    let mut network = Network::new();
+    for (side, phase) in [("upper", 1.0), ("lower", -1.0)] {
+        let name = |part: &str| format!("{part} {side}");
+        let [input, drive, top, wiper, grid] = ["in", "drive", "top", "wiper", "grid"].map(name);
+        network.voltage(&name("source"), &input, CHASSIS, Signal::dc(volts(0.0)).ac(volts(phase)));
+        network.resistor(&name("inverter"), &input, &drive, ohms(33e3));
+        network.capacitor(&name("coupling"), &drive, &top, farads(47e-9));
+        network.resistor(&name("track above"), &top, &wiper, ohms(110e3));
+        network.resistor(&name("track below"), &wiper, "bias", ohms(110e3));
+        network.resistor(&name("fail-safe"), &wiper, "bias", ohms(1e6));
+        network.capacitor(&name("lead"), &wiper, "bias", farads(150e-12));
+        network.resistor(&name("stopper"), &wiper, &grid, ohms(5.6e3));
+        network.capacitor(&name("input"), &grid, CHASSIS, farads(60e-12));
+    }
+    network.resistor("bias source", "bias", CHASSIS, ohms(15e3));
+    network.capacitor("bias reservoir", "bias", CHASSIS, farads(10e-6));
+    network
+}
+
+/// A sweep of one output, by ours and by ngspice: its own analysis time, without start, reading and writing.
+fn sweep() {
+    let network = master_volume();
+    let mut sweep = network.sweep(&["grid upper"]).expect("the network can be solved");
+    let unknowns = sweep.unknowns();
+    let frequencies: Vec<_> = (1..=FREQUENCIES).map(|at| hertz(f64::from(at))).collect();
+    let mut answers = vec![Phasor::default(); frequencies.len()];
+    let mut work = || sweep.fill(black_box(&frequencies), black_box(&mut answers)).expect("it has answers");
+    work();
+    let started = Instant::now();
+    work();
+    let each = started.elapsed() / FREQUENCIES;
+    println!(
+        "| network sweep of 100,000 frequencies, {unknowns} unknowns, native | {:.3} µs a point |",
+        each.as_secs_f64() * 1e6
+    );
+    let each = by_ngspice(&network)
+        .map_or_else(|| "ngspice is missing".to_owned(), |each| format!("{each:.3} µs a point"));
+    println!("| the same by ngspice, its own analysis time | {each} |");
+}
+
+fn by_ngspice(network: &Network) -> Option<f64> {
+    let netlist = network.netlist("Master volume").expect("the network can be written out");
+    let elements = netlist.strip_suffix(".op\n.end\n")?;
+    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
+    let commands = format!(".control\nsave grid_upper\nac lin {FREQUENCIES} 1 100k\nrusage\n.endc\n.end\n");
+    std::fs::write(folder.join("bench.cir"), format!("{elements}{commands}")).ok()?;
+    let run = std::process::Command::new("ngspice")
+        .args(["-n", "-b", "bench.cir"])
+        .current_dir(folder)
+        .output()
+        .ok()?;
+    let printed = String::from_utf8_lossy(&run.stdout).into_owned();
+    let seconds = printed.lines().find_map(|line| line.strip_prefix("Total analysis time (seconds) = "))?;
+    Some(seconds.trim().parse::<f64>().ok()? / f64::from(FREQUENCIES) * 1e6)
 }
 
 /// Points as a reader might measure them, of a valve unlike the one that the fit begins with.

@@ -10,17 +10,17 @@ pub mod writing;
 
 pub use unit::Unit;
 pub use uom::si::f64::{
-    Capacitance, ElectricCurrent, ElectricPotential, ElectricalConductance, ElectricalResistance, Frequency,
-    Power, Ratio, Time,
+    Angle, Capacitance, ElectricCurrent, ElectricPotential, ElectricalConductance, ElectricalResistance,
+    Frequency, Inductance, Power, Ratio, Time,
 };
 
 /// A typed quantity that a field asks for or an answer gives.
 pub trait Quantity: Copy {
     /// How it is written at the bench.
     const UNIT: &'static Unit;
-    /// From its value in SI units.
+    /// From its value in SI units (an angle: in degrees).
     fn of(si: f64) -> Self;
-    /// Its value in SI units.
+    /// Its value in SI units (an angle: in degrees).
     fn si(self) -> f64;
 }
 
@@ -45,7 +45,9 @@ quantities! {
     ElectricalConductance in electrical_conductance::siemens as SIEMENS;
     Power in power::watt as WATT;
     Capacitance in capacitance::farad as FARAD;
+    Inductance in inductance::henry as HENRY;
     Frequency in frequency::hertz as HERTZ;
     Time in time::second as SECOND;
     Ratio in ratio::ratio as PER_CENT;
+    Angle in angle::degree as DEGREE;
 }

@@ -51,6 +51,8 @@ units! {
     WATT: "W", "watts", &["watt", "watts"], "umk", 0, false;
     /// Capacitance.
     FARAD: "F", "farads", &["farad", "farads"], "pnum", 0, true;
+    /// Inductance.
+    HENRY: "H", "henries", &["henry", "henrys", "henries"], "um", 0, false;
     /// Frequency.
     HERTZ: "Hz", "hertz", &["hertz"], "mkM", 0, false;
     /// Time.

@@ -5,4 +5,6 @@ mod calculators;
 mod links;
 mod margins;
 mod model;
+mod network;
+mod ngspice;
 mod valves;
