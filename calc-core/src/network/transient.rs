@@ -34,7 +34,7 @@ const FEWEST_OF_PERIOD: f64 = 40.0;
 const AFTER_JUMP: f64 = 1e-5;
 const SHORTEST: f64 = 1e-14;
 /// More steps than this are too many.
-const MOST: usize = 400_000;
+const MOST: usize = 100_000;
 /// How often what rounding does is looked at, in steps.
 const LOOK: usize = 64;
 
