@@ -52,6 +52,21 @@ impl Network {
     /// The course in time from 0 to `duration`, beginning at rest with the sources at their steady values. To see a
     /// network come up, give its supplies a step at time 0.
     ///
+    /// ```
+    /// use calc_core::network::{CHASSIS, Network, Signal, units::*};
+    /// use calc_core::quantity::Quantity;
+    ///
+    /// let mut supply = Network::new();
+    /// supply.voltage("winding", "w", CHASSIS, Signal::sine(volts(0.0), volts(50.0), hertz(50.0)));
+    /// supply.resistor("winding resistance", "w", "a", ohms(220.0));
+    /// supply.diode("rectifier", "bias", "a", amperes(2.5e-9), 1.75);
+    /// supply.capacitor("reservoir", "bias", CHASSIS, farads(10e-6));
+    /// supply.resistor("load", "bias", CHASSIS, ohms(56e3));
+    /// let course = supply.course(seconds(0.5))?;
+    /// assert!((-50.0..-40.0).contains(&course.voltage_at("bias", seconds(0.5))?.si()));
+    /// # Ok::<(), calc_core::network::NetworkError>(())
+    /// ```
+    ///
     /// # Errors
     /// As [`Network::operating_point`]; a duration that is not above 0; steps that became too short or too many.
     pub fn course(&self, duration: Time) -> Result<Course<'_>, NetworkError> {
