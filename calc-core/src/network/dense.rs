@@ -64,9 +64,9 @@ impl Factors {
 
     /// The first unknown of a solution that is lost. The largest error that it can have, to first order, comes from
     /// rounding in matrix and right side (Skeel) and from what is left over: `|A⁻¹| (ε (|A| |x| + |b|) + |b − A x|)`. It
-    /// may be a millionth of the unknown, or a thousand-millionth of what all sources would make of it if none worked
-    /// against another: `|A⁻¹| |b|`; or 10⁻¹² of the largest of its kind (the first `nodes` are voltages); or what is
-    /// allowed besides, in V or A.
+    /// may be a millionth of the unknown; or 10⁻¹² of the largest of its kind, be that an unknown (the first `nodes` are
+    /// voltages) or a sum of terms in an equation (the first `nodes` are sums of currents); or what is allowed besides,
+    /// in V or A.
     pub(super) fn lost(
         &self,
         x: &DMatrix<f64>,
@@ -79,12 +79,14 @@ impl Factors {
         let Some(inverse) = self.solve(&unscaled).map(|inverse| inverse.abs()) else { return Some(0) };
         let right = self.scaled(right);
         let left_over = &right - &self.matrix * x;
-        let right = right.abs();
-        let weight = (self.matrix.abs() * x.abs() + &right) * f64::EPSILON + left_over.abs();
-        let (error, most) = (&inverse * weight, inverse * right);
-        let kinds = largest_of_each_kind(x.as_slice(), nodes);
+        let terms = self.matrix.abs() * x.abs() + right.abs();
+        let error = inverse * (&terms * f64::EPSILON + left_over.abs());
+        let [voltage, current] = largest_of_each_kind(x.as_slice(), nodes);
+        let terms: Vec<f64> = terms.iter().zip(&self.scale).map(|(terms, scale)| terms / scale).collect();
+        let [sum_of_currents, sum_of_voltages] = largest_of_each_kind(&terms, nodes);
+        let kinds = [voltage.max(sum_of_voltages), current.max(sum_of_currents)];
         let kind = |at: usize| kinds[usize::from(at >= nodes)];
-        let sure = |at: usize| error[at] <= 1e-6 * x[at].abs() + 1e-9 * most[at] + 1e-12 * kind(at) + besides;
+        let sure = |at: usize| error[at] <= 1e-6 * x[at].abs() + 1e-12 * kind(at) + besides;
         (0..size).find(|&at| !sure(at))
     }
 }
