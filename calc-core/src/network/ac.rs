@@ -276,7 +276,8 @@ impl<'n> Sweep<'n> {
             let right = self.square.right(row % n, omega);
             if row < n { right.re } else { right.im }
         });
-        let factors = dense::factor(matrix).map_err(|at| self.equations.undetermined(at % n))?;
+        let factors = dense::factor(matrix, self.equations.nodes())
+            .map_err(|at| self.equations.undetermined(at % n))?;
         let overflow = || NetworkError::NotFinite { at: self.equations.name(0) };
         let x = factors.solve(&right).ok_or_else(overflow)?;
         if let Some(lost) = factors.lost(&x, &right, 2 * n, 0.0) {

@@ -64,7 +64,7 @@ pub(super) fn rest(equations: &Equations<'_>) -> Result<DMatrix<f64>, NetworkErr
 fn polish(equations: &Equations<'_>, x: DMatrix<f64>, right: &DMatrix<f64>) -> DMatrix<f64> {
     let at: Vec<Ways> = equations.devices.iter().map(|device| device.voltages(x.as_slice())).collect();
     let Tangent { matrix, right } = tangent(equations, &equations.conductance, right, &at);
-    dense::factor(matrix).ok().and_then(|factors| factors.solve(&right)).unwrap_or(x)
+    dense::factor(matrix, equations.nodes()).ok().and_then(|factors| factors.solve(&right)).unwrap_or(x)
 }
 
 fn find(equations: &Equations<'_>, right: &DMatrix<f64>) -> Result<DMatrix<f64>, Unsettled> {
@@ -119,7 +119,8 @@ fn by_rise(
 fn check(equations: &Equations<'_>, x: &DMatrix<f64>, right: &DMatrix<f64>) -> Result<(), NetworkError> {
     let at: Vec<Ways> = equations.devices.iter().map(|device| device.voltages(x.as_slice())).collect();
     let Tangent { matrix, right } = tangent(equations, &equations.conductance, right, &at);
-    let factors = dense::factor(matrix).map_err(|unknown| equations.undetermined(unknown))?;
+    let factors =
+        dense::factor(matrix, equations.nodes()).map_err(|unknown| equations.undetermined(unknown))?;
     match factors.lost(x, &right, equations.nodes(), besides(equations)) {
         Some(unknown) => Err(NetworkError::Lost { at: equations.name(unknown) }),
         None => Ok(()),

@@ -14,8 +14,9 @@ pub(super) struct Factors {
     scale: Vec<f64>,
 }
 
-/// Factors a square matrix; the error is the place of an unknown that has no value of its own.
-pub(super) fn factor(mut matrix: DMatrix<f64>) -> Result<Factors, usize> {
+/// Factors a square matrix; the error is the place of an unknown that has no value of its own: of several, one of the
+/// first `nodes`, which are voltages.
+pub(super) fn factor(mut matrix: DMatrix<f64>, nodes: usize) -> Result<Factors, usize> {
     let size = matrix.nrows();
     let mut scale = Vec::with_capacity(size);
     for mut row in matrix.row_iter_mut() {
@@ -34,9 +35,24 @@ pub(super) fn factor(mut matrix: DMatrix<f64>) -> Result<Factors, usize> {
     // What is no number fails the comparison, and so counts as vanished.
     let sound = |k: usize| upper[(k, k)].abs() > VANISHED * largest[k] && upper[(k, k)].is_finite();
     match (0..size).find(|&k| !sound(k)) {
-        Some(k) => Err(k),
+        Some(k) => Err(loose(&|row, column| upper[(row, column)], k, nodes)),
         None => Ok(Factors { lu, matrix, scale }),
     }
+}
+
+/// Which unknown may have any value when pivot `k` vanished: what it moves along with itself, by back substitution. A
+/// voltage that moves floats; where none does, currents run in a ring.
+fn loose(upper: &impl Fn(usize, usize) -> f64, k: usize, nodes: usize) -> usize {
+    let mut moves = vec![0.0; k + 1];
+    moves[k] = 1.0_f64;
+    for row in (0..k).rev() {
+        let sum: f64 = (row + 1..=k).map(|column| upper(row, column) * moves[column]).sum();
+        moves[row] = -sum / upper(row, row);
+    }
+    let largest = |most: usize, at: usize| if moves[at].abs() > moves[most].abs() { at } else { most };
+    let all = (0..=k).fold(k, largest);
+    let voltage = (0..nodes.min(k + 1)).fold(0, largest);
+    if moves[voltage].abs() > 1e-9 * moves[all].abs() { voltage } else { k }
 }
 
 impl Factors {

@@ -90,7 +90,7 @@ pub(super) fn settle(
             break;
         }
         let undetermined = |unknown| Unsettled { unknown, undetermined: true };
-        let factors: Factors = dense::factor(matrix).map_err(undetermined)?;
+        let factors: Factors = dense::factor(matrix, nodes).map_err(undetermined)?;
         let Some(next) = factors.solve(&right) else { break };
         let (moved, most) = movement(devices, &at, &next);
         worst = most;

@@ -289,7 +289,8 @@ impl<'e, 'n> Walk<'e, 'n> {
         let devices = self.equations.devices.iter();
         let at: Vec<Ways> = devices.map(|device| device.voltages(self.x.as_slice())).collect();
         let tangent = tangent(self.equations, &matrix, &right, &at);
-        let factors = dense::factor(tangent.matrix).map_err(|at| self.equations.undetermined(at))?;
+        let factors = dense::factor(tangent.matrix, self.equations.nodes())
+            .map_err(|at| self.equations.undetermined(at))?;
         let (nodes, besides) = (self.equations.nodes(), dc::besides(self.equations));
         let x = factors.solve(&tangent.right);
         let lost = x.map_or(Some(0), |x| factors.lost(&x, &tangent.right, nodes, besides));
