@@ -5,6 +5,7 @@
 //!             text      Markdown to HTML; parts, blocks, figure, math and link write what CommonMark does not know
 //!             leaf      a page: its text with what its kind calls for
 //!             frame     what stands around every page: head, way, contents, turn, foot
+//!             edition   which files make up this edition, for the worker that keeps them on a device
 //!             output    only what changed is written, what is stale goes, texts get compressed twins
 //! ```
 //!
@@ -22,6 +23,7 @@ pub mod book;
 pub mod calculators;
 pub mod caution;
 mod checks;
+pub mod edition;
 pub mod fault;
 pub mod figure;
 pub mod frame;
@@ -124,10 +126,18 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
         files.insert(book.pages[index].path.clone(), leaf::set(&shop, index, leaf, &wasm).into_bytes());
     }
     files.insert("404.html".into(), frame::not_found(&book, &job.root).into_bytes());
-    Ok((book.pages.len(), output::write(&job.out, &files, job.compress)?))
+    let worker = job.workspace.join("web/browser").join(edition::WORKER);
+    let worker =
+        files.remove(edition::WORKER).ok_or_else(|| Stop::Unready(format!("no {}", worker.display())))?;
+    let mut done = output::write(&job.out, &files)?;
+    done.written += usize::from(edition::write(&job.out, &worker)?);
+    if job.compress {
+        done.compressed = output::compress_all(&job.out)?;
+    }
+    Ok((book.pages.len(), done))
 }
 
-/// The stylesheet, the icon, the loader: what is sent as it stands.
+/// The stylesheet, the icons, the scripts: what is sent as it stands.
 fn assets(workspace: &Path) -> Result<BTreeMap<String, Vec<u8>>, Stop> {
     let mut files = BTreeMap::new();
     for folder in ["press/assets", "web/browser"].map(|folder| workspace.join(folder)) {

@@ -1,5 +1,6 @@
 //! Prints small books and looks at what comes out. The books are written here; none of it is the handbook.
 
+mod edition;
 mod faults;
 mod output;
 mod pages;
@@ -32,6 +33,7 @@ impl Bench {
         bench.file("content/2-stage/index.md", CHAPTER);
         bench.file("press/assets/book.css", "body { margin: 0 }\n");
         bench.file("web/browser/loader.js", "// loads\n");
+        bench.file("web/browser/service-worker.js", "// keeps\n");
         bench.file("out/web-1234.js", "// glue\n");
         bench.file("out/web-1234_bg.wasm", "not really\n");
         bench.steps("1. **Do** it.\n");

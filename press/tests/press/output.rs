@@ -11,10 +11,14 @@ fn the_same_book_is_written_once() {
     let bench = Bench::new();
     let (pages, first) = bench.print().expect("the book is right");
     assert_eq!((pages, first.removed), (5, 0));
-    assert_eq!(first.written, 5 + 1 + 2, "pages, the page for no page, stylesheet and loader");
+    assert_eq!(first.written, 5 + 1 + 3, "pages, the page for no page, stylesheet, loader and worker");
     assert_eq!(bench.print().expect("the book is right").1, Done::default());
     bench.steps("1. **Do** something else.\n");
-    assert_eq!(bench.print().expect("the book is right").1, Done { written: 1, ..Done::default() });
+    assert_eq!(
+        bench.print().expect("the book is right").1,
+        Done { written: 2, ..Done::default() },
+        "the page, and the worker that lists it"
+    );
 }
 
 #[test]
@@ -36,7 +40,7 @@ fn a_page_that_is_gone_from_the_content_goes_and_what_press_did_not_write_stays(
 fn twins_hold_the_same_bytes_and_are_made_anew_only_when_these_change() {
     let bench = Bench::new();
     let (_, done) = bench.print_as("/", true).expect("the book is right");
-    assert_eq!(done.compressed, 10, "six pages, stylesheet, loader, glue, module");
+    assert_eq!(done.compressed, 11, "six pages, stylesheet, loader, worker, glue, module");
     let page = fs::read(bench.path("out/stage/steps.html")).expect("the page");
     let mut gzip = Vec::new();
     let file = fs::File::open(bench.path("out/stage/steps.html.gz")).expect("its twin");
@@ -49,7 +53,8 @@ fn twins_hold_the_same_bytes_and_are_made_anew_only_when_these_change() {
     bench.steps("1. **Do** something else.\n");
     assert_eq!(
         bench.print_as("/", true).expect("the book is right").1,
-        Done { written: 1, removed: 0, compressed: 1 }
+        Done { written: 2, removed: 0, compressed: 2 },
+        "the page, and the worker that lists it"
     );
 }
 
