@@ -4,4 +4,5 @@ mod access;
 mod alive;
 mod calculator;
 mod look;
+mod offline;
 mod site;
