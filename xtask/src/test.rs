@@ -103,7 +103,7 @@ fn passed(output: &str) -> u32 {
 /// When a tool is missing or the target fails.
 pub fn in_browser(cargo: &[&str]) -> Result<String> {
     tool::ensure(&[&CHROMIUM, &CHROMEDRIVER, &AXE, &HTML_VALIDATE])?;
-    let server = Server::start(For::Publishing.folder(), 0)?;
+    let server = Server::start(For::Publishing.folder(), 0, &[])?;
     let driver = Driver::start()?;
     let mut target = command(&["cargo", cargo[0], "--package", "tests", "--features", "book"]);
     target
