@@ -90,6 +90,13 @@ fn respond(mut connection: TcpStream, state: &State) -> std::io::Result<()> {
     let noted = file.unwrap_or(path).to_owned();
     state.asked.lock().unwrap_or_else(PoisonError::into_inner).push(noted);
 
+    // As hosts do that want short addresses. A browser shows no kept page that came by such a way.
+    if let Some(folder) = path.strip_suffix("index.html") {
+        return write!(
+            connection,
+            "HTTP/1.1 302 Found\r\nLocation: {folder}\r\nContent-Length: 0\r\nConnection: close\r\n\r\n"
+        );
+    }
     let folder = state.folder.lock().unwrap_or_else(PoisonError::into_inner).clone();
     let found = file.map(|file| match file {
         "" => folder.join("index.html"),

@@ -2,7 +2,8 @@
 // A plain script, which runs from a file as well, to say that there nothing needs to be kept.
 
 {
-  const worker = new URL("service-worker.js", document.currentScript.src).href;
+  // In the edition that is one file this script has no address of its own.
+  const worker = new URL("service-worker.js", document.currentScript.src || location).href;
   const book = new URL("./", worker).href;
   const root = document.documentElement;
   const line = document.querySelector("[data-kept]");

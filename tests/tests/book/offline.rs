@@ -293,6 +293,25 @@ async fn a_download_that_is_not_whole_changes_nothing() -> WebDriverResult<()> {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn what_the_browser_threw_away_is_kept_again() -> WebDriverResult<()> {
+    let edition = Edition::built();
+    let server = Server::start(edition.folder(), "/");
+    let browser = Browser::open_at(server.book.clone()).await?;
+    browser.page("index.html").await?;
+    until_kept(&browser, &edition).await?;
+    let throw_away = format!(
+        "const done = arguments[arguments.length - 1];
+         caches.delete('standing-current / {}').then(done);",
+        edition.name()
+    );
+    assert!(browser.execute_async(throw_away, Vec::new()).await?.convert::<bool>()?);
+    browser.page("survey/index.html").await?;
+    until_kept(&browser, &edition).await?;
+    assert_kept(&stores(&browser).await?, &server, &edition, &[&edition]);
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_first_download_that_is_not_whole_is_said_at_the_foot() -> WebDriverResult<()> {
     let (_room, one, _) = two_editions();
     let server = Server::start(one.folder(), "/");
