@@ -262,6 +262,26 @@ async fn a_new_edition_is_taken_whole_and_on_the_readers_word() -> WebDriverResu
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_page_of_a_newer_edition_comes_with_all_that_belongs_to_it() -> WebDriverResult<()> {
+    let (_room, one, two) = two_editions();
+    let server = Server::start(one.folder(), "/");
+    let browser = Browser::open_at(server.book.clone()).await?;
+    browser.page("index.html").await?;
+    until_kept(&browser, &one).await?;
+    server.publish(two.folder());
+    server.asked();
+    // As when somebody sends a link to a page that this device does not have yet.
+    browser.page("second/index.html").await?;
+    assert_eq!(browser.element("h1").await?.text().await?, "Only in the second");
+    until_offered(&browser).await?;
+    let asked = server.asked();
+    for file in ["book.css", "kept.js"] {
+        assert!(asked.iter().any(|asked| asked == file), "{file} is of another edition than the page");
+    }
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_download_that_is_not_whole_changes_nothing() -> WebDriverResult<()> {
     let (_room, one, two) = two_editions();
     let server = Server::start(one.folder(), "/");
