@@ -44,9 +44,8 @@ pub struct UnknownCalculator {
 }
 
 /// All calculators, in the order of the book.
-#[must_use]
-pub fn calculators() -> &'static [Entry] {
-    calculators::REGISTER
+pub fn calculators() -> impl Iterator<Item = &'static Entry> {
+    calculators::GROUPS.into_iter().flat_map(|group| group.entries)
 }
 
 /// The calculator with this id.
@@ -54,9 +53,9 @@ pub fn calculators() -> &'static [Entry] {
 /// # Errors
 /// [`UnknownCalculator`], with the nearest id there is.
 pub fn find(id: &str) -> Result<&'static Entry, UnknownCalculator> {
-    calculators().iter().find(|entry| entry.sheet.id == id).ok_or_else(|| UnknownCalculator {
+    calculators().find(|entry| entry.sheet.id == id).ok_or_else(|| UnknownCalculator {
         id: id.to_owned(),
-        nearest: nearest(id, calculators().iter().map(|entry| entry.sheet.id)),
+        nearest: nearest(id, calculators().map(|entry| entry.sheet.id)),
     })
 }
 

@@ -79,7 +79,7 @@ impl Writer<'_> {
             );
             return String::new();
         }
-        self.text.calculates = true;
+        self.text.calculators.insert(calculator.text.clone());
         if !wrongs.is_empty() {
             return String::new();
         }

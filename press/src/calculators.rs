@@ -29,7 +29,13 @@ pub enum Wrong {
 
 /// The ids of all calculators.
 pub fn ids() -> impl Iterator<Item = &'static str> {
-    calc_core::calculators().iter().map(|entry| entry.sheet.id)
+    calc_core::calculators().map(|entry| entry.sheet.id)
+}
+
+/// The name of the group that a calculator belongs to.
+#[must_use]
+pub fn group_of(calculator: &str) -> Option<&'static str> {
+    calc_core::calculators::group_of(calculator).map(|group| group.name)
 }
 
 /// What a block asks that its calculator does not take.

@@ -2,6 +2,7 @@
 
 use crate::book::{Book, Page};
 use crate::link::relative;
+use crate::modules::Module;
 use maud::{DOCTYPE, Markup, html};
 
 /// The name of the book.
@@ -14,15 +15,6 @@ pub const IDS: [&str; 4] = ["page-text", "page-contents", "page-needs", "page-so
 const POLICY: &str = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' data:; connect-src 'self'; \
      manifest-src 'self'; worker-src 'self'; base-uri 'self'; form-action 'none'";
 
-/// The files that bring calculators to life, from the root of the book.
-#[derive(Debug, Default)]
-pub struct Wasm {
-    /// The script that wasm-bindgen wrote.
-    pub script: String,
-    /// The module itself.
-    pub module: String,
-}
-
 /// What the head of a page says.
 pub struct Head<'a> {
     /// The page, from the root of the book.
@@ -33,8 +25,8 @@ pub struct Head<'a> {
     pub summary: &'a str,
     /// Where addresses begin, on the one page that is shown at any address.
     pub base: Option<&'a str>,
-    /// What brings its calculators to life, if it has any.
-    pub wasm: Option<&'a Wasm>,
+    /// What brings its calculators to life.
+    pub modules: Vec<&'a Module>,
 }
 
 /// A whole document.
@@ -61,11 +53,11 @@ pub fn document(head: &Head<'_>, kind: &str, body: &Markup) -> String {
                 link rel="manifest" href=(to("manifest.webmanifest"));
                 link rel="stylesheet" href=(to("book.css"));
                 script defer src=(to("kept.js")) {}
-                @if let Some(wasm) = head.wasm {
-                    link rel="modulepreload" data-wasm-loader href=(to(&wasm.script));
-                    link rel="preload" as="fetch" type="application/wasm" crossorigin href=(to(&wasm.module));
-                    script type="module" src=(to("loader.js")) {}
+                @for module in &head.modules {
+                    link rel="modulepreload" data-group=(module.group) href=(to(&module.script));
+                    link rel="preload" as="fetch" type="application/wasm" crossorigin data-group=(module.group) href=(to(&module.wasm));
                 }
+                @if !head.modules.is_empty() { script type="module" src=(to("loader.js")) {} }
             }
             body data-kind=(kind) { (body) }
         }
@@ -173,7 +165,7 @@ pub fn not_found(book: &Book, root: &str) -> String {
         title: "No such page",
         summary: "There is no page at this address.",
         base: Some(root),
-        wasm: None,
+        modules: vec![],
     };
     let body = html! {
         header.bar { nav aria-label="Book" { a.name href="index.html" { (NAME) } } }

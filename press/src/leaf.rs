@@ -3,11 +3,13 @@
 use crate::book::{Body, Page};
 use crate::caution::DISCHARGE;
 use crate::fault::nearest;
-use crate::frame::{self, Head, Wasm};
+use crate::frame::{self, Head};
 use crate::link::relative;
+use crate::modules::Module;
 use crate::text::{Shop, Text, Writer};
 use crate::{calculators, sources};
 use maud::{Markup, PreEscaped, html};
+use std::collections::BTreeSet;
 
 /// A page needs a list of its own headings from this many on.
 const LONG: usize = 3;
@@ -61,15 +63,17 @@ pub fn write(shop: &Shop<'_>, page: &Page) -> Leaf {
 
 /// Sets a written page in its frame.
 #[must_use]
-pub fn set(shop: &Shop<'_>, index: usize, leaf: &Leaf, wasm: &Wasm) -> String {
+pub fn set(shop: &Shop<'_>, index: usize, leaf: &Leaf, modules: &[Module]) -> String {
     let (book, page) = (shop.book, &shop.book.pages[index]);
     let cover = index == 0;
+    let groups: BTreeSet<&str> =
+        leaf.text.calculators.iter().filter_map(|calculator| calculators::group_of(calculator)).collect();
     let head = Head {
         path: &page.path,
         title: &page.front.title,
         summary: &page.front.summary,
         base: None,
-        wasm: leaf.text.calculates.then_some(wasm),
+        modules: modules.iter().filter(|module| groups.contains(module.group)).collect(),
     };
     let body = html! {
         (frame::bar(&page.path))

@@ -5,6 +5,7 @@
 //!             text      Markdown to HTML; parts, blocks, figure, math and link write what CommonMark does not know
 //!             leaf      a page: its text with what its kind calls for
 //!             frame     what stands around every page: head, way, contents, turn, foot
+//!             modules   the WebAssembly that brings calculators to life
 //!             edition   which files make up this edition, for the worker that keeps them on a device
 //!             output    only what changed is written, what is stale goes, texts get compressed twins
 //! ```
@@ -23,14 +24,16 @@ pub mod book;
 pub mod calculators;
 pub mod caution;
 mod checks;
-pub mod edition;
+mod edition;
 pub mod fault;
 pub mod figure;
 pub mod frame;
 pub mod front;
+pub mod homes;
 pub mod leaf;
 pub mod link;
 pub mod math;
+pub mod modules;
 pub mod output;
 pub mod piece;
 pub mod sources;
@@ -43,7 +46,7 @@ mod parts;
 
 use book::Book;
 use fault::Faults;
-use frame::Wasm;
+use homes::Homes;
 use leaf::Leaf;
 use output::Done;
 use std::collections::BTreeMap;
@@ -59,7 +62,9 @@ pub const GENERATOR: &str = "Standing Current press";
 pub struct Job {
     /// The folder that holds `content/`, `press/assets/` and `web/browser/`.
     pub workspace: PathBuf,
-    /// Where the pages go; the WebAssembly lies there already.
+    /// The folder that holds the WebAssembly modules.
+    pub webassembly: PathBuf,
+    /// Where the book goes.
     pub out: PathBuf,
     /// The path of the book on its server, for the page that is shown where there is none.
     pub root: String,
@@ -81,7 +86,7 @@ pub enum Stop {
         /// What the system says.
         error: std::io::Error,
     },
-    /// What press works with is not ready, as when the WebAssembly is missing.
+    /// What press works with is not ready, as when a WebAssembly module is missing.
     #[error("press: {0}")]
     Unready(String),
 }
@@ -116,25 +121,20 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
     for leaf in &leaves {
         link::check(&leaf.text.anchors, &ids, &faults);
     }
+    let homes = Homes::of(&book, &leaves);
+    homes.check(&book, &leaves, &faults);
     if !faults.is_empty() {
         return Err(Stop::Faults(faults));
     }
-    let wasm =
-        if leaves.iter().any(|leaf| leaf.text.calculates) { wasm_in(&job.out)? } else { Wasm::default() };
     let mut files = assets(&job.workspace)?;
+    let modules = modules::read(&job.webassembly, &mut files)?;
     for (index, leaf) in leaves.iter().enumerate() {
-        files.insert(book.pages[index].path.clone(), leaf::set(&shop, index, leaf, &wasm).into_bytes());
+        let path = &book.pages[index].path;
+        files.insert(path.clone(), homes.put(path, &leaf::set(&shop, index, leaf, &modules)).into_bytes());
     }
     files.insert("404.html".into(), frame::not_found(&book, &job.root).into_bytes());
-    let worker = job.workspace.join("web/browser").join(edition::WORKER);
-    let worker =
-        files.remove(edition::WORKER).ok_or_else(|| Stop::Unready(format!("no {}", worker.display())))?;
-    let mut done = output::write(&job.out, &files)?;
-    done.written += usize::from(edition::write(&job.out, &worker)?);
-    if job.compress {
-        done.compressed = output::compress_all(&job.out)?;
-    }
-    Ok((book.pages.len(), done))
+    edition::begin_worker(&mut files)?;
+    Ok((book.pages.len(), output::write(&job.out, &files, job.compress)?))
 }
 
 /// The stylesheet, the icons, the scripts: what is sent as it stands.
@@ -149,33 +149,6 @@ fn assets(workspace: &Path) -> Result<BTreeMap<String, Vec<u8>>, Stop> {
         }
     }
     Ok(files)
-}
-
-/// The one script and the one module that Trunk put into `out`.
-fn wasm_in(out: &Path) -> Result<Wasm, Stop> {
-    let mut names: Vec<String> = Vec::new();
-    for entry in fs::read_dir(out).map_err(Stop::at(out))? {
-        names.push(entry.map_err(Stop::at(out))?.file_name().to_string_lossy().into_owned());
-    }
-    names.sort();
-    let one = |end: &str| match names
-        .iter()
-        .filter(|name| name.starts_with("web-") && name.ends_with(end))
-        .collect::<Vec<_>>()
-        .as_slice()
-    {
-        [name] => Ok((*name).clone()),
-        [] => Err(Stop::Unready(format!(
-            "no web-…{end} in {}: the calculators would stay dead; run `trunk build` first",
-            out.display()
-        ))),
-        many => Err(Stop::Unready(format!(
-            "{} files web-…{end} in {}: no telling which is in force; remove the old ones",
-            many.len(),
-            out.display()
-        ))),
-    };
-    Ok(Wasm { script: one(".js")?, module: one("_bg.wasm")? })
 }
 
 /// A text file.

@@ -61,6 +61,9 @@ pub fn follow(
             }),
         };
     }
+    if written.starts_with(crate::homes::SCHEME) {
+        return Some(Link { href: written.into(), ..Link::default() });
+    }
     if written.starts_with("https://") || written.starts_with("http://") {
         return Some(Link { href: written.into(), leads_to: written.into(), source: None });
     }
@@ -70,7 +73,8 @@ pub fn follow(
     } else if !file.ends_with(".md") || file.starts_with('/') || file.contains(':') {
         return fault(
             "leads to no page",
-            "write the way to a .md file from this one, source:ID, #anchor or https://…".into(),
+            "write the way to a .md file from this one, source:ID, calculator:ID, #anchor or https://…"
+                .into(),
         );
     } else {
         let file = beside(&place.file, file);

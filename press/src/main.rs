@@ -1,9 +1,9 @@
-//! `press --out DIR [--root /sub/] [--compress]`, run at the root of the workspace: prints the book into DIR. See the library.
+//! `press --webassembly DIR --out DIR [--root /sub/] [--compress]`, run at the root of the workspace: prints the book into DIR. See the library.
 
 use press::{Job, print};
 use std::process::ExitCode;
 
-const USAGE: &str = "usage: press --out DIR [--root /sub/] [--compress]";
+const USAGE: &str = "usage: press --webassembly DIR --out DIR [--root /sub/] [--compress]";
 
 fn main() -> ExitCode {
     let job = match job() {
@@ -30,10 +30,11 @@ fn main() -> ExitCode {
 
 fn job() -> Result<Job, lexopt::Error> {
     use lexopt::prelude::*;
-    let (mut out, mut root, mut compress) = (None, String::from("/"), false);
+    let (mut webassembly, mut out, mut root, mut compress) = (None, None, String::from("/"), false);
     let mut arguments = lexopt::Parser::from_env();
     while let Some(argument) = arguments.next()? {
         match argument {
+            Long("webassembly") => webassembly = Some(arguments.value()?.into()),
             Long("out") => out = Some(arguments.value()?.into()),
             Long("root") => root = arguments.value()?.string()?,
             Long("compress") => compress = true,
@@ -45,5 +46,11 @@ fn job() -> Result<Job, lexopt::Error> {
             format!("--root {root}: a path on a server begins and ends with /, as in /handbook/").into()
         );
     }
-    Ok(Job { workspace: ".".into(), out: out.ok_or("--out DIR is missing")?, root, compress })
+    Ok(Job {
+        workspace: ".".into(),
+        webassembly: webassembly.ok_or("--webassembly DIR is missing")?,
+        out: out.ok_or("--out DIR is missing")?,
+        root,
+        compress,
+    })
 }

@@ -1,6 +1,6 @@
 //! The folder of finished pages: only what changed is written, what is stale goes, and each text has its compressed twins.
 
-use crate::{GENERATOR, Stop};
+use crate::{GENERATOR, Stop, modules};
 use std::collections::BTreeMap;
 use std::fs;
 use std::io::Write;
@@ -15,25 +15,37 @@ const TWINS: [&str; 2] = ["br", "gz"];
 pub struct Done {
     /// Files whose bytes are new.
     pub written: usize,
-    /// Pages of an earlier printing that are gone.
+    /// Pages and modules of an earlier printing that are gone.
     pub removed: usize,
     /// Files compressed anew.
     pub compressed: usize,
 }
 
-/// Brings `folder` to hold `files`, by their path in it, and no page that an earlier printing left.
+/// Brings `folder` to hold `files`, by their path in it, and no page or module that an earlier printing left.
 ///
 /// # Errors
 /// When the folder cannot be read or written.
-pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>) -> Result<Done, Stop> {
+pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>, compress: bool) -> Result<Done, Stop> {
     let mut done = Done::default();
     for (name, bytes) in files {
-        done.written += usize::from(write_new(&folder.join(name), bytes)?);
+        let path = folder.join(name);
+        if fs::read(&path).is_ok_and(|old| old == *bytes) {
+            continue;
+        }
+        if let Some(parent) = path.parent() {
+            fs::create_dir_all(parent).map_err(Stop::at(parent))?;
+        }
+        fs::write(&path, bytes).map_err(Stop::at(&path))?;
+        remove_twins(&path)?;
+        done.written += 1;
     }
-    for path in &all_files(folder)? {
+    let present = all_files(folder)?;
+    for path in &present {
         let name = path.strip_prefix(folder).unwrap_or(path).to_string_lossy().replace('\\', "/");
-        let orphan = is_twin(path) && !path.with_extension("").exists();
-        let stale = name.ends_with(".html") && !files.contains_key(&name) && is_ours(path);
+        let orphan =
+            TWINS.iter().any(|twin| name.ends_with(&format!(".{twin}"))) && !path.with_extension("").exists();
+        let stale = !files.contains_key(&name)
+            && (modules::is_one(&name) || name.ends_with(".html") && is_ours(path));
         if stale {
             remove_twins(path)?;
             done.removed += 1;
@@ -44,20 +56,10 @@ pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>) -> Result<Done, S
             path.parent().map(fs::remove_dir);
         }
     }
+    if compress {
+        done.compressed = compress_all(&present)?;
+    }
     Ok(done)
-}
-
-/// Writes a file unless it holds these bytes already; tells whether it did.
-pub(crate) fn write_new(path: &Path, bytes: &[u8]) -> Result<bool, Stop> {
-    if fs::read(path).is_ok_and(|old| old == bytes) {
-        return Ok(false);
-    }
-    if let Some(parent) = path.parent() {
-        fs::create_dir_all(parent).map_err(Stop::at(parent))?;
-    }
-    fs::write(path, bytes).map_err(Stop::at(path))?;
-    remove_twins(path)?;
-    Ok(true)
 }
 
 /// Whether press wrote this page, so that press may remove it.
@@ -65,7 +67,7 @@ fn is_ours(path: &Path) -> bool {
     fs::read_to_string(path).is_ok_and(|text| text.contains(&format!("content=\"{GENERATOR}\"")))
 }
 
-pub(crate) fn all_files(folder: &Path) -> Result<Vec<PathBuf>, Stop> {
+fn all_files(folder: &Path) -> Result<Vec<PathBuf>, Stop> {
     let mut files = Vec::new();
     for entry in fs::read_dir(folder).map_err(Stop::at(folder))? {
         let path = entry.map_err(Stop::at(folder))?.path();
@@ -73,11 +75,6 @@ pub(crate) fn all_files(folder: &Path) -> Result<Vec<PathBuf>, Stop> {
     }
     files.sort();
     Ok(files)
-}
-
-/// Whether this is a text in its compressed form.
-pub(crate) fn is_twin(path: &Path) -> bool {
-    path.extension().is_some_and(|end| TWINS.iter().any(|twin| end == *twin))
 }
 
 fn twin(path: &Path, end: &str) -> PathBuf {
@@ -94,14 +91,11 @@ fn remove_twins(path: &Path) -> Result<(), Stop> {
     Ok(())
 }
 
-/// Compresses every text in `folder` that has no twins or older ones, on all processors; says how many.
-///
-/// # Errors
-/// When the folder cannot be read or written.
-pub fn compress_all(folder: &Path) -> Result<usize, Stop> {
-    let present = all_files(folder)?;
+/// Compresses every text that has no twins or older ones, on all processors.
+fn compress_all(present: &[PathBuf]) -> Result<usize, Stop> {
     let is_text = |path: &&PathBuf| path.extension().is_some_and(|end| TEXTS.iter().any(|text| end == *text));
-    let todo: Vec<&PathBuf> = present.iter().filter(is_text).filter(|path| !twins_are_new(path)).collect();
+    let todo: Vec<&PathBuf> =
+        present.iter().filter(is_text).filter(|path| path.exists() && !twins_are_new(path)).collect();
     let workers = std::thread::available_parallelism().map_or(1, usize::from);
     std::thread::scope(|scope| {
         let work =

@@ -43,8 +43,8 @@ pub struct Text {
     pub sources: BTreeSet<String>,
     /// Cautions that the page shows.
     pub cautions: BTreeSet<String>,
-    /// Whether a calculator stands in the page.
-    pub calculates: bool,
+    /// The calculators that stand in the page, by name.
+    pub calculators: BTreeSet<String>,
 }
 
 /// Writes the text of one page.

@@ -44,9 +44,12 @@ const TYPE_READINGS: &str = "
 
 #[tokio::main]
 async fn main() -> WebDriverResult<()> {
-    let wasm = webassembly();
-    let raw = std::fs::metadata(&wasm).map_or(0, |about| about.len());
-    println!("| WebAssembly | {} kB, {} kB with brotli |", kilo(raw), kilo(compressed(&wasm)));
+    for wasm in webassembly() {
+        let name = wasm.file_name().unwrap_or_default().to_string_lossy();
+        let name = name.split('-').next().unwrap_or_default();
+        let raw = std::fs::metadata(&wasm).map_or(0, |about| about.len());
+        println!("| WebAssembly `{name}` | {} kB, {} kB with brotli |", kilo(raw), kilo(compressed(&wasm)));
+    }
     let (files, bytes) = Edition::built().transferred();
     println!("| offline set: {files} files as they are sent | {} kB |", kilo(bytes));
     for page in pages() {

@@ -34,8 +34,11 @@ impl Edition {
             copy_folder(&Path::new(workspace).join(inputs), &copy.join(inputs));
         }
         change(&copy);
-        copy_folder(&folder(), &out);
-        let press = Command::new(given("PRESS")).arg("--out").arg(&out).current_dir(&copy).output();
+        let press = Command::new(given("PRESS"))
+            .args(["--webassembly", &given("WEBASSEMBLY"), "--out"])
+            .arg(&out)
+            .current_dir(&copy)
+            .output();
         let press = press.expect("press runs");
         assert!(press.status.success(), "{}", String::from_utf8_lossy(&press.stderr));
         Self { folder: out }

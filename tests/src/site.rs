@@ -150,16 +150,17 @@ pub fn compressed(file: &Path) -> u64 {
     about.unwrap_or_else(|error| panic!("{}: {error}", file.display())).len()
 }
 
-/// The WebAssembly of the book.
+/// The WebAssembly modules of the book.
 ///
 /// # Panics
 /// When there is none.
 #[must_use]
-pub fn webassembly() -> PathBuf {
+pub fn webassembly() -> Vec<PathBuf> {
     let mut files = Vec::new();
     collect(&folder(), &mut files);
-    let found = files.into_iter().find(|file| file.extension().is_some_and(|extension| extension == "wasm"));
-    found.expect("the book holds WebAssembly")
+    files.retain(|file| file.extension().is_some_and(|extension| extension == "wasm"));
+    assert!(!files.is_empty(), "the book holds no WebAssembly");
+    files
 }
 
 fn collect(folder: &Path, files: &mut Vec<PathBuf>) {

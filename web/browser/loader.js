@@ -27,21 +27,34 @@ function trapped(error) {
 addEventListener("error", (event) => trapped(event.error));
 addEventListener("unhandledrejection", (event) => trapped(event.reason));
 
-try {
-  // The head names both files relative to the page, so this works at every depth.
-  const module = document.head.querySelector("link[data-wasm-loader]").href;
-  const wasm = document.head.querySelector('link[rel="preload"][type="application/wasm"]').href;
-  const { default: start, wake } = await import(module);
-  await start({ module_or_path: wasm });
-  for (const calculator of calculators) {
-    try {
-      wake(calculator);
-    } catch (error) {
-      console.error(error);
-      say(calculator, NOT_STARTED);
+/** Brings the calculators of one group to life: the head names its two files, relative to the page. */
+async function bring(group) {
+  const its = calculators.filter((calculator) => calculator.dataset.group === group);
+  try {
+    const named = (rel) => document.head.querySelector(`link[rel=${rel}][data-group="${group}"]`).href;
+    const { default: start, wake } = await import(named("modulepreload"));
+    await start({ module_or_path: named("preload") });
+    for (const calculator of its) {
+      try {
+        wake(calculator);
+      } catch (error) {
+        console.error(error);
+        say(calculator, NOT_STARTED);
+      }
     }
+  } catch (error) {
+    console.error(error);
+    for (const calculator of its) say(calculator, NOT_STARTED);
   }
-} catch (error) {
-  console.error(error);
-  for (const calculator of calculators) say(calculator, NOT_STARTED);
 }
+
+/** A link to a calculator that this page does not hold would otherwise open in silence. */
+const linked = location.hash.match(/^#(?:[^;]*!)?(?:[a-z0-9-]*:)?([a-z0-9-]+)(?:\.[^;]*;|\.\d+$|;)/)?.[1];
+if (linked && !calculators.some((calculator) => calculator.dataset.calculator === linked)) {
+  say(
+    calculators[0],
+    `The link that brought you here is for the calculator “${linked}”, which does not stand on this page. It carried: ${location.hash.slice(1)}`,
+  );
+}
+
+for (const group of new Set(calculators.map((calculator) => calculator.dataset.group))) bring(group);

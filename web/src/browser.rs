@@ -4,14 +4,16 @@
 
 mod page;
 
-use std::cell::RefCell;
+use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use calc_core::calculator::{Entry, Inputs, from_line};
+use calc_core::calculator::{Entry, Inputs, Link, from_line};
+use calc_core::calculators::Group;
+use wasm_bindgen::prelude::wasm_bindgen;
 use web_sys::{Element, HtmlElement};
 
-use crate::view::{PARTS, Shown, fields, in_words, label, value, value_id};
+use crate::view::{PARTS, Shown, fields, in_words, label, link, value, value_id};
 
 /// A calculator that is alive.
 struct Living {
@@ -20,8 +22,12 @@ struct Living {
     entry: &'static Entry,
     /// What the page sets.
     given: Inputs,
-    /// What the reader typed over it.
+    /// What the reader typed over it, or what a link brought.
     typed: Inputs,
+    /// The link whose inputs stand here instead of the page's. Then the address, and not the store, keeps what is typed.
+    came: Option<Link>,
+    /// The addresses of the calculators that the answer can be taken on to.
+    homes: Vec<(String, String)>,
     shown: Shown,
     /// The HTML that stands in each element that is set anew, by the element's id.
     standing: BTreeMap<String, String>,
@@ -31,23 +37,47 @@ struct Living {
     next_frame: Option<page::NextFrame>,
 }
 
-/// Takes over the printed markup of one calculator; then the reader's own inputs, kept from the last visit, go in.
+thread_local! {
+    /// What this module calculates.
+    static BROUGHT: OnceCell<&'static [&'static Group]> = const { OnceCell::new() };
+}
+
+/// Says which calculators this module brings; the module's `main` does, once.
+pub fn bring(groups: &'static [&'static Group]) {
+    BROUGHT.with(|brought| {
+        brought.get_or_init(|| groups);
+    });
+}
+
+/// Brings the calculator in this element to life: takes over its printed markup; then the reader's own inputs, kept from
+/// the last visit, go in.
 ///
 /// # Errors
-/// A sentence for the console, where this edition has no such calculator.
+/// A sentence for the console, where this module has no such calculator.
+#[wasm_bindgen]
 pub fn wake(element: &HtmlElement) -> Result<(), String> {
     let attribute = |name: &str| element.get_attribute(name).unwrap_or_default();
-    let entry = calc_core::find(&attribute("data-calculator")).map_err(|unknown| unknown.to_string())?;
+    let wanted = attribute("data-calculator");
+    let groups = BROUGHT.with(|brought| brought.get().copied().unwrap_or_default());
+    let mut entries = groups.iter().flat_map(|group| group.entries);
+    let entry = entries
+        .find(|entry| entry.sheet.id == wanted)
+        .ok_or_else(|| format!("this module has no calculator “{wanted}”"))?;
     let fieldset =
         page::find(element, "fieldset").ok_or("the fields that the page should have are not there")?;
     let (block, given) = (element.id(), from_line(&attribute("data-inputs")).0);
     let shown = Shown::new(entry, &given, None);
     let standing = PARTS.iter().map(|part| (part.id(&block), part.html(&shown, &block)));
+    let addresses = attribute("data-homes");
+    let homes = entry.leads_to.iter().map(|sheet| format!("{}#", link::home(sheet.id)));
+    let homes = homes.zip(addresses.split(' ').map(|address| format!("{address}#"))).collect();
     let living = Living {
         element: element.clone(),
         entry,
         given,
         typed: page::kept(&block),
+        came: None,
+        homes,
         standing: standing.collect(),
         shown,
         pause: page::Pause::new(page::find(element, "[aria-live]")),
@@ -68,6 +98,7 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
     let next_frame = page::NextFrame::new(move || {
         if let Ok(mut living) = follow.try_borrow_mut() {
             living.set_parts(true);
+            living.set_link();
         }
     });
     if let Ok(mut living) = living.try_borrow_mut() {
@@ -75,7 +106,13 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
         if !living.typed.is_empty() {
             living.work();
         }
+        living.look_at_link();
     }
+    page::on_new_fragment(move || {
+        if let Ok(mut living) = living.try_borrow_mut() {
+            living.look_at_link();
+        }
+    });
     page::set_attribute(Some(&fieldset), "disabled", None);
     page::set_attribute(Some(element), "data-alive", Some(""));
     Ok(())
@@ -100,13 +137,22 @@ fn pressed(living: &mut Living, target: &Element) {
             });
         }
         (Some("reset"), _) => {
-            living.typed.clear();
-            living.work();
-            page::say(
-                page::find(&living.element, ".said").as_ref(),
-                "Every field stands as the page set it.",
-            );
+            let (typed, says) = match &living.came {
+                Some(link) => (link.opened(), "Every field stands as the link set it."),
+                None => (Inputs::new(), "Every field stands as the page set it."),
+            };
+            living.typed = typed;
+            living.changed();
+            page::say(page::find(&living.element, ".said").as_ref(), says);
         }
+        (Some("own"), _) => living.leave_link(),
+        (Some("copy-link"), _) => {
+            let said = page::find(&living.element, ".said");
+            page::copy(&living.address(), move |done| {
+                page::say(said.as_ref(), if done { "Copied." } else { "The browser forbids copying here." });
+            });
+        }
+        (Some("share"), _) => page::share(&living.shown.last.summary, &living.address()),
         (_, Some(offer)) => {
             let name = button.get_attribute("data-for").unwrap_or_default();
             let field = format!("[name='{name}']");
@@ -121,19 +167,89 @@ fn pressed(living: &mut Living, target: &Element) {
 /// What was folded up has waited.
 fn unfolded(living: &mut Living, _: &Element) {
     living.set_parts(true);
+    living.set_link();
 }
 
 impl Living {
     fn put(&mut self, name: String, text: String) {
         self.typed.insert(name, text);
+        self.changed();
+    }
+
+    /// Keeps what was typed, and works it out.
+    fn changed(&mut self) {
+        if self.came.is_none() {
+            page::keep(&self.block, &self.typed);
+        }
+        self.work();
+        if self.came.is_some() {
+            page::set_fragment(&self.link().written());
+        }
+    }
+
+    fn inputs(&self) -> Inputs {
+        let mut inputs = if self.came.is_some() { Inputs::new() } else { self.given.clone() };
+        inputs.extend(self.typed.clone());
+        inputs
+    }
+
+    fn link(&self) -> Link {
+        Link::to(self.entry, &self.block, &self.inputs(), &self.shown.outcome)
+    }
+
+    fn address(&self) -> String {
+        page::address(&self.link().written())
+    }
+
+    /// If the page's address is a link to this block, it is opened.
+    fn look_at_link(&mut self) {
+        let Some(link) = page::link().filter(|link| self.is_meant_by(link)) else { return };
+        if link.edition.is_some() {
+            self.typed = link.opened();
+            self.came = Some(link.clone());
+        } else {
+            self.came = None;
+            self.typed = page::kept(&self.block);
+            self.typed.extend(link.inputs.clone());
+            page::keep(&self.block, &self.typed);
+            // What it brought is kept now: the page loaded again must not bring it again.
+            page::set_fragment(&self.block);
+        }
+        self.work();
+        let said = link::came(&link, self.entry, &self.shown.outcome).into_string();
+        self.set(format!("{}-came", self.block), said);
+        page::show(&self.element);
+    }
+
+    /// Whether a link means this block: by its id, or, where that is gone from the page, as the first of its calculator.
+    fn is_meant_by(&self, link: &Link) -> bool {
+        let same = format!("[data-calculator='{}']", link.calculator);
+        let named = page::by_id(&link.block).filter(|element| element.matches(&same).unwrap_or(false));
+        let meant = named.or_else(|| page::first(&same));
+        meant.is_some_and(|element| element.is_same_node(Some(&self.element)))
+    }
+
+    /// Puts the page's inputs and the reader's own back where a link's stood.
+    fn leave_link(&mut self) {
+        self.came = None;
+        self.typed = page::kept(&self.block);
+        page::set_fragment(&self.block);
+        self.set(format!("{}-came", self.block), String::new());
         self.work();
     }
 
-    /// Works out the inputs, keeps what was typed, and sets what has changed.
+    /// Sets what is given out as a link, if anybody looks at it.
+    fn set_link(&mut self) {
+        let id = format!("{}-link", self.block);
+        if page::in_sight(&id) {
+            let given = link::given_out(&self.address(), page::can_share()).into_string();
+            self.set(id, given);
+        }
+    }
+
+    /// Works out the inputs, and sets what has changed.
     fn work(&mut self) {
-        page::keep(&self.block, &self.typed);
-        let mut inputs = self.given.clone();
-        inputs.extend(self.typed.clone());
+        let inputs = self.inputs();
         let before = self.shown.clone();
         self.shown = Shown::new(self.entry, &inputs, Some(before.clone()));
         self.set_fields(&before);
@@ -203,7 +319,8 @@ impl Living {
     fn set(&mut self, id: String, html: String) {
         let stands = self.standing.get(&id).map_or("", String::as_str);
         if stands != html {
-            page::set_html(&id, &html);
+            let home = |html: String, (from, to): &(String, String)| html.replace(from, to);
+            page::set_html(&id, &self.homes.iter().fold(html.clone(), home));
             self.standing.insert(id, html);
         }
     }

@@ -26,15 +26,20 @@ pub struct Block {
 
 /// The block as HTML, complete: fields, answer, working and picture for the inputs that the page sets.
 ///
+/// Where it leads to another calculator, `calculator:ID` stands for the page of that one: whoever knows the book puts its
+/// address there.
+///
 /// # Errors
 /// [`calc_core::UnknownCalculator`]
 pub fn printed(block: &Block) -> Result<String, calc_core::UnknownCalculator> {
     let Block { id, calculator, inputs } = block;
     let entry = calc_core::find(calculator)?;
+    let homes: Vec<String> = entry.leads_to.iter().map(|sheet| view::link::home(sheet.id)).collect();
+    let group = calc_core::calculators::group_of(calculator).map(|group| group.name);
     let shown = view::Shown::new(entry, inputs, None);
     let section = maud::html! {
         section.calculator id=(id) aria-label=(view::label(entry.sheet, id)) data-calculator=(calculator)
-            data-inputs=(calc_core::calculator::to_line(inputs)) { (view::content(entry.sheet, id, &shown)) }
+            data-group=[group] data-homes=[(!homes.is_empty()).then(|| homes.join(" "))] data-inputs=(calc_core::calculator::to_line(inputs)) { (view::content(entry.sheet, id, &shown)) }
     };
     Ok(section.into_string())
 }

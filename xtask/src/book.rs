@@ -1,9 +1,12 @@
-//! Builds the book: Trunk makes the WebAssembly, and its hook lets `press` print the pages.
+//! Builds the book: the WebAssembly modules first, then `press` prints the pages round them.
 
-use anyhow::Result;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use anyhow::{Result, ensure};
 
 use crate::run::{command, run};
-use crate::tool::{self, TRUNK, WASM, WASM_BINDGEN, WASM_OPT};
+use crate::tool::{self, WASM, WASM_BINDGEN, WASM_OPT};
 
 /// What a book is built for.
 #[derive(Clone, Copy, PartialEq)]
@@ -22,37 +25,88 @@ impl For {
             Self::Publishing => "dist",
         }
     }
+
+    /// Where its WebAssembly modules lie before `press` takes them into the book.
+    pub const fn webassembly(self) -> &'static str {
+        match self {
+            Self::Writing => "target/webassembly/writing",
+            Self::Publishing => "target/webassembly/publishing",
+        }
+    }
 }
 
 /// Builds WebAssembly and pages.
 ///
 /// # Errors
-/// When a tool is missing, or what Trunk or `press` find wrong, which they print themselves.
+/// When a tool is missing, or what a compiler or `press` find wrong, which they print themselves.
 pub fn build(purpose: For) -> Result<()> {
-    tool::ensure(&[&WASM, &WASM_BINDGEN, &TRUNK])?;
-    match purpose {
-        For::Writing => run(&mut tool::with_tools(
-            &["trunk", "build", "--dist", purpose.folder()],
-            &[&TRUNK, &WASM_BINDGEN],
-        )?),
-        For::Publishing => {
-            tool::ensure(&[&WASM_OPT])?;
-            let tools = [&TRUNK, &WASM_BINDGEN, &WASM_OPT];
-            run(&mut tool::with_tools(&["trunk", "build", "--release"], &tools)?)
-        }
-    }
+    webassembly(purpose)?;
+    print(purpose)
 }
 
-/// Prints the pages again around the WebAssembly that is there. `press` writes nothing at all when it finds a fault.
+/// Prints the pages round the WebAssembly that is there. `press` writes nothing at all when it finds a fault.
 ///
 /// # Errors
-/// When there is no built book yet, or what `press` finds wrong, which it prints itself.
-pub fn print_again() -> Result<()> {
-    let press = ["cargo", "run", "--quiet", "--release", "--package", "press", "--", "--out"];
-    run(command(&press).arg(For::Writing.folder()))
+/// When there is no WebAssembly yet, or what `press` finds wrong, which it prints itself.
+pub fn print(purpose: For) -> Result<()> {
+    let mut press = command(&["cargo", "run", "--quiet", "--release", "--package", "press", "--"]);
+    press.args(["--webassembly", purpose.webassembly(), "--out", purpose.folder()]);
+    if purpose == For::Publishing {
+        press.arg("--compress");
+    }
+    run(&mut press)
 }
 
-/// Whether a file of the book is one that Trunk made.
-pub fn is_webassembly(name: &str) -> bool {
-    name.starts_with("web-") && (name.ends_with(".js") || name.ends_with(".wasm"))
+/// What Rust's output needs that `wasm-opt` does not take for granted.
+const FEATURES: [&str; 6] = [
+    "--enable-bulk-memory",
+    "--enable-nontrapping-float-to-int",
+    "--enable-sign-ext",
+    "--enable-reference-types",
+    "--enable-multivalue",
+    "--enable-mutable-globals",
+];
+
+/// Builds every module that has changed: each binary of `web` is one.
+fn webassembly(purpose: For) -> Result<()> {
+    tool::ensure(&[&WASM, &WASM_BINDGEN])?;
+    let cargo = ["cargo", "build", "--quiet", "--package", "web", "--bins", "--profile", "wasm", "--target"];
+    run(command(&cargo).arg("wasm32-unknown-unknown"))?;
+    let (from, to) = (Path::new("target/wasm32-unknown-unknown/wasm"), Path::new(purpose.webassembly()));
+    // Made beside it and moved there last: what was broken off half-way is made again.
+    let raw = to.join("raw");
+    fs::create_dir_all(&raw)?;
+    let modules = modules()?;
+    ensure!(!modules.is_empty(), "web/src/bin holds no module");
+    for module in modules {
+        let (script, wasm) = (format!("{module}.js"), format!("{module}_bg.wasm"));
+        let built = from.join(&module).with_extension("wasm");
+        if newer(&to.join(&wasm), &built) {
+            continue;
+        }
+        let bindgen = ["wasm-bindgen", "--target", "web", "--no-typescript", "--out-dir"];
+        run(tool::with_tools(&bindgen, &[&WASM_BINDGEN])?.arg(&raw).arg(&built))?;
+        if purpose == For::Publishing {
+            tool::ensure(&[&WASM_OPT])?;
+            let mut small = tool::with_tools(&["wasm-opt", "-Oz"], &[&WASM_OPT])?;
+            run(small.args(FEATURES).arg(raw.join(&wasm)).arg("-o").arg(raw.join(&wasm)))?;
+        }
+        for file in [script, wasm] {
+            fs::rename(raw.join(&file), to.join(&file))?;
+        }
+    }
+    Ok(())
+}
+
+/// The names of the modules.
+fn modules() -> Result<Vec<String>> {
+    let files =
+        fs::read_dir("web/src/bin")?.map(|file| Ok(file?.path())).collect::<Result<Vec<PathBuf>>>()?;
+    Ok(files.iter().filter_map(|file| file.file_stem()?.to_str()).map(str::to_owned).collect())
+}
+
+/// Whether `one` was written after `other`.
+fn newer(one: &Path, other: &Path) -> bool {
+    let time = |path: &Path| fs::metadata(path).and_then(|about| about.modified()).ok();
+    time(one) > time(other)
 }

@@ -14,17 +14,8 @@ use crate::server::{SUB_PATH, Server};
 /// What `press` reads when it runs: a change needs no compiler.
 const TEXT: &[&str] = &["content", "press/assets", "web/browser"];
 /// What the compiler reads.
-const CODE: &[&str] = &[
-    "calc-core",
-    "web/src",
-    "web/Cargo.toml",
-    "web/index.html",
-    "press/src",
-    "press/Cargo.toml",
-    "Cargo.toml",
-    "Cargo.lock",
-    "Trunk.toml",
-];
+const CODE: &[&str] =
+    &["calc-core", "web/src", "web/Cargo.toml", "press/src", "press/Cargo.toml", "Cargo.toml", "Cargo.lock"];
 
 /// How often to look. Looking at a few hundred files costs under a millisecond and works on every file system.
 const INTERVAL: Duration = Duration::from_millis(200);
@@ -48,7 +39,7 @@ pub fn serve(port: u16) -> Result<()> {
         let built = if now.code != seen.code {
             book::build(For::Writing)
         } else if now.text != seen.text {
-            book::print_again()
+            book::print(For::Writing)
         } else {
             continue;
         };

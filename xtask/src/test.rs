@@ -112,6 +112,7 @@ pub fn in_browser(cargo: &[&str]) -> Result<String> {
         .env("BOOK_SUB_URL", format!("{}{SUB_PATH}", server.address))
         .env("BOOK_DIR", std::fs::canonicalize(For::Publishing.folder())?)
         .env("PRESS", std::fs::canonicalize("target/release/press")?)
+        .env("WEBASSEMBLY", std::fs::canonicalize(For::Publishing.webassembly())?)
         .env("WEBDRIVER_URL", format!("http://127.0.0.1:{}", driver.port))
         .env("AXE_JS", AXE.file("axe.min.js"))
         .env("HTML_VALIDATE", HTML_VALIDATE.programs().join("html-validate"));

@@ -41,11 +41,6 @@ pub static WASM_BINDGEN: Tool = Tool {
     why: "joins WebAssembly and browser; the same version as the crate in Cargo.toml",
     from: From::Crate { version: "0.2.130", locked: false },
 };
-pub static TRUNK: Tool = Tool {
-    name: "trunk",
-    why: "builds the WebAssembly of the book",
-    from: From::Crate { version: "0.21.14", locked: true },
-};
 pub static CARGO_DENY: Tool = Tool {
     name: "cargo-deny",
     why: "checks licences and origins of the dependencies",

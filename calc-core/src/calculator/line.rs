@@ -1,7 +1,7 @@
 //! Inputs as one line of text, `anode-voltage=438 V;sharing=2`: kept in the page, in the reader's browser and in links.
 //!
-//! ASCII letters that would end a field are written as `%3B` and so on (RFC 3986, 2.1). Reading never fails: a part
-//! that is no input is handed back, so that it can be shown.
+//! A space is written as `+`, as forms do; letters that would end a field or cannot stand in a link as `%3B` and so on
+//! (RFC 3986, 2.1). Reading never fails: a part that is no input is handed back, so that it can be shown.
 
 use super::Inputs;
 
@@ -28,28 +28,32 @@ pub fn from_line(line: &str) -> (Inputs, Vec<String>) {
     (inputs, damaged)
 }
 
-fn escaped(text: &str) -> String {
-    let plain = |byte: u8| byte.is_ascii_alphanumeric() || b" .,-+_/".contains(&byte);
+/// A text as part of a line.
+pub(super) fn escaped(text: &str) -> String {
+    let plain = |byte: u8| byte.is_ascii_alphanumeric() || b".,-_/".contains(&byte);
     text.bytes().fold(String::new(), |mut line, byte| {
-        if plain(byte) {
-            line.push(char::from(byte));
-        } else {
-            line.push_str(&format!("%{byte:02X}"));
+        match byte {
+            b' ' => line.push('+'),
+            byte if plain(byte) => line.push(char::from(byte)),
+            byte => line.push_str(&format!("%{byte:02X}")),
         }
         line
     })
 }
 
-fn unescaped(text: &str) -> Option<String> {
+/// The text that a part of a line stands for, if it stands for one.
+pub(super) fn unescaped(text: &str) -> Option<String> {
     let mut bytes = Vec::with_capacity(text.len());
     let mut rest = text.bytes();
     while let Some(byte) = rest.next() {
-        if byte == b'%' {
-            let digits = [rest.next()?, rest.next()?];
-            bytes.push(u8::from_str_radix(std::str::from_utf8(&digits).ok()?, 16).ok()?);
-        } else {
-            bytes.push(byte);
-        }
+        bytes.push(match byte {
+            b'%' => {
+                let digits = [rest.next()?, rest.next()?];
+                u8::from_str_radix(std::str::from_utf8(&digits).ok()?, 16).ok()?
+            }
+            b'+' => b' ',
+            byte => byte,
+        });
     }
     String::from_utf8(bytes).ok()
 }

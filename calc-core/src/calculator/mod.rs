@@ -7,6 +7,7 @@
 mod ask;
 mod field;
 mod line;
+mod link;
 mod picture;
 mod points;
 mod problem;
@@ -20,10 +21,11 @@ pub use ask::{Ask, Question};
 use ask::{Heard, Heeded};
 pub use field::{Choice, Field, Kind, ToleranceField, tolerance_id};
 pub use line::{from_line, to_line};
+pub use link::Link;
 pub use picture::{Axis, Mark, Picture, Scale, Series};
 pub use points::Side;
 pub use problem::{Impossible, Problem};
-pub use report::{Answer, Answered, Margins, Report, Table};
+pub use report::{Answer, Answered, Carry, Margins, Report, Table};
 pub use verdict::{Limit, Standing, Verdict};
 pub use working::{Expr, Step, named, named_in, number};
 
@@ -37,7 +39,7 @@ use crate::source::Source;
 pub type Inputs = BTreeMap<String, String>;
 
 /// What a calculator says of itself.
-#[derive(Debug)]
+#[derive(Debug, PartialEq)]
 pub struct Sheet {
     /// Its name in pages and links; never changed once published.
     pub id: &'static str,
@@ -57,6 +59,8 @@ pub struct Sheet {
 pub trait Calculator: Sized {
     /// What it says of itself.
     const SHEET: &'static Sheet;
+    /// The calculators that its answer can be taken on to.
+    const LEADS_TO: &'static [&'static Sheet] = &[];
     /// What the physics finds.
     type Found;
 
@@ -98,6 +102,8 @@ impl Outcome {
 pub struct Entry {
     /// What it says of itself.
     pub sheet: &'static Sheet,
+    /// The calculators that its answer can be taken on to.
+    pub leads_to: &'static [&'static Sheet],
     solve: fn(&mut Ask) -> Result<Solved, Impossible>,
 }
 
@@ -121,7 +127,7 @@ impl Entry {
     /// The entry of a calculator.
     #[must_use]
     pub const fn of<C: Calculator + 'static>() -> Self {
-        Self { sheet: C::SHEET, solve: solve::<C> }
+        Self { sheet: C::SHEET, leads_to: C::LEADS_TO, solve: solve::<C> }
     }
 
     /// Works it out for these inputs.

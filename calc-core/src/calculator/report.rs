@@ -3,6 +3,7 @@
 use super::picture::Picture;
 use super::verdict::Verdict;
 use super::working::{Expr, Step, named_in};
+use super::{Inputs, Sheet};
 use crate::margin::Margin;
 use crate::quantity::unit::Unit;
 use crate::quantity::{Quantity, writing};
@@ -128,8 +129,21 @@ pub struct Report {
     pub picture: Option<Picture>,
     /// Choices side by side: preferred values, faults, valves.
     pub tables: Vec<Table>,
+    /// Where the answer can be taken on to.
+    pub carries: Vec<Carry>,
     /// What the reader must know about these inputs in particular, one sentence each.
     pub notes: Vec<String>,
+}
+
+/// An answer on its way into another calculator.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Carry {
+    /// The calculator that takes it; one of [`super::Calculator::LEADS_TO`].
+    pub to: &'static Sheet,
+    /// What is taken, in words: `34.0 mA as cathode current`.
+    pub what: String,
+    /// The inputs it sets there.
+    pub inputs: Inputs,
 }
 
 /// A table of an answer.

@@ -10,13 +10,41 @@ pub mod taper;
 
 use crate::calculator::Entry;
 
-/// The register, in the order of the book.
-pub(crate) static REGISTER: &[Entry] = &[
-    Entry::of::<idle_current::IdleCurrent>(),
-    Entry::of::<dissipation::Dissipation>(),
-    Entry::of::<idle_point::IdlePoint>(),
-    Entry::of::<bias_splitter::BiasSplitter>(),
-    Entry::of::<grid_stopper::GridStopper>(),
-    Entry::of::<output_power::OutputPower>(),
-    Entry::of::<taper::Taper>(),
-];
+/// Calculators that stand on the same pages. Each group becomes a WebAssembly module of its own (`web/src/bin/`), so that
+/// a page brings only what it needs.
+pub struct Group {
+    /// Its name, and that of its module.
+    pub name: &'static str,
+    /// Its calculators, in the order of the book.
+    pub entries: &'static [Entry],
+}
+
+/// What idles in the output stage.
+pub const BIAS: Group = Group {
+    name: "bias",
+    entries: &[Entry::of::<idle_current::IdleCurrent>(), Entry::of::<dissipation::Dissipation>()],
+};
+
+/// What a valve will do, by its published model.
+pub const VALVE: Group = Group { name: "valve", entries: &[Entry::of::<idle_point::IdlePoint>()] };
+
+/// What the grids of the output valves see.
+pub const GRID: Group = Group {
+    name: "grid",
+    entries: &[Entry::of::<bias_splitter::BiasSplitter>(), Entry::of::<grid_stopper::GridStopper>()],
+};
+
+/// What is sent to the grids, and how it is turned down.
+pub const DRIVE: Group = Group { name: "drive", entries: &[Entry::of::<taper::Taper>()] };
+
+/// What an amplifier does when it is tried.
+pub const PROOF: Group = Group { name: "proof", entries: &[Entry::of::<output_power::OutputPower>()] };
+
+/// The register.
+pub const GROUPS: [&Group; 5] = [&BIAS, &VALVE, &GRID, &DRIVE, &PROOF];
+
+/// The group of a calculator.
+#[must_use]
+pub fn group_of(id: &str) -> Option<&'static Group> {
+    GROUPS.into_iter().find(|group| group.entries.iter().any(|entry| entry.sheet.id == id))
+}

@@ -224,7 +224,7 @@ fn links_lead_somewhere() {
             &format!("See [there]({written}).\n"),
             1,
             &format!(
-                "link \"{written}\": leads to no page; write the way to a .md file from this one, source:ID, #anchor or https://…"
+                "link \"{written}\": leads to no page; write the way to a .md file from this one, source:ID, calculator:ID, #anchor or https://…"
             ),
         );
     }
@@ -376,4 +376,15 @@ fn all_faults_are_shown_together_and_nothing_is_printed() {
     assert_eq!(shown.lines().count(), 4, "{shown}");
     assert!(shown.ends_with("press: 3 faults, nothing printed"), "{shown}");
     assert!(!bench.path("out/index.html").exists());
+}
+
+#[test]
+fn a_link_to_a_calculator_that_stands_nowhere_is_refused() {
+    let bench = Bench::new();
+    bench.steps("See [it](calculator:output-power).\n");
+    let faults = bench.faults();
+    assert!(
+        faults[0].contains("\"calculator:output-power\": no page holds this calculator; give it a page"),
+        "{faults:?}"
+    );
 }

@@ -5,6 +5,7 @@ mod faults;
 mod output;
 mod pages;
 
+use calc_core::calculators::GROUPS;
 use press::output::Done;
 use press::{Job, Stop, print};
 use std::fs;
@@ -34,8 +35,10 @@ impl Bench {
         bench.file("press/assets/book.css", "body { margin: 0 }\n");
         bench.file("web/browser/loader.js", "// loads\n");
         bench.file("web/browser/service-worker.js", "// keeps\n");
-        bench.file("out/web-1234.js", "// glue\n");
-        bench.file("out/web-1234_bg.wasm", "not really\n");
+        for group in GROUPS {
+            bench.file(&format!("webassembly/{}.js", group.name), "// glue\n");
+            bench.file(&format!("webassembly/{}_bg.wasm", group.name), "not really\n");
+        }
         bench.steps("1. **Do** it.\n");
         bench
     }
@@ -60,7 +63,13 @@ impl Bench {
     }
 
     fn print_as(&self, root: &str, compress: bool) -> Result<(usize, Done), Stop> {
-        print(&Job { workspace: self.path(""), out: self.path("out"), root: root.into(), compress })
+        print(&Job {
+            workspace: self.path(""),
+            webassembly: self.path("webassembly"),
+            out: self.path("out"),
+            root: root.into(),
+            compress,
+        })
     }
 
     /// A printed page.

@@ -1,6 +1,7 @@
 //! What is written, what is left alone, what goes.
 
 use crate::{Bench, STEPS};
+use calc_core::calculators::GROUPS;
 use press::Stop;
 use press::output::Done;
 use std::fs;
@@ -11,7 +12,11 @@ fn the_same_book_is_written_once() {
     let bench = Bench::new();
     let (pages, first) = bench.print().expect("the book is right");
     assert_eq!((pages, first.removed), (5, 0));
-    assert_eq!(first.written, 5 + 1 + 3, "pages, the page for no page, stylesheet, loader and worker");
+    assert_eq!(
+        first.written,
+        5 + 1 + 3 + 2 * GROUPS.len(),
+        "pages, the page for no page, stylesheet, loader and worker, glue and module for each group"
+    );
     assert_eq!(bench.print().expect("the book is right").1, Done::default());
     bench.steps("1. **Do** something else.\n");
     assert_eq!(
@@ -33,14 +38,17 @@ fn a_page_that_is_gone_from_the_content_goes_and_what_press_did_not_write_stays(
         assert!(!bench.path("out/stage").join(gone).exists(), "{gone}");
     }
     assert!(bench.path("out/stage/notes.html").exists());
-    assert!(bench.path("out/web-1234.js").exists());
 }
 
 #[test]
 fn twins_hold_the_same_bytes_and_are_made_anew_only_when_these_change() {
     let bench = Bench::new();
     let (_, done) = bench.print_as("/", true).expect("the book is right");
-    assert_eq!(done.compressed, 11, "six pages, stylesheet, loader, worker, glue, module");
+    assert_eq!(
+        done.compressed,
+        9 + 2 * GROUPS.len(),
+        "six pages, stylesheet, loader, worker; glue and module for each group"
+    );
     let page = fs::read(bench.path("out/stage/steps.html")).expect("the page");
     let mut gzip = Vec::new();
     let file = fs::File::open(bench.path("out/stage/steps.html.gz")).expect("its twin");
@@ -89,12 +97,28 @@ fn the_same_content_gives_the_same_bytes() {
 }
 
 #[test]
-fn a_calculator_without_its_wasm_is_refused() {
+fn a_book_without_its_wasm_is_refused() {
     let bench = Bench::new();
-    bench.steps("```calculator\ncalculator = \"dissipation\"\n```\n");
-    bench.file("out/web-5678.js", "");
-    assert!(matches!(bench.print(), Err(Stop::Unready(why)) if why.starts_with("2 files web-….js in ")));
-    fs::remove_file(bench.path("out/web-5678.js")).expect("it was there");
-    fs::remove_file(bench.path("out/web-1234_bg.wasm")).expect("it was there");
-    assert!(matches!(bench.print(), Err(Stop::Unready(why)) if why.starts_with("no web-…_bg.wasm in ")));
+    fs::remove_file(bench.path("webassembly/bias_bg.wasm")).expect("it was there");
+    assert!(matches!(bench.print(), Err(Stop::Unready(why)) if why.contains("bias_bg.wasm")));
+}
+
+#[test]
+fn a_module_that_has_changed_takes_the_place_of_the_old_one() {
+    let bench = Bench::new();
+    let modules = |bench: &Bench| -> Vec<String> {
+        let files = fs::read_dir(bench.path("out")).expect("the folder").flatten();
+        let mut names: Vec<String> =
+            files.map(|file| file.file_name().to_string_lossy().into_owned()).collect();
+        names.retain(|name| name.starts_with("bias-"));
+        names.sort();
+        names
+    };
+    bench.print_as("/", true).expect("the book is right");
+    let old = modules(&bench);
+    bench.file("webassembly/bias_bg.wasm", "another\n");
+    bench.print_as("/", true).expect("the book is right");
+    let new = modules(&bench);
+    assert_eq!((old.len(), new.len()), (6, 6), "glue and module, each with two twins");
+    assert!(old.iter().all(|name| !new.contains(name)));
 }

@@ -114,10 +114,15 @@ fn a_calculator_is_printed_as_web_gives_it_and_brings_its_wasm() {
         &page,
         &[
             &web::printed(&block).expect("there is such a calculator"),
-            "<link rel=\"modulepreload\" data-wasm-loader href=\"../web-1234.js\">",
-            "<link rel=\"preload\" as=\"fetch\" type=\"application/wasm\" crossorigin href=\"../web-1234_bg.wasm\">",
+            "<link rel=\"modulepreload\" data-group=\"bias\" href=\"../bias-",
+            "<link rel=\"preload\" as=\"fetch\" type=\"application/wasm\" crossorigin data-group=\"bias\" href=\"../bias-",
             "<script type=\"module\" src=\"../loader.js\"></script>",
         ],
+    );
+    assert_eq!(
+        page.matches("<link rel=\"modulepreload\"").count(),
+        1,
+        "the modules of other groups stay away"
     );
     assert!(!bench.page("index.html").contains("loader.js"), "a page without a calculator loads none");
 }
@@ -247,4 +252,34 @@ fn the_page_for_no_page_knows_where_the_book_begins() {
         ],
     );
     assert!(!page.contains("href=\"#"), "an anchor would lead to the cover");
+}
+
+#[test]
+fn a_link_to_a_calculator_leads_to_its_page() {
+    let bench = Bench::new();
+    bench.file(
+        "content/2-stage/2-power.md",
+        "+++\ntitle = \"Power\"\nkind = \"calculator\"\nsummary = \"Its page.\"\n+++\n\n```calculator\ncalculator = \"output-power\"\n```\n",
+    );
+    let page = bench.printed_steps(
+        "1. See [it](calculator:output-power).\n\n```calculator\ncalculator = \"output-power\"\n```\n",
+    );
+    holds(&page, &["href=\"../stage/power.html\""]);
+}
+
+#[test]
+fn an_answer_leads_on_to_the_calculator_that_takes_it() {
+    let bench = Bench::new();
+    bench.file(
+        "content/2-stage/2-dissipation.md",
+        "+++\ntitle = \"Dissipation\"\nkind = \"calculator\"\nsummary = \"Its page.\"\n+++\n\n```calculator\ncalculator = \"dissipation\"\n```\n",
+    );
+    let page = bench.printed_steps("```calculator\ncalculator = \"idle-current\"\n```\n");
+    holds(
+        &page,
+        &[
+            "data-homes=\"../stage/dissipation.html\"",
+            "href=\"../stage/dissipation.html#dissipation;cathode-current=",
+        ],
+    );
 }

@@ -3,6 +3,7 @@
 mod access;
 mod alive;
 mod calculator;
+mod link;
 mod look;
 mod offline;
 mod site;

@@ -4,10 +4,12 @@
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
-use calc_core::calculator::{Inputs, from_line, to_line};
-use wasm_bindgen::JsCast;
+use calc_core::calculator::{Inputs, Link, from_line, to_line};
 use wasm_bindgen::prelude::Closure;
-use web_sys::{Document, Element, Event, HtmlElement, HtmlInputElement, HtmlSelectElement, Storage, Window};
+use wasm_bindgen::{JsCast, JsValue};
+use web_sys::{
+    Document, Element, Event, HtmlElement, HtmlInputElement, HtmlSelectElement, ShareData, Storage, Window,
+};
 
 /// How long typing must rest before the answer is said, in milliseconds.
 const PAUSE: i32 = 900;
@@ -22,6 +24,11 @@ fn document() -> Option<Document> {
 
 pub(super) fn by_id(id: &str) -> Option<Element> {
     document()?.get_element_by_id(id)
+}
+
+/// The first element of the page that the selector means.
+pub(super) fn first(selector: &str) -> Option<Element> {
+    document()?.query_selector(selector).ok().flatten()
 }
 
 pub(super) fn find(within: &Element, selector: &str) -> Option<Element> {
@@ -103,6 +110,72 @@ pub(super) fn listen(element: &Element, kind: &str, mut act: impl FnMut(Element)
     closure.forget();
 }
 
+/// In the edition that is one file, the page that is shown; elsewhere the address names it.
+fn shown_page() -> Option<String> {
+    document()?.document_element()?.get_attribute("data-page")
+}
+
+/// The link that the page's address holds, if it holds one.
+pub(super) fn link() -> Option<Link> {
+    let hash = window()?.location().hash().ok()?;
+    let fragment = hash.strip_prefix('#')?;
+    Link::read(match shown_page() {
+        Some(page) => fragment.strip_prefix(&page)?.strip_prefix('!')?,
+        None => fragment,
+    })
+}
+
+fn with_page(fragment: &str) -> String {
+    shown_page().map_or_else(|| format!("#{fragment}"), |page| format!("#{page}!{fragment}"))
+}
+
+/// The page's address with another fragment.
+pub(super) fn address(fragment: &str) -> String {
+    let whole = window().and_then(|window| window.location().href().ok()).unwrap_or_default();
+    let page = whole.split('#').next().unwrap_or_default();
+    format!("{page}{}", with_page(fragment))
+}
+
+/// Sets the fragment of the page's address, without a step in the browser's history.
+pub(super) fn set_fragment(fragment: &str) {
+    if let Some(history) = window().and_then(|window| window.history().ok()) {
+        // A browser that counts such calls refuses one now and then; the next one comes with the next key.
+        let _ = history.replace_state_with_url(&JsValue::NULL, "", Some(&with_page(fragment)));
+    }
+}
+
+/// Calls `act` when the address gets another fragment.
+pub(super) fn on_new_fragment(act: impl FnMut() + 'static) {
+    let closure = Closure::<dyn FnMut()>::new(act);
+    if let Some(window) = window() {
+        // It is refused for no kind of event that there is.
+        let _ = window.add_event_listener_with_callback("hashchange", closure.as_ref().unchecked_ref());
+    }
+    closure.forget();
+}
+
+/// Brings an element to the top of the screen, at once.
+pub(super) fn show(element: &Element) {
+    element.scroll_into_view();
+}
+
+/// Whether the browser can hand a link to other programs.
+pub(super) fn can_share() -> bool {
+    window().is_some_and(|window| {
+        js_sys::Reflect::has(&window.navigator(), &JsValue::from_str("share")).unwrap_or(false)
+    })
+}
+
+/// Hands text and address to whichever program the reader chooses.
+pub(super) fn share(text: &str, address: &str) {
+    let Some(window) = window().filter(|_| can_share()) else { return };
+    let data = ShareData::new();
+    data.set_text(text);
+    data.set_url(address);
+    // Whether it was sent is between the reader and that program.
+    let _ = window.navigator().share_with_data(&data);
+}
+
 /// What the reader typed into this block on an earlier visit. Kept on this device only.
 pub(super) fn kept(block: &str) -> Inputs {
     let line = store().and_then(|store| store.get_item(&key(block)).ok().flatten());
@@ -123,8 +196,9 @@ fn store() -> Option<Storage> {
 }
 
 fn key(block: &str) -> String {
-    let page = window().and_then(|window| window.location().pathname().ok()).unwrap_or_default();
-    format!("standing-current {page}#{block}")
+    let path = window().and_then(|window| window.location().pathname().ok()).unwrap_or_default();
+    let page = shown_page().map(|page| format!("#{page}")).unwrap_or_default();
+    format!("standing-current {path}{page}#{block}")
 }
 
 /// Puts text on the clipboard and tells whether the browser allowed it.

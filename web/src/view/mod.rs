@@ -6,6 +6,7 @@
 mod answer;
 pub(crate) mod fields;
 mod formula;
+pub(crate) mod link;
 mod picture;
 
 use calc_core::calculator::{Entry, Inputs, Outcome, Report, Sheet};
@@ -68,12 +69,13 @@ impl Part {
 }
 
 /// The answer, part by part.
-pub(crate) static PARTS: [Part; 9] = [
+pub(crate) static PARTS: [Part; 10] = [
     Part::new("old-note", answer::old_note),
     Part::new("summary", answer::summary),
     Part::new("verdicts", answer::verdicts),
     Part::following("notes", answer::notes),
     Part::new("answers", answer::answers),
+    Part::new("carries", link::carries),
     Part::following("picture", answer::picture),
     Part::folded("working", "The working, with your numbers", answer::working),
     Part::folded("margins", "How far off, and what it hangs on", answer::margins),
@@ -96,6 +98,7 @@ pub(crate) fn content(sheet: &Sheet, block: &str, shown: &Shown) -> Markup {
     html! {
         p.title { (label(sheet, block)) }
         p.question { (sheet.question) }
+        div.came id={ (block) "-came" } role="status" {}
         fieldset disabled {
             legend { "Your readings" }
             div.fields id={ (block) "-the-fields" } { (fields::fields(&shown.outcome.fields, block)) }
@@ -116,6 +119,7 @@ pub(crate) fn content(sheet: &Sheet, block: &str, shown: &Shown) -> Markup {
             span.said role="status" {}
             span.unseen aria-live="polite" {}
         }
+        details.link { summary { "A link to these readings, and its QR code" } div id={ (block) "-link" } {} }
         (answer::about(sheet))
     }
 }

@@ -1,6 +1,8 @@
 //! The ways side by side: which has the narrowest margin, whether they agree, whether to stop.
 
-use crate::calculator::{Axis, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict};
+use crate::calculator::{
+    Axis, Calculator, Carry, Inputs, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict,
+};
 use crate::margin::Margin;
 use crate::quantity::unit::{AMPERE, ONE, PER_CENT};
 use crate::quantity::{ElectricCurrent, Quantity, writing};
@@ -74,12 +76,16 @@ impl Reading {
 
     /// `± 2.1 %`
     fn width(&self) -> String {
-        let share = self.share();
-        if share.is_finite() {
-            format!("±\u{a0}{}", writing::engineering(share, &PER_CENT, 2, writing::Rounding::Up))
+        if self.share().is_finite() {
+            format!("±\u{a0}{}", self.half_width())
         } else {
             "not known".to_owned()
         }
+    }
+
+    /// `2.1 %`; the whole where it is not known.
+    fn half_width(&self) -> String {
+        writing::engineering(self.share().min(1.0), &PER_CENT, 2, writing::Rounding::Up)
     }
 
     fn apart(&self, other: &Self) -> bool {
@@ -88,7 +94,7 @@ impl Reading {
 }
 
 /// Everything that is said about the ways together.
-pub(super) fn compare(margins: &Margins, report: &mut Report) {
+pub(super) fn compare(margins: &Margins, screen: Option<ElectricCurrent>, report: &mut Report) {
     let read: Vec<Reading> = WAYS.into_iter().filter_map(|way| Reading::of(margins, way, way.id)).collect();
     let highest = read.iter().max_by(|a, b| a.highest().total_cmp(&b.highest()));
     // At least one way was read, or there is no report.
@@ -107,14 +113,11 @@ pub(super) fn compare(margins: &Margins, report: &mut Report) {
                 .to_owned()
         }
         Some(reading) => {
-            let typed = if reading.way.is(&RESISTOR) { "" } else { ", the screen current as not known" };
             format!(
-                "Trust {}: {} {}, {}. For the dissipation type {} as cathode current, {}{typed}.",
+                "Trust {}: {} {}, {}.",
                 reading.way.said(),
                 reading.way.gives,
                 reading.spanned(),
-                reading.width(),
-                reading.value(),
                 reading.width()
             )
         }
@@ -123,6 +126,7 @@ pub(super) fn compare(margins: &Margins, report: &mut Report) {
     let in_doubt = stop.standing != Standing::Within || agreement.standing == Standing::Beyond;
     if let Some(reading) = trusted.filter(|reading| !in_doubt && !reading.way.is(&AMMETER)) {
         report.notes.push(reasons(reading, &read, margins));
+        report.carries.push(to_dissipation(reading, screen));
     }
     report.verdicts.push(stop);
     report.verdicts.push(agreement);
@@ -145,6 +149,23 @@ fn reasons(trusted: &Reading, read: &[Reading], margins: &Margins) -> String {
     let others: Vec<String> = read.iter().filter(|other| !other.way.is(trusted.way)).map(doubt).collect();
     let against = if others.is_empty() { String::new() } else { format!("; {}", others.join("; ")) };
     format!("The narrowest margin is trusted: {}{against}.", doubt(trusted))
+}
+
+/// The current that is trusted, with its margin. What flows through the primary is all anode current: no screen is to be
+/// taken from it, and none can be judged.
+fn to_dissipation(trusted: &Reading, screen: Option<ElectricCurrent>) -> Carry {
+    let screen = screen.filter(|_| trusted.way.is(&RESISTOR));
+    let mut inputs = Inputs::from([
+        ("cathode-current".to_owned(), writing::bench(trusted.margin.value, &AMPERE)),
+        ("cathode-current.tolerance".to_owned(), trusted.half_width()),
+        ("screen-how".to_owned(), if screen.is_some() { "current" } else { "unknown" }.to_owned()),
+    ]);
+    if let Some(screen) = screen {
+        inputs.insert("screen-current".to_owned(), writing::bench(screen.si(), &AMPERE));
+    }
+    let screen = if screen.is_some() { "its screen current" } else { "the screen current as not known" };
+    let what = format!("{}, {}, with {screen},", trusted.value(), trusted.width());
+    Carry { to: super::Dissipation::SHEET, what, inputs }
 }
 
 /// The highest of the readings against the figure at which the mains goes off.

@@ -13,6 +13,7 @@
 
 mod compare;
 
+use super::dissipation::Dissipation;
 use crate::calculator::{
     Answer, Ask, Calculator, Expr, Impossible, Margins, Report, Sheet, named, named_in, number,
 };
@@ -67,6 +68,7 @@ impl Calculator for IdleCurrent {
         ],
         sources: &[&COPPER_WINDING, &IEC_60028, &GUM, &PRACTICE],
     };
+    const LEADS_TO: &'static [&'static Sheet] = &[Dissipation::SHEET];
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {
@@ -196,7 +198,7 @@ impl Calculator for IdleCurrent {
     }
 
     fn report(&self, found: &Found, margins: &Margins, report: &mut Report) {
-        compare::compare(margins, report);
+        compare::compare(margins, self.screen, report);
         self.working(found, report);
         self.notes(report);
     }

@@ -1,0 +1,236 @@
+//! A calculator's state as the fragment of a link: `first-reading:dissipation.1;anode-voltage=436V;~14.9+W`.
+//!
+//! ```text
+//! [block:]calculator.edition;field=text;…;~answer      opens with these inputs and the defaults of that edition
+//! [block:]calculator;field=text;…                      puts these inputs in beside what stands there
+//! ```
+//!
+//! Only ASCII; a value is written as the bench writes it, with its unit, so that no later change of a field's unit can
+//! change what it means. The same link gives the same inputs for ever: a default that changes raises the calculator's
+//! edition and leaves its old text in [`WAS`]. What the first answer was stands last: a corrected rating may change it, and
+//! then the page says so. Reading never fails: what is no input is handed back.
+
+use super::line::{escaped, from_line, to_line, unescaped};
+use super::{Entry, Field, Inputs, Kind, Outcome};
+
+/// A default that a calculator once had.
+struct Was {
+    calculator: &'static str,
+    /// The last edition that had it.
+    until: u32,
+    field: &'static str,
+    text: &'static str,
+}
+
+/// Every default that has changed since links were first given out, in the order of the editions.
+static WAS: [Was; 0] = [];
+
+/// What a link says.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Link {
+    /// Which block of the page; empty where the link names only the calculator.
+    pub block: String,
+    /// Which calculator.
+    pub calculator: String,
+    /// The edition of the defaults; `None` where the inputs go in beside what stands there.
+    pub edition: Option<u32>,
+    /// The inputs it carries.
+    pub inputs: Inputs,
+    /// What the first answer was when the link was made.
+    pub answer: Option<String>,
+    /// The parts that could not be read.
+    pub damaged: Vec<String>,
+}
+
+impl Link {
+    /// Reads the fragment of an address, without its `#`; `None` where it is not a calculator's link but an anchor.
+    #[must_use]
+    pub fn read(fragment: &str) -> Option<Self> {
+        // Some messengers escape what needs no escape, and with it the marks between the parts.
+        let escaped = !fragment.contains(';') && fragment.to_ascii_uppercase().contains("%3B");
+        let plain = if escaped { unescaped(fragment) } else { None };
+        let fragment = plain.as_deref().unwrap_or(fragment);
+        let (head, parts) =
+            fragment.split_once(';').map_or((fragment, None), |(head, rest)| (head, Some(rest)));
+        let (block, named) = head.split_once(':').unwrap_or(("", head));
+        let (calculator, edition) =
+            named.split_once('.').map_or((named, None), |(name, edition)| (name, Some(edition)));
+        let is_name = |text: &str| {
+            text.bytes().all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-')
+        };
+        if calculator.is_empty()
+            || !is_name(calculator)
+            || !is_name(block)
+            || (parts.is_none() && edition.is_none())
+        {
+            return None;
+        }
+        let mut link = Self { block: block.to_owned(), calculator: calculator.to_owned(), ..Self::default() };
+        if let Some(edition) = edition {
+            // An edition that cannot be read stands for the first: the fields of the link hold all the same.
+            link.edition = Some(edition.parse().unwrap_or(1));
+            if edition.parse::<u32>().is_err() {
+                link.damaged.push(edition.to_owned());
+            }
+        }
+        let (answers, inputs): (Vec<&str>, Vec<&str>) =
+            parts.unwrap_or_default().split(';').partition(|part| part.starts_with('~'));
+        link.answer = answers.first().and_then(|part| unescaped(part.get(1..)?));
+        let (inputs, damaged) = from_line(&inputs.join(";"));
+        link.inputs = inputs;
+        link.damaged.extend(damaged);
+        Some(link)
+    }
+
+    /// The fragment of this link, without its `#`.
+    #[must_use]
+    pub fn written(&self) -> String {
+        let block = if self.block.is_empty() { String::new() } else { format!("{}:", self.block) };
+        let edition = self.edition.map(|edition| format!(".{edition}")).unwrap_or_default();
+        let inputs = to_line(&self.inputs);
+        let answer = self.answer.as_ref().map(|answer| format!("~{}", escaped(answer))).unwrap_or_default();
+        let parts = [format!("{block}{}{edition}", self.calculator), inputs, answer];
+        let parts: Vec<String> = parts.into_iter().filter(|part| !part.is_empty()).collect();
+        // Without a part it would be an anchor.
+        let end = if parts.len() == 1 && self.edition.is_none() { ";" } else { "" };
+        parts.join(";") + end
+    }
+
+    /// The link to what a calculator now shows: every input that does not stand at its default.
+    #[must_use]
+    pub fn to(entry: &Entry, block: &str, inputs: &Inputs, outcome: &Outcome) -> Self {
+        let mut carried = Inputs::new();
+        for field in &outcome.fields {
+            if inputs.contains_key(field.id) {
+                carried.insert(field.id.to_owned(), lasting(field));
+            }
+            let tolerance = super::tolerance_id(field.id);
+            if let (Some(text), Some(_)) = (inputs.get(&tolerance), &field.tolerance) {
+                carried.insert(tolerance, ascii(text));
+            }
+        }
+        let first = outcome.report.as_ref().and_then(|report| report.answers.first());
+        Self {
+            block: if block == entry.sheet.id { String::new() } else { block.to_owned() },
+            calculator: entry.sheet.id.to_owned(),
+            edition: Some(entry.sheet.edition),
+            inputs: carried,
+            answer: first.map(super::Answered::value),
+            damaged: vec![],
+        }
+    }
+
+    /// The inputs it stands for: its own, and what was the default of its edition and is no longer.
+    #[must_use]
+    pub fn opened(&self) -> Inputs {
+        let mut inputs = self.inputs.clone();
+        if let Some(edition) = self.edition {
+            for was in WAS.iter().filter(|was| was.calculator == self.calculator && was.until >= edition) {
+                inputs.entry(was.field.to_owned()).or_insert_with(|| was.text.to_owned());
+            }
+        }
+        inputs
+    }
+}
+
+/// The text of a field as it will still be understood when its unit or default is another: no bare number, `.` for the
+/// comma. A text that has a problem stays as it was typed.
+fn lasting(field: &Field) -> String {
+    let text = ascii(&field.text);
+    match &field.kind {
+        Kind::Number { unit } if field.problem.is_none() => {
+            let compact: String = text.split_whitespace().collect::<String>().replace(',', ".");
+            let bare = compact.bytes().all(|byte| !byte.is_ascii_alphabetic() || matches!(byte, b'e' | b'E'));
+            if bare && !compact.contains('%') { compact + &ascii(unit) } else { compact }
+        }
+        _ => text,
+    }
+}
+
+/// The same text without the letters that a link cannot show.
+fn ascii(text: &str) -> String {
+    text.replace(['µ', 'μ'], "u").replace(['−', '–', '‐', '‑'], "-").replace(['Ω', '\u{2126}'], "ohm")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calculators;
+    use proptest::prelude::*;
+
+    #[test]
+    fn an_anchor_is_no_link() {
+        for anchor in ["", "page-text", "dissipation", "a_b;c=d", "Upper.1", ";", ":.1"] {
+            assert_eq!(Link::read(anchor), None, "{anchor}");
+        }
+    }
+
+    #[test]
+    fn what_is_good_is_read_and_what_is_not_is_handed_back() {
+        let link = Link::read("first:dissipation.x;bias=fixed;broken;valve=%4;~14.9+W").unwrap();
+        assert_eq!(
+            (link.block.as_str(), link.calculator.as_str(), link.edition),
+            ("first", "dissipation", Some(1))
+        );
+        assert_eq!(link.inputs, Inputs::from([("bias".into(), "fixed".into())]));
+        assert_eq!(link.answer.as_deref(), Some("14.9 W"));
+        assert_eq!(link.damaged, ["x", "broken", "valve=%4"]);
+    }
+
+    #[test]
+    fn a_link_that_was_escaped_on_its_way_is_read() {
+        let link = "dissipation.1;cathode-current=38.5mA;words=a%3Bb;~14.9+W";
+        let escaped = link.replace('%', "%25").replace(';', "%3b").replace('=', "%3D").replace('~', "%7E");
+        assert_eq!(Link::read(&escaped), Link::read(link));
+    }
+
+    #[test]
+    fn a_bare_number_is_written_with_the_unit_it_was_read_in() {
+        let inputs =
+            Inputs::from([("cathode-current".into(), "38,5".into()), ("bias".into(), "cathode".into())]);
+        let entry = crate::find("dissipation").unwrap();
+        let link = Link::to(entry, "dissipation", &inputs, &entry.run(&inputs)).written();
+        assert!(link.starts_with("dissipation.1;bias=cathode;cathode-current=38.5mA;~"), "{link}");
+    }
+
+    proptest! {
+        #[test]
+        fn what_is_written_is_read_back(
+            block in "[a-z][a-z0-9-]{0,6}|", calculator in "[a-z][a-z0-9-]{0,6}", edition in proptest::option::of(1_u32..9),
+            inputs in proptest::collection::btree_map("[a-z.-]{1,8}", "\\PC{0,8}", 0..4),
+            answer in proptest::option::of("\\PC{0,8}"),
+        ) {
+            let link = Link { block, calculator, edition, inputs, answer, damaged: vec![] };
+            let written = link.written();
+            prop_assert!(written.is_ascii());
+            prop_assert_eq!(Link::read(&written), Some(link));
+        }
+
+        #[test]
+        fn any_fragment_is_read(fragment in "\\PC{0,60}", head in "[a-z:.;=~%0-9-]{0,40}") {
+            let _ = Link::read(&fragment);
+            if let Some(link) = Link::read(&head) {
+                let _ = link.opened();
+            }
+        }
+
+        /// Whatever was typed, whoever opens the link sees the same fields and the same answer.
+        #[test]
+        fn a_link_gives_the_same_answer(
+            calculator in 0..calculators().count(), at in 0_usize..64,
+            text in "[0-9]{1,3}([.,][0-9]{1,2})?( ?[mkuµ]?(V|A|Ω|F|W)?)?|\\PC{0,6}",
+        ) {
+            let entry = calculators().nth(calculator).unwrap();
+            let fields = entry.run(&Inputs::new()).fields;
+            let inputs = Inputs::from([(fields[at % fields.len()].id.to_owned(), text)]);
+            let outcome = entry.run(&inputs);
+            let link = Link::to(entry, "here", &inputs, &outcome);
+            let again = entry.run(&Link::read(&link.written()).unwrap().opened());
+            let readings = |outcome: &Outcome| -> Vec<String> {
+                outcome.fields.iter().map(|field| field.reading.clone()).collect()
+            };
+            prop_assert_eq!(readings(&again), readings(&outcome));
+            prop_assert_eq!(again.report.map(|report| report.answers), outcome.report.map(|report| report.answers));
+        }
+    }
+}

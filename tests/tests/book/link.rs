@@ -1,0 +1,110 @@
+//! What came with a link, and what is given out as one.
+
+use serde_json::{Value, json};
+use tests::browser::Browser;
+use tests::site::page_with;
+use thirtyfour::error::WebDriverResult;
+
+use crate::calculator::{POWER, VOLTAGE, answer, type_into, until_power};
+
+const CALCULATOR: &str = "[data-calculator=dissipation]";
+
+/// The link that a calculator gives out.
+async fn given_out(browser: &Browser) -> WebDriverResult<String> {
+    let summary = format!("{CALCULATOR} details.link > summary");
+    if browser.script(&format!("return document.querySelector('{CALCULATOR} details.link').open")).await?
+        == Value::Bool(false)
+    {
+        browser.element(&summary).await?.click().await?;
+    }
+    let address = format!("{CALCULATOR} details.link .address a");
+    browser.until("the link shows", &format!("return !!document.querySelector({address:?})")).await?;
+    Ok(browser.element(&address).await?.prop("href").await?.unwrap_or_default())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn another_reader_sees_the_same_and_keeps_what_was_typed() -> WebDriverResult<()> {
+    let page = page_with("dissipation");
+    let sender = Browser::open().await?;
+    sender.living_page(&page).await?;
+    let example = answer(&sender, POWER).await?;
+    type_into(&sender, VOLTAGE, "301").await?;
+    until_power(&sender, false, &example).await?;
+    let sent = answer(&sender, POWER).await?;
+    let link = given_out(&sender).await?;
+    assert!(link.is_ascii() && link.contains("anode-voltage=301V"), "{link}");
+    assert_eq!(
+        sender
+            .script(&format!("return document.querySelectorAll('{CALCULATOR} details.link svg.qr').length"))
+            .await?,
+        json!(1)
+    );
+
+    let reader = Browser::open().await?;
+    reader.living_page(&page).await?;
+    type_into(&reader, VOLTAGE, "222").await?;
+    until_power(&reader, false, &example).await?;
+    let own = answer(&reader, POWER).await?;
+    reader.goto(&link).await?;
+    until_power(&reader, true, &sent).await?;
+    let came = format!("{CALCULATOR} .came");
+    assert!(answer(&reader, &came).await?.contains("came with a link"));
+
+    // What is typed over it stays in the address; the reader's own stays where it was.
+    type_into(&reader, VOLTAGE, "302").await?;
+    until_power(&reader, false, &sent).await?;
+    let changed = answer(&reader, POWER).await?;
+    reader.refresh().await?;
+    until_power(&reader, true, &changed).await?;
+    reader.element(&format!("{CALCULATOR} [data-act=own]")).await?.click().await?;
+    until_power(&reader, true, &own).await?;
+    assert_eq!(answer(&reader, &came).await?, "");
+    assert!(reader.complaints().await?.is_empty());
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_damaged_link_opens_with_what_was_good_and_says_what_was_not() -> WebDriverResult<()> {
+    let browser = Browser::open().await?;
+    let page = page_with("dissipation");
+    browser.living_page(&format!("{page}#dissipation.1;anode-voltage=301V;bias=%4;nonsense;~1+W")).await?;
+    browser
+        .until("the link is opened", &format!("return document.querySelector({VOLTAGE:?}).value === '301V'"))
+        .await?;
+    let said = answer(&browser, &format!("{CALCULATOR} .came")).await?;
+    for part in ["could not be read", "bias=%4", "nonsense", "the answer was 1 W"] {
+        assert!(said.contains(part), "`{part}` is not in `{said}`");
+    }
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_link_to_a_calculator_that_is_not_there_says_so() -> WebDriverResult<()> {
+    let browser = Browser::open().await?;
+    browser.living_page(&format!("{}#gone:lost.3;a=1", page_with("dissipation"))).await?;
+    browser
+        .until(
+            "it is said",
+            "return document.querySelector('.stopped[role=status]')?.innerText.includes('lost')",
+        )
+        .await
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn an_answer_is_taken_on_to_the_calculator_that_needs_it() -> WebDriverResult<()> {
+    let browser = Browser::open().await?;
+    browser.living_page(&page_with("idle-current")).await?;
+    browser.element("[data-calculator=idle-current] .carry a").await?.click().await?;
+    browser
+        .until(
+            "the current stands in the dissipation",
+            &format!("return location.pathname.includes('dissipation') && document.querySelector('{CALCULATOR}[data-alive] .came')?.innerText.includes('Cathode current')"),
+        )
+        .await?;
+    // It was put in as if it had been typed: kept, and not put in again.
+    assert_eq!(browser.script("return location.hash.includes('=')").await?, Value::Bool(false));
+    let kept = browser.script("return Object.values(localStorage).join()").await?;
+    assert!(kept.as_str().is_some_and(|kept| kept.contains("cathode-current")), "{kept}");
+    assert!(browser.complaints().await?.is_empty());
+    Ok(())
+}
