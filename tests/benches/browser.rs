@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 use tests::browser::Browser;
+use tests::edition::Edition;
 use tests::site::{compressed, page_with, pages, webassembly};
 use thirtyfour::error::WebDriverResult;
 
@@ -49,6 +50,8 @@ async fn main() -> WebDriverResult<()> {
         let raw = std::fs::metadata(&wasm).map_or(0, |about| about.len());
         println!("| WebAssembly `{name}` | {} kB, {} kB with brotli |", kilo(raw), kilo(compressed(&wasm)));
     }
+    let (files, bytes) = Edition::built().transferred();
+    println!("| offline set: {files} files as they are sent | {} kB |", kilo(bytes));
     for page in pages() {
         println!("| first visit of `{}` with brotli | {} kB |", page.path, kilo(page.first_visit()));
     }

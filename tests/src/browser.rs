@@ -13,7 +13,7 @@ use thirtyfour::{By, Capabilities, WebDriver, WebElement};
 use crate::site::given;
 
 /// How long a page may take for anything before a journey gives up.
-const PATIENCE: Duration = Duration::from_secs(5);
+const PATIENCE: Duration = Duration::from_secs(20);
 
 /// A phone held upright and a tablet on the bench, in CSS pixels.
 pub const PHONE: (u32, u32) = (390, 844);

@@ -3,4 +3,8 @@
 #[cfg(feature = "book")]
 pub mod browser;
 #[cfg(feature = "book")]
+pub mod edition;
+#[cfg(feature = "book")]
+pub mod server;
+#[cfg(feature = "book")]
 pub mod site;

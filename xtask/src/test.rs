@@ -121,7 +121,7 @@ fn passed(output: &str) -> u32 {
 /// When a tool is missing or the target fails.
 pub fn in_browser(cargo: &[&str]) -> Result<String> {
     tool::ensure(&[&CHROMIUM, &CHROMEDRIVER, &AXE, &HTML_VALIDATE])?;
-    let server = Server::start(For::Publishing.folder(), 0)?;
+    let server = Server::start(For::Publishing.folder(), 0, &[])?;
     let driver = Driver::start()?;
     let mut target = command(&["cargo", cargo[0], "--package", "tests", "--features", "book"]);
     target
@@ -129,6 +129,8 @@ pub fn in_browser(cargo: &[&str]) -> Result<String> {
         .env("BOOK_URL", &server.address)
         .env("BOOK_SUB_URL", format!("{}{SUB_PATH}", server.address))
         .env("BOOK_DIR", std::fs::canonicalize(For::Publishing.folder())?)
+        .env("PRESS", std::fs::canonicalize("target/release/press")?)
+        .env("WEBASSEMBLY", std::fs::canonicalize(For::Publishing.webassembly())?)
         .env("WEBDRIVER_URL", format!("http://127.0.0.1:{}", driver.port))
         .env("AXE_JS", AXE.file("axe.min.js"))
         .env("HTML_VALIDATE", HTML_VALIDATE.programs().join("html-validate"));

@@ -27,7 +27,7 @@ const FINDINGS: &str = "
     ];";
 
 /// What axe-core finds on the open page.
-async fn findings(browser: &Browser) -> WebDriverResult<Vec<String>> {
+pub async fn findings(browser: &Browser) -> WebDriverResult<Vec<String>> {
     let axe = std::fs::read_to_string(given("AXE_JS")).expect("axe-core is text");
     browser.script(&axe).await?;
     let run = format!(

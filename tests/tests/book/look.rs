@@ -6,7 +6,7 @@ use thirtyfour::error::WebDriverResult;
 
 /// Everything touched is at least 44 by 44 px. A link inside running text is as high as its line (WCAG 2.5.8 and 2.5.5
 /// leave such links out), and a label that belongs to a tick is part of what is touched.
-const TOO_SMALL: &str = "
+pub const TOO_SMALL: &str = "
     const inText = (element) => element.matches('a') && element.closest('p, li, dd, td, th, caption, figcaption')
         && element.parentElement.textContent.trim() !== element.textContent.trim();
     const area = (element) => {

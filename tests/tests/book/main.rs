@@ -5,4 +5,5 @@ mod alive;
 mod calculator;
 mod link;
 mod look;
+mod offline;
 mod site;
