@@ -5,5 +5,6 @@ mod alive;
 mod calculator;
 mod link;
 mod look;
+mod new_edition;
 mod offline;
 mod site;
