@@ -36,6 +36,12 @@ pub fn begin_worker(files: &mut BTreeMap<String, Vec<u8>>) -> Result<(), Stop> {
     Ok(())
 }
 
+/// The hash of every file, as `sha256sum --check` reads them.
+#[must_use]
+pub fn sums(files: &BTreeMap<String, Vec<u8>>) -> String {
+    files.iter().fold(String::new(), |list, (file, bytes)| format!("{list}{}  {file}\n", hexadecimal(bytes)))
+}
+
 fn hexadecimal(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().fold(String::new(), |mut digits, byte| {
         // Writing to a string cannot fail.
