@@ -11,6 +11,9 @@ use std::fmt::Write;
 /// The script that keeps the book on a device.
 const WORKER: &str = "service-worker.js";
 
+/// The list of the published files with their hashes.
+pub const SUMS: &str = "SHA256SUMS";
+
 /// How many hexadecimal digits name an edition: enough to tell two apart, few enough to be read out.
 const DIGITS: usize = 8;
 

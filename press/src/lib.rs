@@ -149,7 +149,7 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
     // Beside the pages that a device keeps; it is them once more.
     if let Some(text) = one_file {
         files.insert(one_file::NAME.to_owned(), text.into_bytes());
-        files.insert("SHA256SUMS".to_owned(), edition::sums(&files).into_bytes());
+        files.insert(edition::SUMS.to_owned(), edition::sums(&files).into_bytes());
     }
     Ok((book.pages.len(), output::write(&job.out, &files, job.publish)?))
 }

@@ -11,7 +11,8 @@ use crate::book::{self, For};
 use crate::run::{command, listen, run, seconds, stage};
 use crate::server::{SUB_PATH, Server};
 use crate::tool::{
-    self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, HTML_VALIDATE, NGSPICE, NODE, WASI, WASM, WASM_BINDGEN,
+    self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, HTML_VALIDATE, NGSPICE, NODE, PDFTOTEXT, WASI, WASM,
+    WASM_BINDGEN,
 };
 
 /// Everything CI runs.
@@ -120,7 +121,7 @@ fn passed(output: &str) -> u32 {
 /// # Errors
 /// When a tool is missing or the target fails.
 pub fn in_browser(cargo: &[&str]) -> Result<String> {
-    tool::ensure(&[&CHROMIUM, &CHROMEDRIVER, &AXE, &HTML_VALIDATE])?;
+    tool::ensure(&[&CHROMIUM, &CHROMEDRIVER, &AXE, &HTML_VALIDATE, &PDFTOTEXT])?;
     let server = Server::start(For::Publishing.folder(), 0, &[])?;
     let driver = Driver::start()?;
     let mut target = command(&["cargo", cargo[0], "--package", "tests", "--features", "book"]);

@@ -75,6 +75,11 @@ pub static CHROMEDRIVER: Tool = Tool {
     why: "steers the browser",
     from: From::Apt { packages: &["chromium", "chromium-driver"] },
 };
+pub static PDFTOTEXT: Tool = Tool {
+    name: "pdftotext",
+    why: "reads back the pages that were printed",
+    from: From::Apt { packages: &["poppler-utils"] },
+};
 pub static NGSPICE: Tool = Tool {
     name: "ngspice",
     why: "works out networks independently, for the outside checks",

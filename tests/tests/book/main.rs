@@ -5,6 +5,8 @@ mod alive;
 mod calculator;
 mod link;
 mod look;
+mod names;
 mod new_edition;
 mod offline;
+mod paper;
 mod site;
