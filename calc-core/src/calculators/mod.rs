@@ -1,6 +1,7 @@
 //! The trade: one file a calculator, all of it: inputs, physics, verdicts, working, sources.
 
 pub mod bias_splitter;
+pub mod coupling;
 pub mod dissipation;
 pub mod grid_stopper;
 pub mod idle_current;
@@ -31,7 +32,11 @@ pub const VALVE: Group = Group { name: "valve", entries: &[Entry::of::<idle_poin
 /// What the grids of the output valves see.
 pub const GRID: Group = Group {
     name: "grid",
-    entries: &[Entry::of::<bias_splitter::BiasSplitter>(), Entry::of::<grid_stopper::GridStopper>()],
+    entries: &[
+        Entry::of::<bias_splitter::BiasSplitter>(),
+        Entry::of::<grid_stopper::GridStopper>(),
+        Entry::of::<coupling::Coupling>(),
+    ],
 };
 
 /// What is sent to the grids, and how it is turned down.
