@@ -6,6 +6,7 @@ pub mod dissipation;
 pub mod grid_stopper;
 pub mod idle_current;
 pub mod idle_point;
+pub mod lead_loss;
 pub mod output_power;
 pub mod taper;
 
@@ -36,6 +37,7 @@ pub const GRID: Group = Group {
         Entry::of::<bias_splitter::BiasSplitter>(),
         Entry::of::<grid_stopper::GridStopper>(),
         Entry::of::<coupling::Coupling>(),
+        Entry::of::<lead_loss::LeadLoss>(),
     ],
 };
 
