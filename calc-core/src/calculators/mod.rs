@@ -3,6 +3,7 @@
 pub mod bias_splitter;
 pub mod coupling;
 pub mod dissipation;
+pub mod gain_stage;
 pub mod grid_stopper;
 pub mod idle_current;
 pub mod idle_point;
@@ -41,6 +42,9 @@ pub const GRID: Group = Group {
     ],
 };
 
+/// What amplifies before the output valves.
+pub const STAGE: Group = Group { name: "stage", entries: &[Entry::of::<gain_stage::GainStage>()] };
+
 /// What is sent to the grids, and how it is turned down.
 pub const DRIVE: Group = Group { name: "drive", entries: &[Entry::of::<taper::Taper>()] };
 
@@ -48,7 +52,7 @@ pub const DRIVE: Group = Group { name: "drive", entries: &[Entry::of::<taper::Ta
 pub const PROOF: Group = Group { name: "proof", entries: &[Entry::of::<output_power::OutputPower>()] };
 
 /// The register.
-pub const GROUPS: [&Group; 5] = [&BIAS, &VALVE, &GRID, &DRIVE, &PROOF];
+pub const GROUPS: [&Group; 6] = [&BIAS, &VALVE, &GRID, &DRIVE, &PROOF, &STAGE];
 
 /// The group of a calculator.
 #[must_use]
