@@ -1,10 +1,13 @@
 //! The trade: one file a calculator, all of it: inputs, physics, verdicts, working, sources.
 
 pub mod bias_splitter;
+pub mod coupling;
 pub mod dissipation;
+pub mod gain_stage;
 pub mod grid_stopper;
 pub mod idle_current;
 pub mod idle_point;
+pub mod lead_loss;
 pub mod output_power;
 pub mod taper;
 
@@ -31,8 +34,16 @@ pub const VALVE: Group = Group { name: "valve", entries: &[Entry::of::<idle_poin
 /// What the grids of the output valves see.
 pub const GRID: Group = Group {
     name: "grid",
-    entries: &[Entry::of::<bias_splitter::BiasSplitter>(), Entry::of::<grid_stopper::GridStopper>()],
+    entries: &[
+        Entry::of::<bias_splitter::BiasSplitter>(),
+        Entry::of::<grid_stopper::GridStopper>(),
+        Entry::of::<coupling::Coupling>(),
+        Entry::of::<lead_loss::LeadLoss>(),
+    ],
 };
+
+/// What amplifies before the output valves.
+pub const STAGE: Group = Group { name: "stage", entries: &[Entry::of::<gain_stage::GainStage>()] };
 
 /// What is sent to the grids, and how it is turned down.
 pub const DRIVE: Group = Group { name: "drive", entries: &[Entry::of::<taper::Taper>()] };
@@ -41,7 +52,7 @@ pub const DRIVE: Group = Group { name: "drive", entries: &[Entry::of::<taper::Ta
 pub const PROOF: Group = Group { name: "proof", entries: &[Entry::of::<output_power::OutputPower>()] };
 
 /// The register.
-pub const GROUPS: [&Group; 5] = [&BIAS, &VALVE, &GRID, &DRIVE, &PROOF];
+pub const GROUPS: [&Group; 6] = [&BIAS, &VALVE, &GRID, &DRIVE, &PROOF, &STAGE];
 
 /// The group of a calculator.
 #[must_use]

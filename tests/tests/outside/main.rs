@@ -7,4 +7,5 @@ mod margins;
 mod model;
 mod network;
 mod ngspice;
+mod stages;
 mod valves;
