@@ -5,8 +5,10 @@ pub mod dissipation;
 pub mod grid_stopper;
 pub mod idle_current;
 pub mod idle_point;
+pub mod master_volume;
 pub mod output_power;
 pub mod taper;
+mod track;
 
 use crate::calculator::Entry;
 
@@ -35,7 +37,10 @@ pub const GRID: Group = Group {
 };
 
 /// What is sent to the grids, and how it is turned down.
-pub const DRIVE: Group = Group { name: "drive", entries: &[Entry::of::<taper::Taper>()] };
+pub const DRIVE: Group = Group {
+    name: "drive",
+    entries: &[Entry::of::<taper::Taper>(), Entry::of::<master_volume::MasterVolume>()],
+};
 
 /// What an amplifier does when it is tried.
 pub const PROOF: Group = Group { name: "proof", entries: &[Entry::of::<output_power::OutputPower>()] };

@@ -73,6 +73,8 @@ units! {
     DEGREE: "°", "degrees", &["deg", "degree", "degrees"], "", 0, false;
     /// Temperature, and a difference of two.
     CELSIUS: "°C", "degrees Celsius", &["c", "degc", "celsius"], "", 0, false;
+    /// A length, as of a lead.
+    CENTIMETRE: "cm", "centimetres", &["centimetre", "centimetres", "centimeter", "centimeters"], "", -2, false;
     /// A plain number.
     ONE: "", "", &[], "", 0, false;
 }
