@@ -141,6 +141,11 @@ pub(super) fn ask(a: &mut Ask) -> MasterVolume {
         .quantity("screen-voltage", "V_g2", "Screen, from the cathode", "434 V")
         .within("1 V", "1500 V")
         .get();
+    let idle = a
+        .quantity("idle-current", "I_a", "Anode current at idle, one valve", "32.5 mA")
+        .hint("As read, without the screen’s. The model of the valve is shifted until it gives this.")
+        .within("1 mA", "500 mA")
+        .get();
     let bias =
         a.quantity("bias-voltage", "V_g1", "Bias, at its node", "-46 V").within("-200 V", "-0.5 V").get();
     let bias_source = a
@@ -188,6 +193,7 @@ pub(super) fn ask(a: &mut Ask) -> MasterVolume {
         valves,
         anode,
         screen,
+        idle,
         bias,
         bias_source,
         bias_capacitor,

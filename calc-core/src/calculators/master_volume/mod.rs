@@ -17,13 +17,21 @@
 mod ask;
 mod circuit;
 mod curves;
+mod faults;
 mod ladder;
+mod network;
+mod schematic;
+#[cfg(test)]
+mod tests;
+mod wiring;
 mod words;
 
 use circuit::{Circuit, Place, Topology};
 
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet};
+use crate::calculator::{Answer, Ask, Calculator, Export, Impossible, Margins, Report, Sheet};
 use crate::calculators::track::Track;
+use crate::network::Analysis;
+use crate::network::units::hertz;
 use crate::quantity::unit::{DECIBEL, DECIBEL_PER_DEGREE};
 use crate::quantity::{
     Capacitance, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Power, Quantity, Ratio,
@@ -64,6 +72,7 @@ pub struct MasterVolume {
     valves: u32,
     anode: ElectricPotential,
     screen: ElectricPotential,
+    idle: ElectricCurrent,
     bias: ElectricPotential,
     bias_source: ElectricalResistance,
     bias_capacitor: Capacitance,
@@ -90,7 +99,6 @@ enum Seen {
 /// What was found.
 pub struct Found {
     circuit: Circuit,
-    share: Ratio,
     /// In decibels: of the inverter with nothing on it, here and full up; full up before there was a master.
     here: f64,
     full_up: f64,
@@ -122,7 +130,7 @@ impl Calculator for MasterVolume {
             "Levels are those of a small signal. How far the inverter can swing into the load, and that it clips as before, is another question.",
             "Both sides are taken to be alike but for what is asked: the gangs’ mismatch and the inverter’s imbalance.",
             "The two sides meet at the bias node; what both carry alike passes its impedance, the capacitor without losses.",
-            "Idle currents come from a published model of the average valve with its voltages held; real valves spread by some 30 %, and a supply sags: read them as “about”.",
+            "Currents under a fault come from a published model, shifted along the grid’s voltage until it gives the idle current typed, with anode and screen voltages held. A supply sags and a fuse blows: read them as “about”.",
             "The time until a valve is over its rating is an estimate: an anode that takes 20 s to warm, from memory, to be confirmed.",
             "Grids are taken to draw no current when they are positive: where one is driven up to its cathode the table stops at 0 V.",
             "A loop of feedback around the output stage: the gain here is that of the control alone.",
@@ -166,7 +174,6 @@ impl Calculator for MasterVolume {
             (0..=10u8).map(|mark| circuit.load(circuit.law.share(Ratio::of(f64::from(mark) / 10.0)), MIDDLE));
         let source = self.bias_source.si();
         Ok(Found {
-            share,
             here,
             full_up: circuit.decibels(top, MIDDLE),
             before: circuit.before(MIDDLE),
@@ -241,11 +248,25 @@ impl Calculator for MasterVolume {
         self.say(found, margins, report);
         self.working(found, report);
         curves::table(&found.circuit, report);
+        let healthy = self.faults(found, report);
+        self.schematic(found, healthy, report);
+        self.wiring(report);
+        report.exports.extend(self.netlist(found));
         curves::draw(&found.circuit, self.knob, report);
     }
 }
 
 impl MasterVolume {
+    /// Both sides as a netlist, from 1 Hz to 1 MHz.
+    fn netlist(&self, found: &Found) -> Option<Export> {
+        let place = found.circuit.safe.map(|(place, _)| place);
+        let mut build = self.build(&found.circuit, found.circuit.law.share(self.knob), None, place);
+        build.whole = true;
+        let analysis = Analysis::Sweep { from: hertz(1.0), to: hertz(1e6), nodes: &["grid A", "grid B"] };
+        let text = build.network().netlist_for("Master volume after the inverter", analysis).ok()?;
+        Some(Export { name: "master-volume.cir", what: "a netlist for SPICE", media: "text/plain", text })
+    }
+
     /// One side, as the ladder and the network take it.
     fn circuit(&self) -> Result<Circuit, Impossible> {
         let (law, track) = self.track.law(self.angle)?;

@@ -117,8 +117,7 @@ impl MasterVolume {
             ));
         }
         report.notes.push(format!(
-            "Fully up the grids get {} of what they got before ({} against {}).",
-            decibel(found.full_up - found.before),
+            "Fully up the grids get {} of the inverter’s level; before, with the leaks alone, they got {}.",
             decibel(found.full_up),
             decibel(found.before)
         ));
