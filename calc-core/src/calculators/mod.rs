@@ -5,6 +5,7 @@ pub mod dissipation;
 pub mod grid_stopper;
 pub mod idle_current;
 pub mod idle_point;
+pub mod lead_order;
 pub mod master_volume;
 pub mod output_power;
 pub mod taper;
@@ -39,7 +40,11 @@ pub const GRID: Group = Group {
 /// What is sent to the grids, and how it is turned down.
 pub const DRIVE: Group = Group {
     name: "drive",
-    entries: &[Entry::of::<taper::Taper>(), Entry::of::<master_volume::MasterVolume>()],
+    entries: &[
+        Entry::of::<taper::Taper>(),
+        Entry::of::<master_volume::MasterVolume>(),
+        Entry::of::<lead_order::LeadOrder>(),
+    ],
 };
 
 /// What an amplifier does when it is tried.

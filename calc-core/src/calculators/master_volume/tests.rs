@@ -114,6 +114,10 @@ fn four_valves_count_the_bias_source_four_times() {
 #[test]
 #[ignore = "temporary"]
 fn show() {
+    println!(
+        "{}",
+        crate::calculate("lead-order", &Inputs::new()).unwrap().report.unwrap().as_text("lead order")
+    );
     for topology in TOPOLOGIES {
         let outcome =
             crate::calculate("master-volume", &Inputs::from([("topology".into(), topology.into())])).unwrap();
