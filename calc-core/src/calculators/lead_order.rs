@@ -223,7 +223,7 @@ impl Calculator for LeadOrder {
     fn answers(found: &Found) -> Vec<Answer> {
         let plain = |id, symbol, name, value| Answer::in_unit(id, symbol, name, &ONE, value);
         let decibel = |id, symbol, name, value| Answer::in_unit(id, symbol, name, &DECIBEL, value);
-        let mut answers = vec![
+        vec![
             plain("loop", "T", "Loop gain, here", found.here),
             plain("loop-full", "T_10", "Loop gain, full up", found.full),
             plain(
@@ -238,17 +238,11 @@ impl Calculator for LeadOrder {
                 "Leads right: opening the feedback lead here raises the output by",
                 decibels(1.0 + found.here),
             ),
-        ];
-        if found.here < 1.0 {
-            let fall = decibels(1.0 - found.here);
-            answers.push(decibel("fall", "", "Leads swapped: opening it here changes the output by", fall));
-        }
-        answers.extend([
+            plain("left", "", "Leads swapped: left until it howls, here", 1.0 - found.here),
             Answer::new("gm", "g_m", "Slope of one output valve at idle", found.gm),
             plain("output-gain", "A_o", "From grid to speaker", found.output_gain.si()),
             Answer::new("beta", "β", "What of the output comes back", found.beta),
-        ]);
-        answers
+        ]
     }
 
     fn report(&self, found: &Found, margins: &Margins, report: &mut Report) {
