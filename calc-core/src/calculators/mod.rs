@@ -8,8 +8,11 @@ pub mod grid_stopper;
 pub mod idle_current;
 pub mod idle_point;
 pub mod lead_loss;
+pub mod lead_order;
+pub mod master_volume;
 pub mod output_power;
 pub mod taper;
+mod track;
 
 use crate::calculator::Entry;
 
@@ -46,7 +49,14 @@ pub const GRID: Group = Group {
 pub const STAGE: Group = Group { name: "stage", entries: &[Entry::of::<gain_stage::GainStage>()] };
 
 /// What is sent to the grids, and how it is turned down.
-pub const DRIVE: Group = Group { name: "drive", entries: &[Entry::of::<taper::Taper>()] };
+pub const DRIVE: Group = Group {
+    name: "drive",
+    entries: &[
+        Entry::of::<taper::Taper>(),
+        Entry::of::<master_volume::MasterVolume>(),
+        Entry::of::<lead_order::LeadOrder>(),
+    ],
+};
 
 /// What an amplifier does when it is tried.
 pub const PROOF: Group = Group { name: "proof", entries: &[Entry::of::<output_power::OutputPower>()] };

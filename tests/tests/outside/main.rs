@@ -4,6 +4,7 @@
 mod calculators;
 mod links;
 mod margins;
+mod master_volume;
 mod model;
 mod network;
 mod ngspice;
