@@ -49,20 +49,17 @@ pub const GRID: Group = Group {
 pub const STAGE: Group = Group { name: "stage", entries: &[Entry::of::<gain_stage::GainStage>()] };
 
 /// What is sent to the grids, and how it is turned down.
-pub const DRIVE: Group = Group {
-    name: "drive",
-    entries: &[
-        Entry::of::<taper::Taper>(),
-        Entry::of::<master_volume::MasterVolume>(),
-        Entry::of::<lead_order::LeadOrder>(),
-    ],
-};
+pub const DRIVE: Group =
+    Group { name: "drive", entries: &[Entry::of::<taper::Taper>(), Entry::of::<lead_order::LeadOrder>()] };
+
+/// The master volume after the inverter: with the solver of networks a module of its own.
+pub const MASTER: Group = Group { name: "master", entries: &[Entry::of::<master_volume::MasterVolume>()] };
 
 /// What an amplifier does when it is tried.
 pub const PROOF: Group = Group { name: "proof", entries: &[Entry::of::<output_power::OutputPower>()] };
 
 /// The register.
-pub const GROUPS: [&Group; 6] = [&BIAS, &VALVE, &GRID, &DRIVE, &PROOF, &STAGE];
+pub const GROUPS: [&Group; 7] = [&BIAS, &VALVE, &GRID, &STAGE, &DRIVE, &MASTER, &PROOF];
 
 /// The group of a calculator.
 #[must_use]
