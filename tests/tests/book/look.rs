@@ -1,6 +1,7 @@
 //! Bench-side reading: sizes of type and of what is touched, on a phone and on a tablet.
 
 use tests::browser::{Browser, PHONE, TABLET};
+use tests::engine::Engine;
 use tests::site::pages;
 use thirtyfour::error::WebDriverResult;
 
@@ -47,7 +48,7 @@ const SIDEWAYS: &str = "
 
 /// Looks at every page, with everything unfolded, on both screens.
 async fn nothing_on_any_page(script: &str) -> WebDriverResult<()> {
-    let browser = Browser::open().await?;
+    let browser = Browser::open(Engine::Chromium).await?;
     let mut all = Vec::new();
     for (screen, name) in [(PHONE, "phone"), (TABLET, "tablet")] {
         browser.screen(screen).await?;

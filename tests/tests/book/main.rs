@@ -7,4 +7,5 @@ mod link;
 mod look;
 mod new_edition;
 mod offline;
+mod one_file;
 mod site;

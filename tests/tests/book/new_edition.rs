@@ -8,6 +8,7 @@ use serde_json::json;
 use tempfile::TempDir;
 use tests::browser::{Browser, PHONE, TABLET};
 use tests::edition::Edition;
+use tests::engine::Engine;
 use tests::server::Server;
 use tests::site::page_with;
 use thirtyfour::By;
@@ -73,7 +74,7 @@ async fn until_tried(browser: &Browser, server: &Server, file: &str) -> WebDrive
 async fn a_new_edition_is_taken_whole_and_on_the_readers_word() -> WebDriverResult<()> {
     let (_room, one, two) = two_editions();
     let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
     let page = page_with("dissipation");
     browser.living_page(&page).await?;
     until_kept(&browser, &one).await?;
@@ -124,7 +125,7 @@ async fn a_new_edition_is_taken_whole_and_on_the_readers_word() -> WebDriverResu
 async fn a_page_of_a_newer_edition_comes_with_all_that_belongs_to_it() -> WebDriverResult<()> {
     let (_room, one, two) = two_editions();
     let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &one).await?;
     server.publish(two.folder());
@@ -144,7 +145,7 @@ async fn a_page_of_a_newer_edition_comes_with_all_that_belongs_to_it() -> WebDri
 async fn a_download_that_is_not_whole_changes_nothing() -> WebDriverResult<()> {
     let (_room, one, two) = two_editions();
     let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &one).await?;
     server.publish(two.folder());
@@ -175,7 +176,7 @@ async fn a_download_that_is_not_whole_changes_nothing() -> WebDriverResult<()> {
 async fn closing_the_book_takes_no_edition() -> WebDriverResult<()> {
     let (_room, one, two) = two_editions();
     let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &one).await?;
     server.publish(two.folder());
@@ -210,7 +211,7 @@ async fn closing_the_book_takes_no_edition() -> WebDriverResult<()> {
 async fn nothing_is_offered_or_taken_in_the_middle_of_a_procedure() -> WebDriverResult<()> {
     let (_room, one, two) = two_editions();
     let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &one).await?;
     browser.script("document.documentElement.setAttribute('data-working', '')").await?;
@@ -239,7 +240,7 @@ async fn nothing_is_offered_or_taken_in_the_middle_of_a_procedure() -> WebDriver
 async fn the_notice_can_be_read_pressed_and_heard() -> WebDriverResult<()> {
     let (_room, one, two) = two_editions();
     let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &one).await?;
     server.publish(two.folder());
@@ -272,7 +273,7 @@ async fn a_first_download_that_is_not_whole_is_said_at_the_foot() -> WebDriverRe
     let (_room, one, _) = two_editions();
     let server = Server::start(one.folder(), "/");
     fs::remove_file(one.folder().join("first/index.html")).expect("a page to lose");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
     browser.page("index.html").await?;
     let says = "Not kept on this device: the file first/index.html did not arrive whole.";
     let said = format!("return document.querySelector('{FOOT}').textContent.trim() === '{says}'");

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use serde_json::Value;
 use tests::browser::Browser;
 use tests::edition::Edition;
+use tests::engine::Engine;
 use tests::server::Server;
 use tests::site::{page_with, pages};
 use thirtyfour::error::WebDriverResult;
@@ -75,7 +76,7 @@ pub async fn stores(browser: &Browser) -> WebDriverResult<Value> {
 async fn everything_works_offline(under: &str) -> WebDriverResult<()> {
     let edition = Edition::built();
     let server = Server::start(edition.folder(), under);
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &edition).await?;
     assert_kept(&stores(&browser).await?, &server, &edition, &[&edition]);
@@ -122,7 +123,7 @@ async fn after_one_visit_everything_works_under_a_sub_path() -> WebDriverResult<
 async fn what_is_kept_is_not_asked_for_and_what_is_not_the_books_is_left_alone() -> WebDriverResult<()> {
     let edition = Edition::built();
     let server = Server::start(edition.folder(), "/book/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
     browser.page("output-stage/dissipation.html").await?;
     until_kept(&browser, &edition).await?;
     server.asked();
@@ -157,7 +158,7 @@ async fn what_is_kept_is_not_asked_for_and_what_is_not_the_books_is_left_alone()
 async fn what_the_browser_threw_away_is_kept_again() -> WebDriverResult<()> {
     let edition = Edition::built();
     let server = Server::start(edition.folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &edition).await?;
     let throw_away = format!(
@@ -175,7 +176,7 @@ async fn what_the_browser_threw_away_is_kept_again() -> WebDriverResult<()> {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_window_that_keeps_nothing_says_so_and_is_quiet() -> WebDriverResult<()> {
     let server = Server::start(Edition::built().folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
     browser.before_pages("delete Navigator.prototype.serviceWorker;").await?;
     browser.living_page(&page_with("dissipation")).await?;
     let says = format!(
