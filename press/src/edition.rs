@@ -11,6 +11,9 @@ use std::fmt::Write;
 /// The script that keeps the book on a device.
 const WORKER: &str = "service-worker.js";
 
+/// The list of the published files with their hashes.
+pub const SUMS: &str = "SHA256SUMS";
+
 /// How many hexadecimal digits name an edition: enough to tell two apart, few enough to be read out.
 const DIGITS: usize = 8;
 
@@ -34,6 +37,12 @@ pub fn begin_worker(files: &mut BTreeMap<String, Vec<u8>>) -> Result<(), Stop> {
     );
     files.insert(WORKER.to_owned(), [head.into_bytes(), worker].concat());
     Ok(())
+}
+
+/// The hash of every file, as `sha256sum --check` reads them.
+#[must_use]
+pub fn sums(files: &BTreeMap<String, Vec<u8>>) -> String {
+    files.iter().fold(String::new(), |list, (file, bytes)| format!("{list}{}  {file}\n", hexadecimal(bytes)))
 }
 
 fn hexadecimal(bytes: &[u8]) -> String {

@@ -143,11 +143,13 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
         documents.push(document);
     }
     files.insert("404.html".into(), frame::not_found(&book, &job.root).into_bytes());
+    let one_file = job.publish.then(|| one_file::text(&documents, &files, &job.webassembly)).transpose()?;
+    files.remove(one_file::SCRIPT);
     edition::begin_worker(&mut files)?;
     // Beside the pages that a device keeps; it is them once more.
-    if job.publish {
-        let text = one_file::text(&documents, &files, &job.webassembly)?;
+    if let Some(text) = one_file {
         files.insert(one_file::NAME.to_owned(), text.into_bytes());
+        files.insert(edition::SUMS.to_owned(), edition::sums(&files).into_bytes());
     }
     Ok((book.pages.len(), output::write(&job.out, &files, job.publish)?))
 }

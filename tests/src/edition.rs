@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use crate::site::{compressed, folder, given};
+use crate::site::{ONE_FILE, compressed, folder, given};
 
 /// What `press` prints a book from, in the workspace.
 const INPUTS: [&str; 4] = ["content", "press/assets", "web/browser", "tests/data/outside"];
@@ -88,11 +88,12 @@ impl Edition {
     }
 }
 
-/// Collects the files of a folder, without compressed twins and without the service worker.
+/// Collects the files of a folder that a device keeps: no compressed twins, not the service worker, and not what is only
+/// there to be taken along.
 fn collect(folder: &Path, files: &mut Vec<PathBuf>) {
     for entry in fs::read_dir(folder).expect("a folder of the book").flatten() {
         let path = entry.path();
-        let left_out = path.ends_with("service-worker.js")
+        let left_out = ["service-worker.js", ONE_FILE, "SHA256SUMS"].iter().any(|name| path.ends_with(name))
             || path.extension().is_some_and(|end| end == "br" || end == "gz");
         if path.is_dir() {
             collect(&path, files);

@@ -10,8 +10,8 @@ use crate::book::{self, For};
 use crate::run::{command, listen, run, seconds, stage};
 use crate::server::{SUB_PATH, Server};
 use crate::tool::{
-    self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, FIREFOX, GECKODRIVER, HTML_VALIDATE, NGSPICE, NODE, WASI,
-    WASM, WASM_BINDGEN, WEBKIT, XVFB,
+    self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, FIREFOX, GECKODRIVER, HTML_VALIDATE, NGSPICE, NODE,
+    PDFTOTEXT, WASI, WASM, WASM_BINDGEN, WEBKIT, XVFB,
 };
 
 /// Everything CI runs.
@@ -115,7 +115,7 @@ fn passed(output: &str) -> u32 {
 
 /// The journeys in Chromium, Firefox and WebKit.
 fn in_every_browser() -> Result<()> {
-    tool::ensure(&[&FIREFOX, &GECKODRIVER, &WEBKIT, &XVFB])?;
+    tool::ensure(&[&FIREFOX, &GECKODRIVER, &WEBKIT, &XVFB, &PDFTOTEXT])?;
     let screen = Screen::start()?;
     in_browser(&["test", "--test", "book"], &[("DISPLAY", &screen.name)]).map(drop)
 }

@@ -96,6 +96,11 @@ pub static XVFB: Tool = Tool {
     why: "is the screen of the browsers that do not go without",
     from: From::Apt { packages: &["xvfb"] },
 };
+pub static PDFTOTEXT: Tool = Tool {
+    name: "pdftotext",
+    why: "reads back the pages that were printed",
+    from: From::Apt { packages: &["poppler-utils"] },
+};
 pub static NGSPICE: Tool = Tool {
     name: "ngspice",
     why: "works out networks independently, for the outside checks",
