@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 use tests::browser::Browser;
 use tests::edition::Edition;
+use tests::engine::Engine;
 use tests::site::{compressed, page_with, pages, webassembly};
 use thirtyfour::error::WebDriverResult;
 
@@ -57,7 +58,7 @@ async fn main() -> WebDriverResult<()> {
     }
 
     let page = page_with("dissipation");
-    let browser = Browser::open().await?;
+    let browser = Browser::open(Engine::Chromium).await?;
     browser.before_pages(WATCH).await?;
     for slower in [1, 6] {
         browser.debug("Emulation.setCPUThrottlingRate", json!({ "rate": slower })).await?;

@@ -5,6 +5,8 @@ pub mod browser;
 #[cfg(feature = "book")]
 pub mod edition;
 #[cfg(feature = "book")]
+pub mod engine;
+#[cfg(feature = "book")]
 pub mod server;
 #[cfg(feature = "book")]
 pub mod site;

@@ -108,9 +108,11 @@ fn respond(mut connection: TcpStream, state: &State) -> std::io::Result<()> {
     let file = found.unwrap_or_else(|| folder.join("404.html"));
     let body = std::fs::read(&file)?;
     // Whoever keeps pages must not stumble over a header that servers do send: `Vary: *` forbids it to a browser's store.
+    // Firefox puts the worker's own script into such a store, and nothing in it can help that.
+    let vary = if file.ends_with("service-worker.js") { "Accept-Encoding" } else { "*" };
     write!(
         connection,
-        "HTTP/1.1 {status}\r\nContent-Type: {}\r\nContent-Length: {}\r\nVary: *\r\nConnection: close\r\n\r\n",
+        "HTTP/1.1 {status}\r\nContent-Type: {}\r\nContent-Length: {}\r\nVary: {vary}\r\nConnection: close\r\n\r\n",
         media_type(&file),
         body.len()
     )?;

@@ -27,7 +27,7 @@ pub fn bench() -> Result<()> {
     })?;
     rows.push_str(&table_rows(&calculation));
     let browser =
-        stage("pages and calculators in the browser", || in_browser(&["bench", "--bench", "browser"]))?;
+        stage("pages and calculators in the browser", || in_browser(&["bench", "--bench", "browser"], &[]))?;
     rows.push_str(&table_rows(&browser));
 
     let this_book = stage("press, this book", || press(Path::new("."), "target/bench/this-book"))?;

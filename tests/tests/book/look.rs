@@ -1,6 +1,7 @@
 //! Bench-side reading: sizes of type and of what is touched, on a phone and on a tablet.
 
 use tests::browser::{Browser, PHONE, TABLET};
+use tests::engine::Engine;
 use tests::site::pages;
 use thirtyfour::error::WebDriverResult;
 
@@ -59,7 +60,7 @@ const BENCH: [((u32, u32), &str); 2] = [(PHONE, "phone"), (TABLET, "tablet")];
 
 /// Looks at every page, with everything unfolded, on these screens.
 async fn nothing_on_any_page(script: &str, screens: &[((u32, u32), &str)]) -> WebDriverResult<()> {
-    let browser = Browser::open().await?;
+    let browser = Browser::open(Engine::Chromium).await?;
     let mut all = Vec::new();
     for (screen, name) in screens.iter().copied() {
         browser.screen(screen).await?;

@@ -8,5 +8,6 @@ mod look;
 mod names;
 mod new_edition;
 mod offline;
+mod one_file;
 mod paper;
 mod site;

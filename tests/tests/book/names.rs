@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 use tests::browser::Browser;
+use tests::engine::Engine;
 use tests::site::page_with;
 use thirtyfour::error::WebDriverResult;
 
@@ -39,7 +40,7 @@ async fn told(browser: &Browser, selector: &str) -> WebDriverResult<Vec<String>>
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_calculator_is_told_by_its_names() -> WebDriverResult<()> {
-    let browser = Browser::open().await?;
+    let browser = Browser::open(Engine::Chromium).await?;
     browser.living_page(&page_with("output-power")).await?;
     let told = told(&browser, "[data-calculator=output-power]").await?.join("\n") + "\n";
     let recorded = include_str!("names/output-power.txt");

@@ -8,6 +8,7 @@ use serde_json::json;
 use tempfile::TempDir;
 use tests::browser::{Browser, PHONE, TABLET};
 use tests::edition::Edition;
+use tests::engine::Engine;
 use tests::server::Server;
 use tests::site::page_with;
 use thirtyfour::By;
@@ -17,6 +18,15 @@ use crate::access::findings;
 use crate::calculator::{POWER, VOLTAGE, answer, type_into, until_power};
 use crate::look::TOO_SMALL;
 use crate::offline::{FOOT, assert_kept, stores, until_kept};
+
+tests::in_every_engine! {
+    a_new_edition_is_taken_whole_and_on_the_readers_word,
+    a_page_of_a_newer_edition_comes_with_all_that_belongs_to_it,
+    a_download_that_is_not_whole_changes_nothing,
+    closing_the_book_takes_no_edition,
+    nothing_is_offered_or_taken_in_the_middle_of_a_procedure,
+    a_first_download_that_is_not_whole_is_said_at_the_foot,
+}
 
 const NOTICE: &str = ".new-edition:has(button)";
 const TAKE: &str = ".new-edition button";
@@ -69,11 +79,10 @@ async fn until_tried(browser: &Browser, server: &Server, file: &str) -> WebDrive
     Ok(())
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn a_new_edition_is_taken_whole_and_on_the_readers_word() -> WebDriverResult<()> {
+async fn a_new_edition_is_taken_whole_and_on_the_readers_word(engine: Engine) -> WebDriverResult<()> {
     let (_room, one, two) = two_editions();
     let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(engine, server.book.clone()).await?;
     let page = page_with("dissipation");
     browser.living_page(&page).await?;
     until_kept(&browser, &one).await?;
@@ -120,11 +129,10 @@ async fn a_new_edition_is_taken_whole_and_on_the_readers_word() -> WebDriverResu
     Ok(())
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn a_page_of_a_newer_edition_comes_with_all_that_belongs_to_it() -> WebDriverResult<()> {
+async fn a_page_of_a_newer_edition_comes_with_all_that_belongs_to_it(engine: Engine) -> WebDriverResult<()> {
     let (_room, one, two) = two_editions();
     let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(engine, server.book.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &one).await?;
     server.publish(two.folder());
@@ -140,11 +148,10 @@ async fn a_page_of_a_newer_edition_comes_with_all_that_belongs_to_it() -> WebDri
     Ok(())
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn a_download_that_is_not_whole_changes_nothing() -> WebDriverResult<()> {
+async fn a_download_that_is_not_whole_changes_nothing(engine: Engine) -> WebDriverResult<()> {
     let (_room, one, two) = two_editions();
     let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(engine, server.book.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &one).await?;
     server.publish(two.folder());
@@ -171,11 +178,10 @@ async fn a_download_that_is_not_whole_changes_nothing() -> WebDriverResult<()> {
     Ok(())
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn closing_the_book_takes_no_edition() -> WebDriverResult<()> {
+async fn closing_the_book_takes_no_edition(engine: Engine) -> WebDriverResult<()> {
     let (_room, one, two) = two_editions();
     let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(engine, server.book.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &one).await?;
     server.publish(two.folder());
@@ -206,11 +212,10 @@ async fn closing_the_book_takes_no_edition() -> WebDriverResult<()> {
     until_kept(&browser, &two).await
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn nothing_is_offered_or_taken_in_the_middle_of_a_procedure() -> WebDriverResult<()> {
+async fn nothing_is_offered_or_taken_in_the_middle_of_a_procedure(engine: Engine) -> WebDriverResult<()> {
     let (_room, one, two) = two_editions();
     let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(engine, server.book.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &one).await?;
     browser.script("document.documentElement.setAttribute('data-working', '')").await?;
@@ -239,7 +244,7 @@ async fn nothing_is_offered_or_taken_in_the_middle_of_a_procedure() -> WebDriver
 async fn the_notice_can_be_read_pressed_and_heard() -> WebDriverResult<()> {
     let (_room, one, two) = two_editions();
     let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &one).await?;
     server.publish(two.folder());
@@ -267,12 +272,11 @@ async fn the_notice_can_be_read_pressed_and_heard() -> WebDriverResult<()> {
     Ok(())
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn a_first_download_that_is_not_whole_is_said_at_the_foot() -> WebDriverResult<()> {
+async fn a_first_download_that_is_not_whole_is_said_at_the_foot(engine: Engine) -> WebDriverResult<()> {
     let (_room, one, _) = two_editions();
     let server = Server::start(one.folder(), "/");
     fs::remove_file(one.folder().join("first/index.html")).expect("a page to lose");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(engine, server.book.clone()).await?;
     browser.page("index.html").await?;
     let says = "Not kept on this device: the file first/index.html did not arrive whole.";
     let said = format!("return document.querySelector('{FOOT}').textContent.trim() === '{says}'");

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use serde_json::Value;
 use tests::browser::Browser;
 use tests::edition::Edition;
+use tests::engine::Engine;
 use tests::server::Server;
 use tests::site::{page_with, pages};
 use thirtyfour::error::WebDriverResult;
@@ -13,6 +14,13 @@ use crate::calculator::{POWER, VOLTAGE, answer, type_into, until_power};
 
 /// Bytes of the whole book as they are sent, compressed where that is worth while.
 const OFFLINE_BUDGET: u64 = 1_500_000;
+
+tests::in_every_engine! {
+    after_one_visit_everything_works_with_the_server_gone,
+    after_one_visit_everything_works_under_a_sub_path,
+    what_is_kept_is_not_asked_for_and_what_is_not_the_books_is_left_alone,
+    what_the_browser_threw_away_is_kept_again,
+}
 
 pub const FOOT: &str = "[data-kept]";
 
@@ -72,10 +80,10 @@ pub async fn stores(browser: &Browser) -> WebDriverResult<Value> {
 }
 
 /// Opens every page of an edition with the server gone, and uses a calculator.
-async fn everything_works_offline(under: &str) -> WebDriverResult<()> {
+async fn everything_works_offline(engine: Engine, under: &str) -> WebDriverResult<()> {
     let edition = Edition::built();
     let server = Server::start(edition.folder(), under);
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(engine, server.book.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &edition).await?;
     assert_kept(&stores(&browser).await?, &server, &edition, &[&edition]);
@@ -108,21 +116,20 @@ async fn everything_works_offline(under: &str) -> WebDriverResult<()> {
     browser.until("its links lead into the book", "return document.body.dataset.kind === 'cover'").await
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn after_one_visit_everything_works_with_the_server_gone() -> WebDriverResult<()> {
-    everything_works_offline("/").await
+async fn after_one_visit_everything_works_with_the_server_gone(engine: Engine) -> WebDriverResult<()> {
+    everything_works_offline(engine, "/").await
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn after_one_visit_everything_works_under_a_sub_path() -> WebDriverResult<()> {
-    everything_works_offline("/a/sub/path/").await
+async fn after_one_visit_everything_works_under_a_sub_path(engine: Engine) -> WebDriverResult<()> {
+    everything_works_offline(engine, "/a/sub/path/").await
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn what_is_kept_is_not_asked_for_and_what_is_not_the_books_is_left_alone() -> WebDriverResult<()> {
+async fn what_is_kept_is_not_asked_for_and_what_is_not_the_books_is_left_alone(
+    engine: Engine,
+) -> WebDriverResult<()> {
     let edition = Edition::built();
     let server = Server::start(edition.folder(), "/book/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(engine, server.book.clone()).await?;
     browser.page("output-stage/dissipation.html").await?;
     until_kept(&browser, &edition).await?;
     server.asked();
@@ -153,11 +160,10 @@ async fn what_is_kept_is_not_asked_for_and_what_is_not_the_books_is_left_alone()
     Ok(())
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn what_the_browser_threw_away_is_kept_again() -> WebDriverResult<()> {
+async fn what_the_browser_threw_away_is_kept_again(engine: Engine) -> WebDriverResult<()> {
     let edition = Edition::built();
     let server = Server::start(edition.folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(engine, server.book.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &edition).await?;
     let throw_away = format!(
@@ -175,7 +181,7 @@ async fn what_the_browser_threw_away_is_kept_again() -> WebDriverResult<()> {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_window_that_keeps_nothing_says_so_and_is_quiet() -> WebDriverResult<()> {
     let server = Server::start(Edition::built().folder(), "/");
-    let browser = Browser::open_at(server.book.clone()).await?;
+    let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
     browser.before_pages("delete Navigator.prototype.serviceWorker;").await?;
     browser.living_page(&page_with("dissipation")).await?;
     let says = format!(

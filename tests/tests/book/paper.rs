@@ -4,11 +4,12 @@ use std::process::Command;
 
 use serde_json::json;
 use tests::browser::Browser;
+use tests::engine::Engine;
 use thirtyfour::error::WebDriverResult;
 
 /// Prints a page on A4 and gives its words, page by page.
 async fn printed(path: &str) -> WebDriverResult<Vec<String>> {
-    let browser = Browser::open().await?;
+    let browser = Browser::open(Engine::Chromium).await?;
     browser.living_page(path).await?;
     let size = json!({ "paperWidth": 8.27, "paperHeight": 11.69, "preferCSSPageSize": true });
     let pdf = browser.debug("Page.printToPDF", size).await?;
