@@ -9,6 +9,7 @@ pub mod idle_current;
 pub mod idle_point;
 pub mod lead_loss;
 pub mod output_power;
+pub mod phase_inverter;
 pub mod taper;
 
 use crate::calculator::Entry;
@@ -43,7 +44,10 @@ pub const GRID: Group = Group {
 };
 
 /// What amplifies before the output valves.
-pub const STAGE: Group = Group { name: "stage", entries: &[Entry::of::<gain_stage::GainStage>()] };
+pub const STAGE: Group = Group {
+    name: "stage",
+    entries: &[Entry::of::<gain_stage::GainStage>(), Entry::of::<phase_inverter::PhaseInverter>()],
+};
 
 /// What is sent to the grids, and how it is turned down.
 pub const DRIVE: Group = Group { name: "drive", entries: &[Entry::of::<taper::Taper>()] };
