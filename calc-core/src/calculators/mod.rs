@@ -11,6 +11,7 @@ pub mod lead_loss;
 pub mod lead_order;
 pub mod master_volume;
 pub mod output_power;
+pub mod phase_inverter;
 pub mod taper;
 mod track;
 
@@ -46,7 +47,10 @@ pub const GRID: Group = Group {
 };
 
 /// What amplifies before the output valves.
-pub const STAGE: Group = Group { name: "stage", entries: &[Entry::of::<gain_stage::GainStage>()] };
+pub const STAGE: Group = Group {
+    name: "stage",
+    entries: &[Entry::of::<gain_stage::GainStage>(), Entry::of::<phase_inverter::PhaseInverter>()],
+};
 
 /// What is sent to the grids, and how it is turned down.
 pub const DRIVE: Group =

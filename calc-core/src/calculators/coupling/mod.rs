@@ -118,7 +118,7 @@ impl Calculator for Coupling {
             .get();
         let bias = ask_bias(a);
         let anode = a
-            .quantity("anode-voltage", "V_1", "Direct voltage before it, at the anode", "260 V")
+            .quantity("anode-voltage", "V_1", "Direct voltage before it, at the anode", "175 V")
             .within("0 V", "1000 V")
             .tolerance("2 %")
             .get();

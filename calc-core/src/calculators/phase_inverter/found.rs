@@ -1,0 +1,133 @@
+//! What is found of an inverter, of either kind.
+
+use crate::calculator::Answer;
+use crate::quantity::unit::ONE;
+use crate::quantity::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Ratio};
+use crate::valve::Slopes;
+
+/// An inverter at rest, to signals, and at its ends.
+pub struct Found {
+    /// Whether it is a long-tailed pair.
+    pub(super) pair: bool,
+    /// The driven side and the other; of a split load the anode and the cathode.
+    pub(super) sides: [Side; 2],
+    /// From the chassis.
+    pub(super) cathode: ElectricPotential,
+    /// From the chassis.
+    pub(super) grid: ElectricPotential,
+    /// The larger of both.
+    pub(super) across: ElectricPotential,
+    /// The larger of both.
+    pub(super) power: Power,
+    pub(super) cold: ElectricPotential,
+    pub(super) ends: Ends,
+    /// What the output valves need of the swing.
+    pub(super) share: Ratio,
+    /// How far the second gain is from the first, as a share of it.
+    pub(super) imbalance: Ratio,
+    /// From the heaters, at rest.
+    pub(super) heater: ElectricPotential,
+    /// The same at the peak of the swing.
+    pub(super) heater_peak: ElectricPotential,
+    /// Drive, and how far each side has moved from rest, for the picture.
+    pub(super) course: Vec<[f64; 3]>,
+}
+
+/// One side.
+#[derive(Clone, Copy)]
+pub(super) struct Side {
+    pub(super) current: ElectricCurrent,
+    /// From the chassis, at rest.
+    pub(super) voltage: ElectricPotential,
+    pub(super) slopes: Slopes,
+    /// With its load beside it.
+    pub(super) load: ElectricalResistance,
+    pub(super) gain: f64,
+    /// For two loads alike.
+    pub(super) output: ElectricalResistance,
+    /// For a load on this side alone.
+    pub(super) alone: ElectricalResistance,
+}
+
+/// How far it goes.
+#[derive(Clone, Copy)]
+pub(super) struct Ends {
+    /// At its grid, peak.
+    pub(super) drive: ElectricPotential,
+    /// At the weaker side, peak.
+    pub(super) swing: ElectricPotential,
+    /// How far the cathodes rise.
+    pub(super) cathode: ElectricPotential,
+    /// How each side has moved at the drive upwards, and downwards.
+    pub(super) moved: [[f64; 2]; 2],
+}
+
+impl Ends {
+    /// The smallest of the four ways.
+    pub(super) fn smallest(moved: [[f64; 2]; 2]) -> f64 {
+        moved.into_iter().flatten().fold(f64::INFINITY, |least, way| least.min(way.abs()))
+    }
+}
+
+impl Found {
+    pub(super) fn answers(&self) -> Vec<Answer> {
+        let Self { sides: [one, other], ends, .. } = self;
+        let names = if self.pair { PAIR } else { SPLIT };
+        let gain = |id, symbol, name, value| Answer::in_unit(id, symbol, name, &ONE, value);
+        let [gain_1, gain_2, output_1, output_2, alone_1, alone_2, voltage_1, voltage_2] = names;
+        let mut answers = vec![
+            Answer::new("swing", "V_s", "Largest swing of each side, peak", ends.swing),
+            Answer::new("share", "", "Of that the output valves need", self.share),
+            gain("gain-1", "A_1", gain_1, one.gain),
+            gain("gain-2", "A_2", gain_2, other.gain),
+            Answer::new("imbalance", "", "The second gain against the first", self.imbalance),
+            Answer::new("drive", "V_d", "Drive at its grid for the swing, peak", ends.drive),
+            Answer::new("output-resistance-1", "R_o1", output_1, one.output),
+            Answer::new("output-resistance-2", "R_o2", output_2, other.output),
+            Answer::new("alone-1", "R_s1", alone_1, one.alone),
+            Answer::new("alone-2", "R_s2", alone_2, other.alone),
+            Answer::new("voltage-1", "V_1", voltage_1, one.voltage),
+            Answer::new("voltage-2", "V_2", voltage_2, other.voltage),
+            Answer::new("cathode-voltage", "V_k", "Cathode, from chassis", self.cathode),
+            Answer::new("grid-voltage", "V_g", "Grid, from chassis", self.grid),
+        ];
+        if self.pair {
+            answers.push(Answer::new("current-1", "I_1", "Anode current, driven side", one.current));
+            answers.push(Answer::new("current-2", "I_2", "Anode current, other side", other.current));
+        } else {
+            answers.push(Answer::new("current-1", "I_a", "Anode current", one.current));
+        }
+        answers.extend([
+            Answer::new("across", "V_ak", "Across a valve, the most", self.across),
+            Answer::new("anode-power", "P_a", "Anode dissipation, the most", self.power),
+            Answer::new("heater-cathode", "V_hk", "Heater to cathode", self.heater),
+            Answer::new("heater-peak", "V_hk,p", "The same at the peak of the swing", self.heater_peak),
+            Answer::new("cold", "V_b", "At the anodes while the valve is cold", self.cold),
+        ]);
+        answers
+    }
+}
+
+type Names = [&'static str; 8];
+
+const PAIR: Names = [
+    "Gain to the driven side",
+    "Gain to the other side",
+    "Output resistance, driven side, both loaded alike",
+    "Output resistance, other side, both loaded alike",
+    "The same, driven side loaded alone",
+    "The same, other side loaded alone",
+    "Anode, driven side, from chassis",
+    "Anode, other side, from chassis",
+];
+
+const SPLIT: Names = [
+    "Gain to the anode",
+    "Gain to the cathode",
+    "Output resistance, anode, both loaded alike",
+    "Output resistance, cathode, both loaded alike",
+    "The same, anode loaded alone",
+    "The same, cathode loaded alone",
+    "Anode, from chassis",
+    "Cathode’s load, from chassis",
+];

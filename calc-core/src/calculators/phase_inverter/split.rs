@@ -1,0 +1,196 @@
+//! The split load: one valve, a load at its anode and its like at its cathode.
+
+use super::found::{Ends, Found, Side};
+use super::{PhaseInverter, SHUT, parallel, shut};
+use crate::calculator::{Ask, Impossible, Report, named, named_in, number};
+use crate::quantity::unit::ONE;
+use crate::quantity::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity, Ratio};
+use crate::root::root;
+use crate::valve::Slopes;
+
+/// Its own resistors, and how it is biased.
+pub(super) struct Split {
+    anode: ElectricalResistance,
+    cathode: ElectricalResistance,
+    bias: Bias,
+}
+
+enum Bias {
+    /// A resistor between the cathode and its load, the grid leak going to the load.
+    Own(ElectricalResistance),
+    /// The grid on the anode before it, at this voltage from the chassis.
+    Direct(ElectricPotential),
+}
+
+impl Split {
+    pub(super) fn ask(a: &mut Ask) -> Self {
+        let mut ohms = |id, symbol, name, default| -> ElectricalResistance {
+            a.quantity(id, symbol, name, default).within("100R", "10M").tolerance("5 %").get()
+        };
+        let anode = ohms("anode-load", "R_a", "Load at the anode", "56k");
+        let cathode = ohms("cathode-load", "R_k", "Load at the cathode", "56k");
+        let own = a.choice(
+            "grid",
+            "Its grid",
+            "",
+            &[
+                ("own", "biased by a resistor of its own", true),
+                ("direct", "on the anode of the stage before", false),
+            ],
+        );
+        let bias = if own {
+            let resistor = a.quantity("bias-resistor", "R_b", "Bias resistor, cathode to load", "1k5");
+            Bias::Own(resistor.within("10R", "1M").tolerance("5 %").get())
+        } else {
+            let grid = a.quantity("grid-voltage", "V_g", "Grid, from chassis", "90 V");
+            Bias::Direct(grid.within("0 V", "500 V").tolerance("2 %").get())
+        };
+        Self { anode, cathode, bias }
+    }
+
+    fn bias_resistor(&self) -> ElectricalResistance {
+        match self.bias {
+            Bias::Own(resistor) => resistor,
+            Bias::Direct(_) => ElectricalResistance::of(0.0),
+        }
+    }
+
+    pub(super) fn work(&self, whole: &PhaseInverter) -> Result<Found, Impossible> {
+        let (triode, supply) = (&whole.triode, whole.supply.si());
+        let (r_a, r_k, r_b) = (self.anode.si(), self.cathode.si(), self.bias_resistor().si());
+        let all = r_a + r_k + r_b;
+        let grid_at = |current: f64| match self.bias {
+            Bias::Own(_) => -current * r_b,
+            Bias::Direct(grid) => grid.si() - current * r_k,
+        };
+        let over = |current: f64| triode.current(supply - current * all, grid_at(current)) - current;
+        let current = root(0.0, supply / all, over).map_err(|_| shut())?;
+        let bias = grid_at(current);
+        if bias >= 0.0 {
+            let message = "The grid would stand above its cathode and conduct: its voltage is too high for this supply and \
+                           these loads. Measure it again, or the loads.";
+            return Err(Impossible { field: "grid-voltage", message: message.to_owned() });
+        }
+        let across = supply - current * all;
+        let slopes = triode.slopes(across, bias).ok_or_else(shut)?;
+        let loads = [self.anode, self.cathode].map(|own| parallel(own, whole.load));
+        let gains = self.gains(slopes, loads);
+        let currents = ElectricCurrent::of(current);
+        let (mu, ra) = (slopes.mu.si(), slopes.ra.si());
+        let into_anode = ra + (mu + 1.0) * (r_b + loads[1].si());
+        let into_cathode = r_b + (ra + loads[0].si()) / (mu + 1.0);
+        let side = |at: usize, voltage: f64, own, inside: f64| Side {
+            current: currents,
+            voltage: ElectricPotential::of(voltage),
+            slopes,
+            load: loads[at],
+            gain: gains[at],
+            output: self.output(slopes, own),
+            alone: parallel(own, ElectricalResistance::of(inside)),
+        };
+        // Both loads and what biases it lie in one line, which signals see.
+        let line = loads[0].si() + loads[1].si() + r_b;
+        let rise =
+            root(0.0, across / line, |rise| triode.current(across - rise * line, 0.0) - current - rise)
+                .unwrap_or(0.0);
+        let change = rise.min(current * (1.0 - SHUT));
+        let drive = |change: f64| -> Option<f64> {
+            let grid = triode.grid_for(across - change * line, current + change)?;
+            Some(grid - bias + change * (loads[1].si() + r_b))
+        };
+        let out = |change: f64| [-change * loads[0].si(), change * loads[1].si()];
+        let moved = [out(change), out(-change)];
+        let ends = Ends {
+            drive: ElectricPotential::of(
+                drive(change).ok_or_else(shut)?.max(drive(-change).map_or(0.0, |drive| -drive)),
+            ),
+            swing: ElectricPotential::of(Ends::smallest(moved)),
+            cathode: ElectricPotential::of(change * (loads[1].si() + r_b)),
+            moved,
+        };
+        let course = (-40..=40).filter_map(|step| {
+            let change = change * f64::from(step) / 32.0;
+            let [one, other] = out(change);
+            Some([drive(change)?, one, other])
+        });
+        let cathode = current * (r_k + r_b);
+        let heater = cathode - whole.heater.si();
+        Ok(Found {
+            pair: false,
+            sides: [
+                side(0, supply - current * r_a, self.anode, into_anode),
+                side(1, current * r_k, self.cathode, into_cathode),
+            ],
+            cathode: ElectricPotential::of(cathode),
+            grid: ElectricPotential::of(cathode + bias),
+            across: ElectricPotential::of(across),
+            power: Power::of(across * current),
+            cold: whole.supply,
+            share: whole.share(&ends)?,
+            ends,
+            imbalance: Ratio::of(gains[1] / gains[0] - 1.0),
+            heater: ElectricPotential::of(heater.abs()),
+            heater_peak: ElectricPotential::of(heater.abs().max((heater + ends.cathode.si()).abs())),
+            course: course.collect(),
+        })
+    }
+
+    fn gains(&self, slopes: Slopes, loads: [ElectricalResistance; 2]) -> [f64; 2] {
+        let mu = slopes.mu.si();
+        let [anode, cathode] = loads.map(Quantity::si);
+        let round = slopes.ra.si() + anode + (mu + 1.0) * (self.bias_resistor().si() + cathode);
+        [mu * anode / round, mu * cathode / round]
+    }
+
+    /// What a side is for two loads alike: one valve feeds both, and each holds the other up.
+    fn output(&self, slopes: Slopes, own: ElectricalResistance) -> ElectricalResistance {
+        let mu = slopes.mu.si();
+        let valve = slopes.ra + self.bias_resistor() * (mu + 1.0);
+        valve * (own / (valve + own * (mu + 2.0)))
+    }
+
+    pub(super) fn working(&self, whole: &PhaseInverter, found: &Found, report: &mut Report) {
+        let [one, other] = found.sides;
+        let says = "The model’s current where curve and load line meet, found by halving, times both shares.";
+        let current = report.step(says, "I_a", whole.triode.formula(one.current), one.current);
+        let formula = named("V_b", whole.supply) - current.clone() * named("R_a", self.anode);
+        report.step("The anode.", "V_1", formula, one.voltage);
+        let lower = report.step(
+            "The cathode’s load.",
+            "V_2",
+            current.clone() * named("R_k", self.cathode),
+            other.voltage,
+        );
+        if let Bias::Own(resistor) = self.bias {
+            let formula = lower + current * named("R_b", resistor);
+            report.step("The cathode stands above it by the bias.", "V_k", formula, found.cathode);
+        }
+        let [load_1, load_2] = whole.beside(
+            report,
+            [("R_a'", "R_a", self.anode, one.load), ("R_k'", "R_k", self.cathode, other.load)],
+        );
+        let held = match self.bias {
+            Bias::Own(resistor) => named("R_b", resistor) + load_2.clone(),
+            Bias::Direct(_) => load_2.clone(),
+        };
+        let mu = || named_in("µ", one.slopes.mu.si(), &ONE);
+        let round = named("r_a", one.slopes.ra) + load_1.clone() + (mu() + number(1.0)) * held;
+        let says = "The cathode follows the grid, and the anode’s current is the cathode’s.";
+        let gain_1 = report.step_in(says, "A_1", mu() * load_1 / round.clone(), one.gain, &ONE);
+        let gain_2 = report.step_in("At the cathode.", "A_2", mu() * load_2 / round, other.gain, &ONE);
+        for (symbol, name, own, side) in
+            [("R_o1", "R_a", self.anode, one), ("R_o2", "R_k", self.cathode, other)]
+        {
+            let mut valve = named("r_a", side.slopes.ra);
+            if let Bias::Own(resistor) = self.bias {
+                valve = valve + (mu() + number(1.0)) * named("R_b", resistor);
+            }
+            let own = || named(name, own);
+            let formula = valve.clone() * own() / (valve + (mu() + number(2.0)) * own());
+            let says = "For two loads alike: one valve feeds both, and each holds the other up.";
+            report.step(says, symbol, formula, side.output);
+        }
+        let says = "How far the other is from the first.";
+        report.step(says, "A_2 / A_1 − 1", gain_2 / gain_1 - number(1.0), found.imbalance);
+    }
+}
