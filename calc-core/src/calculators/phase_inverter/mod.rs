@@ -23,6 +23,8 @@ mod found;
 mod pair;
 mod picture;
 mod split;
+#[cfg(test)]
+mod tests;
 mod words;
 
 use found::{Ends, Found};

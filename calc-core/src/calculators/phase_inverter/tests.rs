@@ -1,0 +1,50 @@
+//! Whatever is built leads to an answer or to a problem at a field.
+
+use crate::calculator::Inputs;
+use proptest::prelude::*;
+
+/// A value spread evenly over its decades.
+fn decades(low: f64, high: f64) -> impl Strategy<Value = f64> {
+    (libm::log10(low)..libm::log10(high)).prop_map(|power| libm::pow(10.0, power))
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+    #[test]
+    fn any_resistors_lead_to_numbers_or_to_a_problem(
+        pair in any::<bool>(),
+        direct in any::<bool>(),
+        valve in 0..3usize,
+        supply in 20.0..800.0f64,
+        resistors in [decades(100.0, 1e7), decades(100.0, 1e7), decades(100.0, 1e6), decades(100.0, 1e7)],
+        load in decades(1e3, 1e8),
+        grid in 0.0..500.0f64,
+    ) {
+        let valve = ["12AX7", "12AT7", "12AU7"][valve];
+        let [one, other, own, tail] = resistors.map(|ohms| format!("{ohms:.1}"));
+        let mut typed = vec![("valve", valve.to_owned()), ("supply", format!("{supply:.2}")), ("load", format!("{load:.1}"))];
+        if pair {
+            typed.extend([("anode-1", one), ("anode-2", other), ("cathode", own), ("tail", tail)]);
+        } else {
+            typed.extend([("kind", "split".to_owned()), ("anode-load", one), ("cathode-load", other)]);
+            if direct {
+                typed.extend([("grid", "direct".to_owned()), ("grid-voltage", format!("{grid:.2}"))]);
+            } else {
+                typed.push(("bias-resistor", own));
+            }
+        }
+        let inputs: Inputs = typed.into_iter().map(|(id, text)| (id.to_owned(), text)).collect();
+        let outcome = crate::calculate("phase-inverter", &inputs).unwrap();
+        prop_assert!(outcome.unknown.is_empty(), "{:?}", outcome.unknown);
+        match outcome.report {
+            Some(report) => {
+                prop_assert!(report.answers.iter().all(|answered| answered.margin.value.is_finite()));
+                let text = report.as_text("");
+                prop_assert!(!text.contains("NaN") && !text.contains("inf "), "{text}");
+                let swing = report.answers.iter().find(|answered| answered.answer.id == "swing").unwrap();
+                prop_assert!(swing.margin.value > 0.0 && swing.margin.value < supply);
+            }
+            None => prop_assert!(outcome.fields.iter().any(|field| field.problem.is_some())),
+        }
+    }
+}
