@@ -9,7 +9,7 @@ use crate::quantity::{Quantity, Ratio, writing};
 /// What the picture shows, in decibels and Hz.
 const FLOOR: f64 = -60.0;
 const FROM: f64 = 10.0;
-const TO: f64 = 100e3;
+const TO: f64 = 50e3;
 
 /// A level to a tenth of a decibel.
 pub(super) fn decibel(level: f64) -> String {

@@ -5,15 +5,13 @@
 //! t = τ ln((P − P_0) / (P − P_max))       an anode that warms with one time constant τ, from idle; an estimate
 //! ```
 //!
-//! Units: V, A, W, s. Errors: none; what the solver cannot answer is said so. A grid that nothing holds has no voltage: it
+//! Units: V, A, W, s. Errors: none; a grid that nothing holds has no voltage: it
 //! is said to float, never given a number.
 
 use super::circuit::{Circuit, Place, Topology};
 use super::network::{Build, Fault};
 use super::{Found, MasterVolume};
 use crate::calculator::{Report, Table};
-use crate::network::units::ohms;
-use crate::network::{CHASSIS, Network};
 use crate::quantity::unit::{AMPERE, SECOND, VOLT, WATT};
 use crate::quantity::{Quantity, Ratio, writing};
 use crate::root::root;
@@ -265,31 +263,6 @@ const ROWS: &[Row] = &[
     },
 ];
 
-/// What a grid is found at.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Grid {
-    /// At this voltage.
-    At(f64),
-    /// Nothing holds it.
-    Floats,
-    /// The solver has no answer.
-    Unknown,
-}
-
-/// What grid A comes to rest at.
-pub(super) fn grid(mut network: Network) -> Grid {
-    let adrift = network.adrift();
-    if adrift.iter().any(|node| node == "grid A") {
-        return Grid::Floats;
-    }
-    // What hangs in the air elsewhere carries nothing; somewhere it has to be.
-    for node in adrift {
-        network.resistor(&format!("{node} in the air"), &node, CHASSIS, ohms(1e9));
-    }
-    let voltage = network.operating_point().and_then(|point| Ok(point.voltage("grid A")?.si()));
-    voltage.map_or(Grid::Unknown, Grid::At)
-}
-
 impl MasterVolume {
     /// Everything as it is built, with one fault and the fail-safe resistor in one place.
     pub(super) fn build<'c>(
@@ -313,10 +286,10 @@ impl MasterVolume {
     }
 
     /// The table of faults. Gives what the grid is at with nothing wrong.
-    pub(super) fn faults(&self, found: &Found, report: &mut Report) -> Grid {
+    pub(super) fn faults(&self, found: &Found, report: &mut Report) -> Option<f64> {
         let place = found.circuit.safe.map(|(place, _)| place);
         let share = found.circuit.law.share(self.knob);
-        let healthy = grid(self.build(&found.circuit, share, None, place).network());
+        let healthy = self.build(&found.circuit, share, None, place).grid();
         let shift = self.shift(healthy);
         let topology = self.topology;
         let places: Vec<Option<Place>> = if topology.takes_safe() {
@@ -339,7 +312,7 @@ impl MasterVolume {
             let share = found.circuit.law.share(rotation);
             let mut cells = vec![row.name.to_owned()];
             for place in &places {
-                let grid = grid(self.build(&found.circuit, share, row.fault, *place).network());
+                let grid = self.build(&found.circuit, share, row.fault, *place).grid();
                 let all = if (row.all)(topology) { "; all valves" } else { "" };
                 cells.push(format!("{}{all}", self.cell(grid, shift)));
             }
@@ -364,10 +337,10 @@ impl MasterVolume {
 
     /// How far the model must be shifted along the grid's voltage to give the idle current that was read, in V; nothing
     /// where no shift does.
-    fn shift(&self, healthy: Grid) -> f64 {
+    fn shift(&self, healthy: Option<f64>) -> f64 {
         let over = |grid: f64| self.modelled(grid).map_or(f64::NAN, |current| current - self.idle.si());
         match (healthy, root(LOWEST_GRID, 0.0, over)) {
-            (Grid::At(grid), Ok(modelled)) => modelled - grid,
+            (Some(grid), Ok(modelled)) => modelled - grid,
             _ => 0.0,
         }
     }
@@ -380,12 +353,8 @@ impl MasterVolume {
         current.is_finite().then_some(current)
     }
 
-    fn cell(&self, grid: Grid, shift: f64) -> String {
-        let grid = match grid {
-            Grid::Floats => return "floats: cannot be held".to_owned(),
-            Grid::Unknown => return "cannot tell".to_owned(),
-            Grid::At(grid) => grid,
-        };
+    fn cell(&self, grid: Option<f64>, shift: f64) -> String {
+        let Some(grid) = grid else { return "floats: cannot be held".to_owned() };
         // The grid conducts near its cathode; how far above it is pulled is not known.
         let (said, grid) = if grid > -0.05 {
             (if grid > 0.5 { "0\u{a0}V or more" } else { "0\u{a0}V" }.to_owned(), 0.0)

@@ -1,8 +1,8 @@
 //! A master volume between the inverter and the grids of the output valves: five ways to place it, what each does to
 //! signal, bandwidth and bias, and what every way of failing does to the valves.
 //!
-//! `circuit` works out one side with its control anywhere; `network` builds the whole of it, with any fault, for the
-//! solver; `faults` reads the grids of it. `schematic` and `wiring` draw.
+//! `circuit` works out one side with its control anywhere; `network` builds the whole of it, with any fault; `faults` reads
+//! the grids of it. `schematic` and `wiring` draw.
 //!
 //! ```text
 //! H    = V_g / V_i                        from the inverter with nothing on it to the grid, at 1 kHz
@@ -20,6 +20,7 @@ mod curves;
 mod faults;
 mod ladder;
 mod network;
+mod rest;
 mod schematic;
 #[cfg(test)]
 mod tests;

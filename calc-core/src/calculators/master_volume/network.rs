@@ -1,9 +1,11 @@
-//! The whole of it as a network: both sides, with any fault, for the solver and as a netlist.
+//! The whole of it: both sides, with any fault, put together part by part, for the solver of networks, as a netlist, and at
+//! rest.
 //!
 //! The valves of one side are taken together: their stoppers side by side, their grid currents added. A fault changes one
 //! connection; all else stays as built.
 
 use super::circuit::{Circuit, Place, Topology};
+use super::rest::Rest;
 use crate::network::units::{amperes, farads, ohms, volts};
 use crate::network::{CHASSIS, Network, Signal};
 use crate::quantity::Ratio;
@@ -41,7 +43,37 @@ pub(super) enum Fault {
     Board(f64),
 }
 
-/// What a network is built from and for.
+/// Where parts are put.
+pub(super) trait Parts {
+    /// A resistor, in Ω.
+    fn resistor(&mut self, name: &str, a: &str, b: &str, resistance: f64);
+    /// A capacitor, in F.
+    fn capacitor(&mut self, name: &str, a: &str, b: &str, capacitance: f64);
+    /// A supply from a node to the chassis, in V, and how it swings.
+    fn supply(&mut self, name: &str, node: &str, voltage: f64, swing: f64);
+    /// A current that comes into a node, in A.
+    fn current(&mut self, name: &str, into: &str, current: f64);
+}
+
+impl Parts for Network {
+    fn resistor(&mut self, name: &str, a: &str, b: &str, resistance: f64) {
+        Self::resistor(self, name, a, b, ohms(resistance));
+    }
+
+    fn capacitor(&mut self, name: &str, a: &str, b: &str, capacitance: f64) {
+        Self::capacitor(self, name, a, b, farads(capacitance));
+    }
+
+    fn supply(&mut self, name: &str, node: &str, voltage: f64, swing: f64) {
+        Self::voltage(self, name, node, CHASSIS, Signal::dc(volts(voltage)).ac(volts(swing)));
+    }
+
+    fn current(&mut self, name: &str, into: &str, current: f64) {
+        Self::current(self, name, CHASSIS, into, amperes(current));
+    }
+}
+
+/// What it is built from and for.
 pub(super) struct Build<'c> {
     pub(super) circuit: &'c Circuit,
     /// Which place of the fail-safe resistor, and its value.
@@ -63,25 +95,37 @@ fn of(side: &str, what: &str) -> String {
 }
 
 impl Build<'_> {
-    /// The network. Without signals the second side is put in only where it takes part.
+    /// What grid A comes to at rest; none where nothing holds it.
+    pub(super) fn grid(&self) -> Option<f64> {
+        let mut rest = Rest::default();
+        self.put(&mut rest);
+        rest.voltage("grid A")
+    }
+
+    /// The network.
     pub(super) fn network(&self) -> Network {
-        let mut net = Network::new();
-        net.voltage("bias supply", "supply", CHASSIS, volts(self.bias));
-        net.resistor("bias source", "supply", self.bias_node(), ohms(self.circuit.bias_source));
-        self.side(&mut net, "A", true);
+        let mut network = Network::new();
+        self.put(&mut network);
+        network
+    }
+
+    /// Puts every part. Without signals the second side is put in only where it takes part.
+    fn put(&self, net: &mut dyn Parts) {
+        net.supply("bias supply", "supply", self.bias, 0.0);
+        net.resistor("bias source", "supply", self.bias_node(), self.circuit.bias_source);
+        self.side(net, "A", true);
         if self.whole || self.circuit.topology == Topology::Bridge {
-            self.side(&mut net, "B", false);
+            self.side(net, "B", false);
         } else {
             let other = self.grid_current * self.circuit.valves;
-            net.current("grid current B", CHASSIS, self.bias_node(), amperes(other));
+            net.current("grid current B", self.bias_node(), other);
         }
         if self.whole {
-            net.capacitor("bias capacitor", self.bias_node(), CHASSIS, farads(self.circuit.bias_capacitor));
+            net.capacitor("bias capacitor", self.bias_node(), CHASSIS, self.circuit.bias_capacitor);
         }
         if self.circuit.topology == Topology::Bridge {
-            self.bridge(&mut net);
+            self.bridge(net);
         }
-        net
     }
 
     /// The bias node: chassis, where a screen that carries it touches that.
@@ -90,7 +134,7 @@ impl Build<'_> {
         if grounded { CHASSIS } else { "bias" }
     }
 
-    fn side(&self, net: &mut Network, side: &str, faulty: bool) {
+    fn side(&self, net: &mut dyn Parts, side: &str, faulty: bool) {
         let circuit = self.circuit;
         let has = |fault: Fault| faulty && self.fault == Some(fault);
         let name = |what: &str| of(side, what);
@@ -125,10 +169,10 @@ impl Build<'_> {
         self.inverter(net, side, faulty, &entry);
         if circuit.topology.is_divider() {
             if !has(Fault::Gang) {
-                net.resistor(&name("track above"), &hot, &track, ohms(above));
+                net.resistor(&name("track above"), &hot, &track, above);
             }
             if !has(Fault::Gang) && !has(Fault::LowEnd) {
-                net.resistor(&name("track below"), &track, &low, ohms(below));
+                net.resistor(&name("track below"), &track, &low, below);
             }
         } else if circuit.topology != Topology::Bridge && !has(Fault::Gang) && !has(Fault::LowEnd) {
             // The wiper is tied to the hot lug: where it lifts, the whole track is left.
@@ -138,17 +182,17 @@ impl Build<'_> {
                 _ => below,
             };
             let hot = if has(Fault::Lead) { track.clone() } else { socket.clone() };
-            net.resistor(&name("rheostat"), &hot, &low, ohms(rheostat));
+            net.resistor(&name("rheostat"), &hot, &low, rheostat);
         }
         if circuit.topology == Topology::Chassis && self.whole {
-            net.capacitor(&name("second coupling"), &far, &socket, farads(circuit.second));
+            net.capacitor(&name("second coupling"), &far, &socket, circuit.second);
         }
         if circuit.topology.keeps_leak() {
-            net.resistor(&name("leak"), &socket, bias, ohms(circuit.leak));
+            net.resistor(&name("leak"), &socket, bias, circuit.leak);
         }
         let grid = name("grid");
         if !has(Fault::Stopper) {
-            net.resistor(&name("stopper"), &socket, &grid, ohms(circuit.stopper / circuit.valves));
+            net.resistor(&name("stopper"), &socket, &grid, circuit.stopper / circuit.valves);
         }
         match self.safe.filter(|_| circuit.topology.takes_safe()) {
             Some((Place::Pot, safe)) => {
@@ -157,13 +201,13 @@ impl Build<'_> {
                     _ if has(Fault::Lead) => track.clone(),
                     _ => socket.clone(),
                 };
-                net.resistor(&name("fail-safe"), &wiper, &low, ohms(safe));
+                net.resistor(&name("fail-safe"), &wiper, &low, safe);
             }
             Some((Place::Socket, safe)) => {
-                net.resistor(&name("fail-safe"), &socket, bias, ohms(safe));
+                net.resistor(&name("fail-safe"), &socket, bias, safe);
             }
             Some((Place::Tag, safe)) => {
-                net.resistor(&name("fail-safe"), &grid, bias, ohms(safe / circuit.valves));
+                net.resistor(&name("fail-safe"), &grid, bias, safe / circuit.valves);
             }
             None => {}
         }
@@ -173,26 +217,26 @@ impl Build<'_> {
             } else {
                 &socket
             };
-            net.resistor(&name("body"), touched, CHASSIS, ohms(0.0));
+            net.resistor(&name("body"), touched, CHASSIS, 0.0);
         }
         let drawn = match self.fault {
             Some(Fault::Gas(current)) if faulty => current + self.grid_current * (circuit.valves - 1.0),
             _ => self.grid_current * circuit.valves,
         };
-        net.current(&name("grid current"), CHASSIS, &grid, amperes(drawn));
+        net.current(&name("grid current"), &grid, drawn);
         if let Some(Fault::Board(leakage)) = self.fault.filter(|_| faulty) {
-            net.voltage("ht", "ht", CHASSIS, volts(self.anode));
-            net.resistor("board", "ht", &grid, ohms(leakage));
+            net.supply("ht", "ht", self.anode, 0.0);
+            net.resistor("board", "ht", &grid, leakage);
         }
         if self.whole {
             let screen = if circuit.topology.screen_at_bias() { bias } else { CHASSIS };
-            net.capacitor(&name("lead"), &far, screen, farads(circuit.lead));
-            net.capacitor(&name("input"), &grid, CHASSIS, farads(circuit.input * circuit.valves));
+            net.capacitor(&name("lead"), &far, screen, circuit.lead);
+            net.capacitor(&name("input"), &grid, CHASSIS, circuit.input * circuit.valves);
         }
     }
 
     /// The inverter and the coupling capacitor; to a steady current only what a fault lets through.
-    fn inverter(&self, net: &mut Network, side: &str, faulty: bool, entry: &str) {
+    fn inverter(&self, net: &mut dyn Parts, side: &str, faulty: bool, entry: &str) {
         let leaky = match self.fault {
             Some(Fault::Leaky(leakage)) if faulty => Some(leakage),
             _ => None,
@@ -202,24 +246,18 @@ impl Build<'_> {
         }
         let name = |what: &str| of(side, what);
         let phase = if side == "A" { 1.0 } else { -1.0 };
-        let signal = Signal::dc(volts(self.inverter_voltage)).ac(volts(phase));
-        net.voltage(&name("inverter"), &name("drive"), CHASSIS, signal);
-        net.resistor(
-            &name("inverter resistance"),
-            &name("drive"),
-            &name("anode"),
-            ohms(self.circuit.inverter),
-        );
+        net.supply(&name("inverter"), &name("drive"), self.inverter_voltage, phase);
+        net.resistor(&name("inverter resistance"), &name("drive"), &name("anode"), self.circuit.inverter);
         if self.whole {
-            net.capacitor(&name("coupling"), &name("anode"), entry, farads(self.circuit.coupling));
+            net.capacitor(&name("coupling"), &name("anode"), entry, self.circuit.coupling);
         }
         if let Some(leakage) = leaky {
-            net.resistor(&name("leakage"), &name("anode"), entry, ohms(leakage));
+            net.resistor(&name("leakage"), &name("anode"), entry, leakage);
         }
     }
 
     /// The one control between the two grids.
-    fn bridge(&self, net: &mut Network) {
+    fn bridge(&self, net: &mut dyn Parts) {
         let (above, below) = self.circuit.parts(self.share);
         let between = match self.fault {
             Some(Fault::Wiper) => self.circuit.track,
@@ -227,6 +265,6 @@ impl Build<'_> {
             Some(Fault::Gang | Fault::LowEnd | Fault::Lead) => return,
             _ => below,
         };
-        net.resistor("control", "socket A", "socket B", ohms(between));
+        net.resistor("control", "socket A", "socket B", between);
     }
 }

@@ -2,7 +2,6 @@
 //! across as a branch to the right.
 
 use super::circuit::{Place, Topology};
-use super::faults::Grid;
 use super::{Found, MasterVolume};
 use crate::calculator::{Anchor, Drawing, Lies, Report, Shape, Symbol};
 use crate::quantity::unit::{AMPERE, FARAD, OHM, ONE, PER_CENT, VOLT};
@@ -47,12 +46,12 @@ impl Pen {
     }
 
     fn branch(&mut self, symbol: Symbol, text: String, rail: Rail) {
-        self.down(30.0);
+        self.down(34.0);
         let (x, y) = (self.x, self.y);
         self.drawing.shapes.push(Shape::Dot(x, y));
         self.drawing.line(&[(x, y), (x + 16.0, y)]);
         self.drawing.symbol(symbol, x + 40.0, y, Lies::Across);
-        self.drawing.label(x + 14.0, y - 14.0, Anchor::Start, &text);
+        self.drawing.label(x + 14.0, y - 17.0, Anchor::Start, &text);
         self.rail(x + 64.0, y, rail);
         self.down(22.0);
     }
@@ -90,7 +89,7 @@ impl Pen {
 }
 
 impl MasterVolume {
-    pub(super) fn schematic(&self, found: &Found, grid: Grid, report: &mut Report) {
+    pub(super) fn schematic(&self, found: &Found, grid: Option<f64>, report: &mut Report) {
         let circuit = &found.circuit;
         let ohms = |value: f64| writing::repeated(value, &OHM);
         let farads = |value: f64| writing::repeated(value, &FARAD);
@@ -164,7 +163,7 @@ impl MasterVolume {
         let (x, y) = (pen.x, pen.y);
         pen.drawing.line(&[(x, y), (x + 10.0, y)]);
         pen.drawing.symbol(Symbol::Grid, x + 40.0, y, Lies::Upright);
-        if let Grid::At(volts) = grid {
+        if let Some(volts) = grid {
             pen.drawing.label(x + 68.0, y - 4.0, Anchor::Start, &writing::nearest(volts, &VOLT));
             pen.drawing.label(x + 68.0, y + 18.0, Anchor::Start, &writing::repeated(self.idle.si(), &AMPERE));
         }

@@ -83,6 +83,11 @@ impl MasterVolume {
             drawing.shapes.push(Shape::Dashed(vec![(edge, y + 166.0), (low, y + 166.0), (low, y + 140.0)]));
             drawing.label(low, y + 186.0, Anchor::Middle, "screen");
         }
+        if gangs.len() > 1 {
+            // The jumper between the low lugs goes round the outside.
+            let edge = place(306.0);
+            drawing.line(&[(low, 70.0), (edge, 70.0), (edge, GANG + 70.0), (low, GANG + 70.0)]);
+        }
         report.drawings.push(drawing);
     }
 

@@ -1,0 +1,110 @@
+//! What resistors bring a grid to, at rest: the nodes that hang from a supply, solved by elimination.
+//!
+//! ```text
+//! Σ (V − V_k) / R_k = I                  at every node, with all that hangs on it
+//! ```
+//!
+//! The solver of networks gives the same, and the tests hold this against it. It also does a great deal that eighty little
+//! circuits of resistors at each turn of a knob do not need; a page would carry ten kilobytes more for it.
+//!
+//! Units: V, Ω, A. Errors: none; a node that nothing holds has no voltage. Source: Kirchhoff; conductances that all hang
+//! from a supply need no exchange of rows.
+
+use super::network::Parts;
+use crate::network::CHASSIS;
+
+/// What 0 Ω is taken for, in Ω: a touch of metal on metal.
+const TOUCH: f64 = 1e-3;
+
+/// Nodes and the resistors between them.
+#[derive(Default)]
+pub(super) struct Rest {
+    nodes: Vec<Node>,
+    resistors: Vec<(usize, usize, f64)>,
+}
+
+struct Node {
+    name: String,
+    /// By a supply, or as the chassis.
+    fixed: Option<f64>,
+    current: f64,
+}
+
+impl Rest {
+    fn node(&mut self, name: &str) -> usize {
+        self.nodes.iter().position(|node| node.name == name).unwrap_or_else(|| {
+            let fixed = (name == CHASSIS).then_some(0.0);
+            self.nodes.push(Node { name: name.to_owned(), fixed, current: 0.0 });
+            self.nodes.len() - 1
+        })
+    }
+
+    /// The nodes that a path of resistors ties to a supply or the chassis.
+    fn held(&self) -> Vec<bool> {
+        let mut held: Vec<bool> = self.nodes.iter().map(|node| node.fixed.is_some()).collect();
+        // Each round reaches at least one node more, or there is none.
+        for _ in 0..self.nodes.len() {
+            for (a, b, _) in &self.resistors {
+                let either = held[*a] || held[*b];
+                (held[*a], held[*b]) = (either, either);
+            }
+        }
+        held
+    }
+
+    /// The voltage of a node; none where nothing holds it.
+    pub(super) fn voltage(&self, name: &str) -> Option<f64> {
+        let wanted = self.nodes.iter().position(|node| node.name == name)?;
+        let held = self.held();
+        if !held[wanted] {
+            return None;
+        }
+        let free = |at: usize| held[at] && self.nodes[at].fixed.is_none();
+        let unknown: Vec<usize> = (0..self.nodes.len()).filter(|at| free(*at)).collect();
+        let place = |node: usize| unknown.iter().position(|at| *at == node);
+        let size = unknown.len();
+        // The right side stands in the last column.
+        let mut rows = vec![vec![0.0; size + 1]; size];
+        for (row, at) in rows.iter_mut().zip(&unknown) {
+            row[size] = self.nodes[*at].current;
+        }
+        for (a, b, conductance) in &self.resistors {
+            for (one, other) in [(*a, *b), (*b, *a)] {
+                let Some(row) = place(one) else { continue };
+                rows[row][row] += conductance;
+                match (place(other), self.nodes[other].fixed) {
+                    (Some(column), _) => rows[row][column] -= conductance,
+                    (None, fixed) => rows[row][size] += conductance * fixed.unwrap_or(0.0),
+                }
+            }
+        }
+        for pivot in 0..size {
+            let above = rows[pivot].clone();
+            for row in (0..size).filter(|row| *row != pivot) {
+                let share = rows[row][pivot] / above[pivot];
+                rows[row].iter_mut().zip(&above).for_each(|(value, above)| *value -= share * above);
+            }
+        }
+        let fixed = self.nodes[wanted].fixed;
+        fixed.or_else(|| place(wanted).map(|row| rows[row][size] / rows[row][row]))
+    }
+}
+
+impl Parts for Rest {
+    fn resistor(&mut self, _: &str, a: &str, b: &str, resistance: f64) {
+        let (a, b) = (self.node(a), self.node(b));
+        self.resistors.push((a, b, 1.0 / resistance.max(TOUCH)));
+    }
+
+    fn capacitor(&mut self, _: &str, _: &str, _: &str, _: f64) {}
+
+    fn supply(&mut self, _: &str, node: &str, voltage: f64, _: f64) {
+        let node = self.node(node);
+        self.nodes[node].fixed = Some(voltage);
+    }
+
+    fn current(&mut self, _: &str, into: &str, current: f64) {
+        let node = self.node(into);
+        self.nodes[node].current += current;
+    }
+}
