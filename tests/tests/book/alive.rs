@@ -48,6 +48,7 @@ async fn what_is_not_there_gets_the_books_own_page(engine: Engine) -> WebDriverR
     Ok(())
 }
 
+// Scripts are turned off by Chromium's debugging protocol.
 #[tokio::test(flavor = "multi_thread")]
 async fn without_scripts_the_worked_example_can_be_read() -> WebDriverResult<()> {
     let browser = Browser::open(Engine::Chromium).await?;
@@ -70,6 +71,7 @@ const BREAK_ONE: &str = "
         whole.before(broken);
     });";
 
+// Breaks the page before its scripts run, by Chromium's debugging protocol.
 #[tokio::test(flavor = "multi_thread")]
 async fn a_calculator_that_does_not_start_leaves_the_others_alive() -> WebDriverResult<()> {
     let browser = Browser::open(Engine::Chromium).await?;
@@ -115,6 +117,7 @@ async fn a_calculator_that_stops_says_so_once(engine: Engine) -> WebDriverResult
     Ok(())
 }
 
+// What is fetched is held back by Chromium's debugging protocol.
 #[tokio::test(flavor = "multi_thread")]
 async fn webassembly_that_does_not_arrive_is_said_at_every_calculator() -> WebDriverResult<()> {
     let browser = Browser::open(Engine::Chromium).await?;

@@ -178,6 +178,7 @@ async fn what_the_browser_threw_away_is_kept_again(engine: Engine) -> WebDriverR
     Ok(())
 }
 
+// The worker is taken away before the page's scripts run, by Chromium's debugging protocol.
 #[tokio::test(flavor = "multi_thread")]
 async fn a_window_that_keeps_nothing_says_so_and_is_quiet() -> WebDriverResult<()> {
     let server = Server::start(Edition::built().folder(), "/");
