@@ -152,6 +152,7 @@ fn pressed(living: &mut Living, target: &Element) {
                 page::say(said.as_ref(), if done { "Copied." } else { "The browser forbids copying here." });
             });
         }
+        (Some("save"), _) => living.save(&button),
         (Some("share"), _) => page::share(&living.shown.last.summary, &living.address()),
         (_, Some(offer)) => {
             let name = button.get_attribute("data-for").unwrap_or_default();
@@ -199,6 +200,19 @@ impl Living {
 
     fn address(&self) -> String {
         page::address(&self.link().written())
+    }
+
+    /// Saves what stands beside a button as a file.
+    fn save(&self, button: &Element) {
+        let attribute = |name: &str| button.get_attribute(name).unwrap_or_default();
+        let beside = page::closest(button, ".picture, .export").and_then(|beside| {
+            let drawing = page::find(&beside, "svg").map(|drawing| drawing.outer_html());
+            drawing.or_else(|| page::find(&beside, "pre")?.text_content())
+        });
+        let points = || self.shown.last.picture.as_ref().map(calc_core::calculator::Picture::csv);
+        if let Some(text) = beside.or_else(points) {
+            page::save(&attribute("data-file"), &attribute("data-media"), &text);
+        }
     }
 
     /// If the page's address is a link to this block, it is opened.

@@ -50,7 +50,7 @@ pub(super) fn uncertain(heard: &[Heeded]) -> Vec<usize> {
 }
 
 impl<'a> Ask<'a> {
-    pub(super) fn reading(inputs: &'a Inputs) -> Self {
+    pub(crate) fn reading(inputs: &'a Inputs) -> Self {
         Self { inputs, fields: Vec::new(), answered: Vec::new(), replay: None, spec: Spec::default() }
     }
 

@@ -5,6 +5,7 @@
 //! picture, clipboard, link, and the tests at the end of this file.
 
 mod ask;
+mod drawing;
 mod field;
 mod line;
 mod link;
@@ -19,13 +20,14 @@ use std::collections::BTreeMap;
 
 pub use ask::{Ask, Question};
 use ask::{Heard, Heeded};
+pub use drawing::{Anchor, Drawing, Lies, Shape, Symbol};
 pub use field::{Choice, Field, Kind, ToleranceField, tolerance_id};
 pub use line::{from_line, to_line};
 pub use link::Link;
 pub use picture::{Axis, Mark, Picture, Scale, Series};
 pub use points::Side;
 pub use problem::{Impossible, Problem};
-pub use report::{Answer, Answered, Carry, Margins, Report, Table};
+pub use report::{Answer, Answered, Carry, Export, Margins, Report, Table};
 pub use verdict::{Limit, Standing, Verdict};
 pub use working::{Expr, Step, named, named_in, number};
 

@@ -67,6 +67,21 @@ pub enum Mark {
     Margin,
 }
 
+impl Picture {
+    /// The points as comma-separated values (RFC 4180), in SI units.
+    #[must_use]
+    pub fn csv(&self) -> String {
+        let quoted = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));
+        let head = |axis: &Axis| quoted(format!("{} {}", axis.name, axis.unit.symbol).trim_end());
+        let mut csv = format!("\"Line\",{},{}\r\n", head(&self.x), head(&self.y));
+        for series in &self.series {
+            let name = quoted(&series.name);
+            series.points.iter().for_each(|(x, y)| csv.push_str(&format!("{name},{x},{y}\r\n")));
+        }
+        csv
+    }
+}
+
 impl Axis {
     /// An axis with even steps.
     #[must_use]
@@ -124,6 +139,29 @@ fn round_step(range: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::quantity::unit::{DECIBEL, HERTZ, VOLT};
+
+    #[test]
+    fn points_go_into_a_file_with_their_names_quoted() {
+        let series = Series {
+            name: "at 5, \"half\"".into(),
+            mark: Mark::Curve,
+            points: vec![(20.0, -3.5), (1e3, 0.0)],
+        };
+        let picture = Picture {
+            title: String::new(),
+            description: String::new(),
+            x: Axis::decades("Frequency", &HERTZ, 20.0, 20e3),
+            y: Axis::even("Level", &DECIBEL, -60.0, 0.0),
+            series: vec![series],
+        };
+        let lines = [
+            "\"Line\",\"Frequency Hz\",\"Level dB\"",
+            "\"at 5, \"\"half\"\"\",20,-3.5",
+            "\"at 5, \"\"half\"\"\",1000,0",
+            "",
+        ];
+        assert_eq!(picture.csv(), lines.join("\r\n"));
+    }
 
     #[test]
     fn ticks_are_round_and_inside() {

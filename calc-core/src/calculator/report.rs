@@ -1,5 +1,6 @@
 //! What a calculator answers, for whoever asks: page, clipboard, job sheet, test.
 
+use super::drawing::Drawing;
 use super::picture::Picture;
 use super::verdict::Verdict;
 use super::working::{Expr, Step, named_in};
@@ -127,6 +128,10 @@ pub struct Report {
     pub steps: Vec<Step>,
     /// What the answer looks like.
     pub picture: Option<Picture>,
+    /// The circuit and its wiring.
+    pub drawings: Vec<Drawing>,
+    /// What can be taken along as a file.
+    pub exports: Vec<Export>,
     /// Choices side by side: preferred values, faults, valves.
     pub tables: Vec<Table>,
     /// Where the answer can be taken on to.
@@ -144,6 +149,19 @@ pub struct Carry {
     pub what: String,
     /// The inputs it sets there.
     pub inputs: Inputs,
+}
+
+/// A file that goes with an answer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Export {
+    /// Its name, with the ending that programs know it by.
+    pub name: &'static str,
+    /// What it is, in words: `netlist for SPICE`.
+    pub what: &'static str,
+    /// Its media type.
+    pub media: &'static str,
+    /// What stands in it.
+    pub text: String,
 }
 
 /// A table of an answer.

@@ -45,12 +45,14 @@ impl Phasor {
     }
 
     /// Times a plain number.
-    pub(super) fn times(self, factor: f64) -> Self {
+    #[must_use]
+    pub fn times(self, factor: f64) -> Self {
         Self { re: self.re * factor, im: self.im * factor }
     }
 
     /// One over it; no number if it is zero.
-    pub(super) fn inverse(self) -> Self {
+    #[must_use]
+    pub fn inverse(self) -> Self {
         let inverse = 1.0 / self.square();
         Self { re: self.re * inverse, im: -self.im * inverse }
     }

@@ -38,8 +38,8 @@ impl Ties {
     }
 }
 
-/// Whether every node is tied to the chassis: by paths for a steady current, and, for an alternating one, capacitors.
-pub(super) fn floating(network: &Network, alternating: bool) -> Result<(), NetworkError> {
+/// What hangs together: by paths for a steady current, and, for an alternating one, capacitors.
+fn ties(network: &Network, alternating: bool) -> Ties {
     let mut ties = Ties::new(network.nodes.len());
     for part in &network.parts {
         for path in part.paths() {
@@ -52,9 +52,25 @@ pub(super) fn floating(network: &Network, alternating: bool) -> Result<(), Netwo
             _ => {}
         }
     }
+    ties
+}
+
+/// Whether every node is tied to the chassis.
+pub(super) fn floating(network: &Network, alternating: bool) -> Result<(), NetworkError> {
+    let ties = ties(network, alternating);
     let loose = (0..network.nodes.len()).find(|&node| !ties.tied(Some(node), None));
     match loose.and_then(|node| network.nodes.get(node)) {
         Some(node) => Err(NetworkError::Floating { node: node.clone() }),
         None => Ok(()),
+    }
+}
+
+impl Network {
+    /// The nodes whose direct voltage nothing holds: no path for a steady current leads from them to the chassis.
+    #[must_use]
+    pub fn adrift(&self) -> Vec<String> {
+        let ties = ties(self, false);
+        let adrift = self.nodes.iter().enumerate().filter(|(node, _)| !ties.tied(Some(*node), None));
+        adrift.map(|(_, name)| name.clone()).collect()
     }
 }

@@ -8,7 +8,8 @@ use calc_core::calculator::{Inputs, Link, from_line, to_line};
 use wasm_bindgen::prelude::Closure;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::{
-    Document, Element, Event, HtmlElement, HtmlInputElement, HtmlSelectElement, ShareData, Storage, Window,
+    Blob, BlobPropertyBag, Document, Element, Event, HtmlAnchorElement, HtmlElement, HtmlInputElement,
+    HtmlSelectElement, ShareData, Storage, Url, Window,
 };
 
 /// How long typing must rest before the answer is said, in milliseconds.
@@ -174,6 +175,23 @@ pub(super) fn share(text: &str, address: &str) {
     data.set_url(address);
     // Whether it was sent is between the reader and that program.
     let _ = window.navigator().share_with_data(&data);
+}
+
+/// Hands the reader a file, as the browser saves it.
+pub(super) fn save(file: &str, media: &str, text: &str) {
+    let kind = BlobPropertyBag::new();
+    kind.set_type(media);
+    let parts = js_sys::Array::of1(&JsValue::from_str(text));
+    let Ok(blob) = Blob::new_with_str_sequence_and_options(&parts, &kind) else { return };
+    let Ok(address) = Url::create_object_url_with_blob(&blob) else { return };
+    let link = document().and_then(|document| document.create_element("a").ok());
+    if let Some(link) = link.and_then(|link| link.dyn_into::<HtmlAnchorElement>().ok()) {
+        link.set_href(&address);
+        link.set_download(file);
+        link.click();
+    }
+    // It was refused or has begun: either way the address has done its work.
+    let _ = Url::revoke_object_url(&address);
 }
 
 /// What the reader typed into this block on an earlier visit. Kept on this device only.

@@ -4,7 +4,7 @@ use calc_core::calculator::{Answered, Report, Sheet, Table, Verdict};
 use maud::{Markup, html};
 
 use super::formula::{step, symbol};
-use super::{Shown, picture};
+use super::{Shown, drawing, picture};
 
 /// What is said when the answer shown is that of an earlier state of the fields.
 pub(super) fn old_note(shown: &Shown, _: &str) -> Markup {
@@ -60,8 +60,35 @@ pub(super) fn picture(shown: &Shown, block: &str) -> Markup {
     html! { @if let Some(picture) = &shown.last.picture { (picture::picture(picture, block)) } }
 }
 
-pub(super) fn points(shown: &Shown, _: &str) -> Markup {
-    html! { @if let Some(picture) = &shown.last.picture { (picture::points(picture)) } }
+pub(super) fn points(shown: &Shown, block: &str) -> Markup {
+    html! {
+        @if let Some(picture) = &shown.last.picture {
+            (picture::points(picture))
+            (save(&format!("{block}.csv"), "text/csv"))
+        }
+    }
+}
+
+pub(super) fn drawings(shown: &Shown, block: &str) -> Markup {
+    html! { @for shown in &shown.last.drawings { (drawing::drawing(shown, block)) } }
+}
+
+/// Files that go with the answer, each as text too.
+pub(super) fn exports(shown: &Shown, _: &str) -> Markup {
+    html! {
+        @for export in &shown.last.exports {
+            div.export {
+                p { (export.name) ", " (export.what) ":" }
+                pre tabindex="0" { (export.text) }
+                (save(export.name, export.media))
+            }
+        }
+    }
+}
+
+/// A button that saves what stands beside it: a drawing, the text of a file, or the points of the picture.
+pub(super) fn save(file: &str, media: &str) -> Markup {
+    html! { button.save type="button" data-act="save" data-file=(file) data-media=(media) { "Save " (file) } }
 }
 
 /// A table of the answer; it scrolls in a frame of its own where it is too wide.

@@ -4,6 +4,7 @@
 //! `browser` sets the parts that have changed; so what is printed and what is alive cannot drift apart.
 
 mod answer;
+mod drawing;
 pub(crate) mod fields;
 pub(crate) mod formula;
 pub(crate) mod link;
@@ -69,7 +70,7 @@ impl Part {
 }
 
 /// The answer, part by part.
-pub(crate) static PARTS: [Part; 10] = [
+pub(crate) static PARTS: [Part; 12] = [
     Part::new("old-note", answer::old_note),
     Part::new("summary", answer::summary),
     Part::new("verdicts", answer::verdicts),
@@ -77,9 +78,11 @@ pub(crate) static PARTS: [Part; 10] = [
     Part::new("answers", answer::answers),
     Part::new("carries", link::carries),
     Part::following("picture", answer::picture),
+    Part::following("drawings", answer::drawings),
     Part::folded("working", "The working, with your numbers", answer::working),
     Part::folded("margins", "How far off, and what it hangs on", answer::margins),
     Part::folded("points", "The picture as a table", answer::points),
+    Part::folded("exports", "Files to take along", answer::exports),
 ];
 
 pub(crate) use answer::{in_words, value, value_id};

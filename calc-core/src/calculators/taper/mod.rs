@@ -15,18 +15,14 @@ mod words;
 #[cfg(test)]
 mod tests;
 
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet, Side};
-use crate::pot::{Corner, Divider, Law, parallel};
-use crate::quantity::unit::{DECIBEL, DECIBEL_PER_DEGREE, DEGREE, OHM, ONE, PER_CENT};
+use super::track::{Kind, Track, ask_angle, ask_knob};
+use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet};
+use crate::pot::{Divider, Law, parallel};
+use crate::quantity::unit::{DECIBEL, DECIBEL_PER_DEGREE, DEGREE, ONE};
 use crate::quantity::{ElectricalResistance, Quantity, Ratio};
 use crate::source::{
     ALPS_RK271, BOURNS_81_82, BOURNS_PDB24, GUM, OMEG_POTS, POT_LISTING, PRACTICE, TAPER_CODES,
 };
-
-/// The knob's own scale.
-const KNOB: Side = Side { name: "place", unit: &ONE, low: 0.0, high: 10.0 };
-const SHARE: Side = Side { name: "reading", unit: &PER_CENT, low: 0.0, high: 1.0 };
-const OHMS: Side = Side { name: "reading", unit: &OHM, low: 0.0, high: 100e6 };
 
 /// A control, where it sits, and where it stands.
 pub struct Taper {
@@ -41,25 +37,6 @@ pub struct Taper {
     mismatch: Option<f64>,
     /// Where the knob stands, of the whole way.
     rotation: Ratio,
-}
-
-/// What law the track has.
-#[derive(Clone, Copy, PartialEq)]
-enum Kind {
-    Audio,
-    Linear,
-    Reverse,
-    /// The reader's points, as shares of the track.
-    Shares,
-    /// The reader's points, in ohms from the low end.
-    Ohms,
-}
-
-/// The track.
-enum Track {
-    Made { centre: Ratio, dead_low: f64, dead_high: f64, resistance: ElectricalResistance },
-    Shares { points: Vec<(f64, f64)>, resistance: ElectricalResistance },
-    Ohms { points: Vec<(f64, f64)> },
 }
 
 /// What was found.
@@ -127,24 +104,9 @@ impl Calculator for Taper {
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {
-        let kind = a.choice(
-            "law",
-            "Law of the track",
-            "Measure it: the letter on the case means different things from different makers.",
-            &[
-                ("audio", "audio, slow at first", Kind::Audio),
-                ("linear", "linear", Kind::Linear),
-                ("reverse", "reverse audio, slow at last", Kind::Reverse),
-                ("points", "my own points, in per cent", Kind::Shares),
-                ("ohm-points", "my own points, in ohms", Kind::Ohms),
-            ],
-        );
-        let track = ask_track(a, kind);
-        let angle = a
-            .quantity("angle", "", "Rotation from stop to stop", "300°")
-            .hint("By the sheet; nearly all panel pots turn through 300°.")
-            .within("200°", "355°")
-            .get_in(&DEGREE);
+        let kind = Kind::ask(a);
+        let track = Track::ask(a, kind);
+        let angle = ask_angle(a);
         let driver = a
             .quantity("driver", "R_d", "Driven from", "47k")
             .hint("Output resistance of the stage before it. 0 for a stiff source.")
@@ -177,13 +139,12 @@ impl Calculator for Taper {
                 .tolerance("0 dB")
                 .get_in(&DECIBEL)
         });
-        let knob = a.quantity("knob", "n", "Knob stands at", "5").hint("On a scale from 0 to 10.");
-        let rotation = Ratio::of(knob.within("0", "10").get_in(&ONE) / 10.0);
+        let rotation = ask_knob(a);
         Self { kind, track, angle, driver, load, shunt, mismatch, rotation }
     }
 
     fn work(&self) -> Result<Found, Impossible> {
-        let (law, track) = self.law()?;
+        let (law, track) = self.track.law(self.angle)?;
         let load = match (self.load, self.shunt) {
             (Some(load), Some(shunt)) => Some(parallel(load, shunt)),
             (load, shunt) => load.or(shunt),
@@ -280,86 +241,6 @@ impl Calculator for Taper {
         self.say(found, margins, report);
         self.working(found, report);
         self.draw(found, report);
-    }
-}
-
-/// The questions about the track.
-fn ask_track(a: &mut Ask, kind: Kind) -> Track {
-    let resistance = |a: &mut Ask| {
-        a.quantity("resistance", "R_P", "Total resistance", "250k")
-            .hint("Between the outer lugs. Marked ones are within 20 %.")
-            .within("100R", "100M")
-            .tolerance("20 %")
-            .get()
-    };
-    let list = "Knob, colon, reading, from 0 to 10, with spaces between.";
-    match kind {
-        Kind::Shares => Track::Shares {
-            points: a.points(
-                "points",
-                "Measured points",
-                list,
-                "0:0 2:3% 5:15% 8:60% 10:100%",
-                [&KNOB, &SHARE],
-            ),
-            resistance: resistance(a),
-        },
-        Kind::Ohms => Track::Ohms {
-            points: a.points(
-                "ohm-points",
-                "Measured points, from the low end",
-                list,
-                "0:0 2:7k5 5:37k5 8:150k 10:250k",
-                [&KNOB, &OHMS],
-            ),
-        },
-        Kind::Audio | Kind::Linear | Kind::Reverse => {
-            let centre = match kind {
-                Kind::Linear => Ratio::of(0.5),
-                _ => a
-                    .quantity("centre", "c", "Track at half rotation, from the slow end", "15 %")
-                    .hint("The number beside the letter: 10, 15, 20 or 30. Its spread is common practice, no source.")
-                    .within("1 %", "50 %")
-                    .tolerance("30 %")
-                    .get(),
-            };
-            let centre = if kind == Kind::Reverse { Ratio::of(1.0) - centre } else { centre };
-            let dead = |a: &mut Ask, id, name| {
-                a.quantity(id, "", name, "20°")
-                    .hint("Turning before the reading moves.")
-                    .within("0°", "80°")
-                    .get_in(&DEGREE)
-            };
-            Track::Made {
-                centre,
-                dead_low: dead(a, "dead-low", "Dead at the lower stop"),
-                dead_high: dead(a, "dead-high", "Dead at the upper stop"),
-                resistance: resistance(a),
-            }
-        }
-    }
-}
-
-impl Taper {
-    /// The law of the track and its resistance.
-    fn law(&self) -> Result<(Law, ElectricalResistance), Impossible> {
-        let measured = |field, points: &[(f64, f64)], whole: f64| {
-            let corners = points.iter().map(|(knob, reading)| Corner::new(knob / 10.0, reading / whole));
-            Law::measured(corners.collect()).map_err(|flaw| Impossible { field, message: flaw.to_string() })
-        };
-        Ok(match &self.track {
-            Track::Made { centre, dead_low, dead_high, resistance } => {
-                let part = |degrees: f64| Ratio::of(degrees / self.angle);
-                (Law::made(*centre, part(*dead_low), part(*dead_high)), *resistance)
-            }
-            Track::Shares { points, resistance } => (measured("points", points, 1.0)?, *resistance),
-            Track::Ohms { points } => {
-                let whole = points.last().map_or(0.0, |(_, ohms)| *ohms);
-                // Of a track of nothing the law says so itself.
-                let law = measured("ohm-points", points, if whole > 0.0 { whole } else { 1.0 })?;
-                (law, ElectricalResistance::of(whole))
-            }
-        })
     }
 }
 

@@ -1,6 +1,7 @@
 //! What the law of a control is put into: sentences, working, picture, table.
 
-use super::{Found, Kind, Taper, decibels, ratio_of};
+use super::super::track::Kind;
+use super::{Found, Taper, decibels, ratio_of};
 use crate::calculator::{
     Axis, Expr, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict, named, named_in,
     number,

@@ -1,0 +1,301 @@
+//! A master volume between the inverter and the grids of the output valves: five ways to place it, what each does to
+//! signal, bandwidth and bias, and what every way of failing does to the valves.
+//!
+//! `circuit` works out one side with its control anywhere; `network` builds the whole of it, with any fault, for the
+//! solver; `faults` reads the grids of it. `schematic` and `wiring` draw.
+//!
+//! ```text
+//! H    = V_g / V_i                        from the inverter with nothing on it to the grid, at 1 kHz
+//! R_gc = R_s + n R_w + N R_b              bench rule 28
+//! R_10 = R_P ∥ R_f                        full up, the fail-safe resistor across the whole track
+//! V_m  = V_g1 R_m / (R_m + R_f + R_b)     what a meter reads at a grid that only R_f holds
+//! ```
+//!
+//! Units: Ω, F, V, A, Hz, dB; the knob from 0 to 10. Errors: measured points that are no law. Sources: Ohm's law, modified
+//! nodal analysis, published valve models; bench rules 20 to 28.
+
+mod ask;
+mod circuit;
+mod curves;
+mod faults;
+mod ladder;
+mod network;
+mod schematic;
+#[cfg(test)]
+mod tests;
+mod wiring;
+mod words;
+
+use circuit::{Circuit, Place, Topology};
+
+use crate::calculator::{Answer, Ask, Calculator, Export, Impossible, Margins, Report, Sheet};
+use crate::calculators::track::Track;
+use crate::network::Analysis;
+use crate::network::units::hertz;
+use crate::quantity::unit::{DECIBEL, DECIBEL_PER_DEGREE};
+use crate::quantity::{
+    Capacitance, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Power, Quantity, Ratio,
+};
+use crate::source::{
+    BOURNS_PDB18, GUITAR_LEAD, GUM, KOREN, MEMORY, MNA, OMEG_POTS, PRACTICE, RADIOTRON, REEFMAN,
+};
+use crate::valve::{Figure, Fitted, GridCircuit};
+
+/// Where levels are read.
+const MIDDLE: f64 = 1e3;
+/// As far as a corner is looked for, in Hz.
+const ENDS: (f64, f64) = (1e-9, 1e13);
+/// Input resistance of the usual meter, in Ω (bench rule 24).
+const METER: f64 = 10e6;
+
+/// The control, what it sits in, and what is looked at.
+pub struct MasterVolume {
+    topology: Topology,
+    knob: Ratio,
+    track: Track,
+    angle: f64,
+    end: ElectricalResistance,
+    mismatch: Option<f64>,
+    safe: Option<(Place, ElectricalResistance)>,
+    inverter: ElectricalResistance,
+    imbalance: Ratio,
+    inverter_voltage: ElectricPotential,
+    coupling: Capacitance,
+    second: Option<Capacitance>,
+    leak: ElectricalResistance,
+    stopper: ElectricalResistance,
+    lead: Lead,
+    valve: GridCircuit,
+    model: Option<&'static Fitted>,
+    anode_power: Option<Figure<Power>>,
+    input: Capacitance,
+    valves: u32,
+    anode: ElectricPotential,
+    screen: ElectricPotential,
+    idle: ElectricCurrent,
+    bias: ElectricPotential,
+    bias_source: ElectricalResistance,
+    bias_capacitor: Capacitance,
+    grid_current: ElectricCurrent,
+    seen: Seen,
+}
+
+/// The lead between socket and pot.
+struct Lead {
+    /// In metres.
+    length: f64,
+    /// A metre of it.
+    to_screen: Capacitance,
+    to_core: Capacitance,
+}
+
+/// From which side the wiring is drawn.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Seen {
+    Lugs,
+    Shaft,
+}
+
+/// What was found.
+pub struct Found {
+    circuit: Circuit,
+    /// In decibels: of the inverter with nothing on it, here and full up; full up before there was a master.
+    here: f64,
+    full_up: f64,
+    before: f64,
+    bass: f64,
+    treble: f64,
+    grid_circuit: f64,
+    grid_circuit_most: f64,
+    grid_circuit_lifted: Option<f64>,
+    /// What the meter reads at a grid that only the fail-safe resistor holds.
+    lifted_reading: Option<f64>,
+    /// Track and fail-safe resistor side by side, full up.
+    beside: Option<f64>,
+    load: f64,
+    load_least: f64,
+    residual: f64,
+    balance: Option<f64>,
+    /// For a degree more, a degree less.
+    feel: (Option<f64>, Option<f64>),
+}
+
+impl Calculator for MasterVolume {
+    const SHEET: &'static Sheet = &Sheet {
+        id: "master-volume",
+        title: "Master volume after the inverter",
+        question: "What does this control do to drive, bass, treble and bias, and what does each way of failing do to the valves?",
+        edition: 1,
+        leaves_out: &[
+            "Levels are those of a small signal. How far the inverter can swing into the load, and that it clips as before, is another question.",
+            "Both sides are taken to be alike but for what is asked: the gangs’ mismatch and the inverter’s imbalance.",
+            "The two sides meet at the bias node; what both carry alike passes its impedance, the capacitor without losses.",
+            "Currents under a fault come from a published model, shifted along the grid’s voltage until it gives the idle current typed, with anode and screen voltages held. A supply sags and a fuse blows: read them as “about”.",
+            "The time until a valve is over its rating is an estimate: an anode that takes 20 s to warm, from memory, to be confirmed.",
+            "Grids are taken to draw no current when they are positive: where one is driven up to its cathode the table stops at 0 V.",
+            "A loop of feedback around the output stage: the gain here is that of the control alone.",
+        ],
+        sources: &[
+            &MNA,
+            &RADIOTRON,
+            &KOREN,
+            &REEFMAN,
+            &BOURNS_PDB18,
+            &OMEG_POTS,
+            &GUITAR_LEAD,
+            &GUM,
+            &PRACTICE,
+            &MEMORY,
+        ],
+    };
+    type Found = Found;
+
+    fn ask(a: &mut Ask) -> Self {
+        ask::ask(a)
+    }
+
+    fn work(&self) -> Result<Found, Impossible> {
+        let circuit = self.circuit()?;
+        let share = circuit.law.share(self.knob);
+        let top = circuit.law.full_up();
+        let here = circuit.decibels(share, MIDDLE);
+        let step = Ratio::of(1.0 / self.angle);
+        let at = |rotation: Ratio| circuit.decibels(circuit.law.share(rotation), MIDDLE);
+        let (higher, lower) = (self.knob + step, self.knob - step);
+        let feel =
+            ((higher.si() <= 1.0).then(|| at(higher) - here), (lower.si() >= 0.0).then(|| here - at(lower)));
+        let balance = self.mismatch.map(|mismatch| {
+            // At either end both wipers rest on metal.
+            let between = share.si() > 0.0 && share.si() < 1.0;
+            let other = share * libm::pow(10.0, -mismatch / 20.0);
+            if between { here - circuit.decibels(other, MIDDLE) } else { 0.0 }
+        });
+        let loads =
+            (0..=10u8).map(|mark| circuit.load(circuit.law.share(Ratio::of(f64::from(mark) / 10.0)), MIDDLE));
+        let source = self.bias_source.si();
+        Ok(Found {
+            here,
+            full_up: circuit.decibels(top, MIDDLE),
+            before: circuit.before(MIDDLE),
+            bass: circuit.corner(share, MIDDLE, ENDS.0),
+            treble: circuit.corner(share, MIDDLE, ENDS.1),
+            grid_circuit: circuit.grid_circuit(share),
+            grid_circuit_most: circuit.grid_circuit(top),
+            grid_circuit_lifted: circuit.grid_circuit_lifted(),
+            lifted_reading: circuit.safe.map(|(_, safe)| self.bias.si() * METER / (METER + safe + source)),
+            beside: circuit.safe.map(|(_, safe)| 1.0 / (1.0 / circuit.track + 1.0 / safe)),
+            load: circuit.load(share, MIDDLE),
+            load_least: loads.fold(f64::INFINITY, f64::min),
+            residual: circuit.residual(self.imbalance.si(), MIDDLE),
+            balance,
+            feel,
+            circuit,
+        })
+    }
+
+    fn answers(found: &Found) -> Vec<Answer> {
+        let decibel = |id, symbol, name, value| Answer::in_unit(id, symbol, name, &DECIBEL, value);
+        let ohms = |id, symbol, name, value| Answer::new(id, symbol, name, ElectricalResistance::of(value));
+        let hertz = |id, symbol, name, value| Answer::new(id, symbol, name, Frequency::of(value));
+        let mut answers = vec![
+            decibel("gain", "H", "Level at the grids, of the inverter’s with nothing on it", found.here),
+            decibel("below-full", "L", "Level, below full up", found.here - found.full_up),
+            decibel("change", "", "Full up, against the amplifier as it was", found.full_up - found.before),
+            hertz("bass", "f_1", "Bass corner, −3 dB", found.bass),
+            hertz("treble", "f_2", "Treble corner, −3 dB", found.treble),
+            ohms("grid-circuit", "R_gc", "Grid circuit of each valve, here", found.grid_circuit),
+            ohms(
+                "grid-circuit-most",
+                "R_gc",
+                "Grid circuit of each valve, highest of the rotation",
+                found.grid_circuit_most,
+            ),
+        ];
+        let optional = [
+            ("full-up-track", "R_10", "Full up, track with the fail-safe resistor across it", found.beside),
+            ("grid-circuit-lifted", "R_gc", "Grid circuit with the wiper lifted", found.grid_circuit_lifted),
+        ];
+        answers.extend(
+            optional.into_iter().filter_map(|(id, symbol, name, value)| Some(ohms(id, symbol, name, value?))),
+        );
+        if let Some(reading) = found.lifted_reading {
+            let reading = ElectricPotential::of(reading);
+            answers.push(Answer::new(
+                "lifted-reading",
+                "V_m",
+                "Wiper lifted, a 10 MΩ meter at the grid reads",
+                reading,
+            ));
+        }
+        answers.extend([
+            ohms("load", "Z_i", "The inverter sees, each side, here", found.load),
+            ohms("load-least", "Z_i", "The inverter sees, at the lowest of the rotation", found.load_least),
+            decibel("residual", "", "Left at 0, below full up", found.residual),
+        ]);
+        answers.extend(
+            found.balance.map(|balance| decibel("balance", "", "Left and right apart, here", balance)),
+        );
+        for (id, name, feel) in [
+            ("feel-up", "Turning up, for each degree", found.feel.0),
+            ("feel-down", "Turning down, for each degree", found.feel.1),
+        ] {
+            answers.extend(feel.map(|feel| Answer::in_unit(id, "", name, &DECIBEL_PER_DEGREE, feel)));
+        }
+        answers
+    }
+
+    fn report(&self, found: &Found, margins: &Margins, report: &mut Report) {
+        self.say(found, margins, report);
+        self.working(found, report);
+        curves::table(&found.circuit, report);
+        let healthy = self.faults(found, report);
+        self.schematic(found, healthy, report);
+        self.wiring(report);
+        report.exports.extend(self.netlist(found));
+        curves::draw(&found.circuit, self.knob, report);
+    }
+}
+
+impl MasterVolume {
+    /// Both sides as a netlist, from 1 Hz to 1 MHz.
+    fn netlist(&self, found: &Found) -> Option<Export> {
+        let place = found.circuit.safe.map(|(place, _)| place);
+        let mut build = self.build(&found.circuit, found.circuit.law.share(self.knob), None, place);
+        build.whole = true;
+        let analysis = Analysis::Sweep { from: hertz(1.0), to: hertz(1e6), nodes: &["grid A", "grid B"] };
+        let text = build.network().netlist_for("Master volume after the inverter", analysis).ok()?;
+        Some(Export { name: "master-volume.cir", what: "a netlist for SPICE", media: "text/plain", text })
+    }
+
+    /// One side, as the ladder and the network take it.
+    fn circuit(&self) -> Result<Circuit, Impossible> {
+        let (law, track) = self.track.law(self.angle)?;
+        let lead = self.lead.length * (self.lead.to_screen.si() + 2.0 * self.lead.to_core.si());
+        let circuit = Circuit {
+            topology: self.topology,
+            law,
+            track: track.si(),
+            end: self.end.si(),
+            safe: self.safe.map(|(place, safe)| (place, safe.si())),
+            inverter: self.inverter.si(),
+            coupling: self.coupling.si(),
+            second: self.second.map_or(0.0, Quantity::si),
+            leak: self.leak.si(),
+            stopper: self.stopper.si(),
+            input: self.input.si(),
+            lead,
+            bias_source: self.bias_source.si(),
+            bias_capacitor: self.bias_capacitor.si(),
+            valves: f64::from(self.valves),
+        };
+        // A tolerance of the whole value leaves nothing of a part.
+        let parts = [circuit.track, circuit.inverter, circuit.coupling, circuit.leak];
+        let second = self.topology != Topology::Chassis || circuit.second > 0.0;
+        let safe = circuit.safe.is_none_or(|(_, safe)| safe > 0.0);
+        if second && safe && parts.iter().all(|part| *part > 0.0) {
+            return Ok(circuit);
+        }
+        let message = "Nothing is left of a part at one end of its tolerance.";
+        Err(Impossible { field: "coupling", message: message.to_owned() })
+    }
+}

@@ -1,0 +1,209 @@
+//! What the master volume is put into: summary, verdicts, notes, working.
+
+use super::circuit::{Place, Topology};
+use super::curves::decibel;
+use super::{Found, METER, MasterVolume};
+use crate::calculator::{Limit, Margins, Report, Standing, Verdict, named, named_in, number};
+use crate::quantity::unit::{HERTZ, OHM, ONE, VOLT, WATT};
+use crate::quantity::{ElectricPotential, ElectricalResistance, Quantity, writing};
+use crate::source::BOURNS_PDB18;
+
+/// What a section of a 17 mm dual audio track bears, in W.
+const SECTION: f64 = 0.06;
+
+fn nearly(ohms: f64) -> String {
+    writing::nearest(ohms, &OHM)
+}
+
+impl MasterVolume {
+    fn limit(&self) -> Option<Limit> {
+        self.valve.fixed.map(|figure| figure.limit())
+    }
+
+    pub(super) fn say(&self, found: &Found, margins: &Margins, report: &mut Report) {
+        let knob = writing::repeated(self.knob.si() * 10.0, &ONE);
+        let limit = self.valve.fixed.map_or_else(
+            || "no limit is published that we know of".to_owned(),
+            |limit| format!("the {}’s sheet allows {}", self.valve.name, nearly(limit.value().si())),
+        );
+        report.summary = format!(
+            "At {knob} the grids get {} of the inverter’s level, {} below full up, from {} to {} (−3\u{a0}dB). The grid circuit \
+             is at most {} for each valve; {limit}.",
+            decibel(found.here),
+            decibel(found.full_up - found.here),
+            writing::nearest(found.bass, &HERTZ),
+            writing::nearest(found.treble, &HERTZ),
+            nearly(found.grid_circuit_most),
+        );
+        self.judge(found, margins, report);
+        self.notes(found, report);
+    }
+
+    fn judge(&self, found: &Found, margins: &Margins, report: &mut Report) {
+        let most = margins.of("grid-circuit-most");
+        report.verdicts.push(Verdict::at_most("Grid circuit, highest of the rotation", &most, self.limit(), |standing| {
+            let advice = match standing {
+                Standing::Within => "The sheet allows it at every setting, with the whole margin of the parts.",
+                Standing::Borderline => "The parts may put it over. Measure them, or take the next lower track.",
+                Standing::NoPublishedLimit => "Look it up on the valve’s own sheet, choose “another” and type it.",
+                Standing::CannotTell => "Part of the tolerance gives no answer: type a smaller one.",
+                Standing::Beyond if found.circuit.grid_circuit(found.circuit.law.full_up()) > 0.0 && self.leaks_were_over() => {
+                    "So were the leaks before it: write both down, tell the owner, and read the idle current of each valve hot, \
+                     at 0, 5 and 10. A lower track, or the divider to chassis with low leaks, would keep the sheet."
+                }
+                Standing::Beyond => {
+                    "A lower track, or the divider to chassis with low leaks, would keep the sheet. Where it must stay, write it \
+                     down, tell the owner, and read the idle current of each valve hot, at 0, 5 and 10."
+                }
+            };
+            advice.to_owned()
+        }));
+        match self.topology {
+            Topology::Divider | Topology::Instead => match self.safe {
+                Some(_) => {
+                    let lifted = margins.of("grid-circuit-lifted");
+                    report.verdicts.push(Verdict::at_most("Grid circuit, wiper lifted", &lifted, self.limit(), |standing| {
+                        match standing {
+                            Standing::Within => "The sheet allows even that.",
+                            Standing::NoPublishedLimit => "The lower it is, the longer the bias holds.",
+                            _ => "The resistor buys time to switch off, no more. The table of faults says what it covers, and what it does not.",
+                        }
+                        .to_owned()
+                    }));
+                }
+                None => report.verdicts.push(Verdict::new(
+                    "Grid, wiper lifted",
+                    Standing::Beyond,
+                    None,
+                    "It floats: nothing holds the bias, and the valve is ruined within a minute. Fit the fail-safe resistor, on the \
+                     grid tag."
+                        .to_owned(),
+                )),
+            },
+            Topology::Across | Topology::Bridge | Topology::Chassis => report.notes.push(
+                "The leaks hold the bias whatever the control does; a fail-safe resistor would do nothing here, so none is offered."
+                    .to_owned(),
+            ),
+        }
+    }
+
+    /// Whether the amplifier lay over the sheet before anything was changed.
+    fn leaks_were_over(&self) -> bool {
+        let valves = f64::from(self.valves);
+        let before = self.stopper.si() + valves * self.leak.si() + 2.0 * valves * self.bias_source.si();
+        self.valve.fixed.is_some_and(|limit| before > limit.value().si())
+    }
+
+    fn notes(&self, found: &Found, report: &mut Report) {
+        if let (Some((_, safe)), Some(beside), Some(limit)) = (self.safe, found.beside, self.valve.fixed) {
+            report.notes.push(format!(
+                "Full up, {} ∥ {} is {}; with stopper and bias source that is a grid circuit of {}, {} times the {} of the sheet. \
+                 {} alone is {} times it.",
+                nearly(found.circuit.track),
+                nearly(safe.si()),
+                nearly(beside),
+                nearly(found.grid_circuit_most),
+                writing::nearest(found.grid_circuit_most / limit.value().si(), &ONE),
+                nearly(limit.value().si()),
+                nearly(safe.si()),
+                writing::nearest(safe.si() / limit.value().si(), &ONE)
+            ));
+        }
+        if let Some((_, safe)) = self.safe {
+            report.notes.push(format!(
+                "Through {} a grid current of 1\u{a0}µA lifts the grid by {}.",
+                nearly(safe.si()),
+                writing::nearest(safe.si() * 1e-6, &VOLT)
+            ));
+        }
+        report.notes.push(format!(
+            "Fully up the grids get {} of the inverter’s level; before, with the leaks alone, they got {}.",
+            decibel(found.full_up),
+            decibel(found.before)
+        ));
+        report.notes.push(self.element_words(found));
+        match self.topology {
+            Topology::Bridge => report.notes.push(
+                "With a bias trimmer for each side this control ties the two together. At 0 it leaves whatever the inverter’s two \
+                 sides differ by, alike on both grids; the output transformer takes it away as far as the valves match."
+                    .to_owned(),
+            ),
+            Topology::Instead => report.notes.push(
+                "The wiper is taken to be tied to the hot lug, so that a lifted wiper leaves the whole track. Without that tie it \
+                 floats the grid."
+                    .to_owned(),
+            ),
+            Topology::Chassis => report.notes.push(
+                "No wiper lies in the bias path and the screen goes to chassis: the reference for what must fail safe. The price is \
+                 a second bass corner, more load on the inverter, and two capacitors."
+                    .to_owned(),
+            ),
+            Topology::Divider | Topology::Across => {}
+        }
+    }
+
+    /// What a drive to full power puts on the element.
+    fn element_words(&self, found: &Found) -> String {
+        let peak = -self.bias.si();
+        let power = peak * peak / 2.0 / found.circuit.track;
+        format!(
+            "A drive of {} peak, which takes the grid to its cathode, puts {} into a section of the track. A 17\u{a0}mm dual of audio \
+             law bears {} a section and 150\u{a0}V ({}). Against chassis its lugs carry bias and drive together, and with a \
+             shorted coupling capacitor the inverter’s {}.",
+            writing::nearest(peak, &VOLT),
+            writing::nearest(power, &WATT),
+            writing::nearest(SECTION, &WATT),
+            BOURNS_PDB18.title,
+            writing::nearest(self.inverter_voltage.si(), &VOLT)
+        )
+    }
+
+    pub(super) fn working(&self, found: &Found, report: &mut Report) {
+        let circuit = &found.circuit;
+        let top = circuit.law.full_up();
+        let (_, below) = circuit.parts(top);
+        let ohms = ElectricalResistance::of;
+        let track = named_in("R_x", below, &OHM);
+        let safe = circuit.safe.map(|(place, safe)| (place, named("R_f", ohms(safe))));
+        if let (Some((_, r_f)), Some(beside)) = (&safe, found.beside) {
+            let whole = named("R_P", ohms(circuit.track));
+            let formula = whole.clone() * r_f.clone() / (whole + r_f.clone());
+            report.step(
+                "Full up the fail-safe resistor lies across the whole track.",
+                "R_10",
+                formula,
+                ohms(beside),
+            );
+        }
+        let leak = named("R_l", self.leak);
+        let beside = |a: crate::calculator::Expr, b: crate::calculator::Expr| a.clone() * b.clone() / (a + b);
+        let wiper = match (self.topology, &safe) {
+            (Topology::Divider | Topology::Instead, Some((Place::Pot | Place::Socket, r_f))) => {
+                beside(track.clone(), r_f.clone())
+            }
+            (Topology::Divider | Topology::Instead, _) => track.clone(),
+            (Topology::Across, _) => beside(track.clone(), leak.clone()),
+            (Topology::Bridge | Topology::Chassis, _) => leak,
+        };
+        let says = "From wiper to bias with the knob at 10, to a direct current: the track and its end, and what lies across them.";
+        let wiper = report.step(says, "R_w", wiper, ohms(circuit.leak_at(top)));
+        let mut own = named("R_s", self.stopper) + number(circuit.valves) * wiper;
+        if let Some((Place::Tag, r_f)) = &safe {
+            own = beside(own, r_f.clone());
+        }
+        let all = own + number(circuit.all_valves()) * named("R_b", self.bias_source);
+        let says = "Of one valve: its stopper, that resistance once for each valve on it, the bias source once for each valve in all.";
+        report.step(says, "R_gc", all, ohms(found.grid_circuit_most));
+        if let (Some((_, r_f)), Some(reading)) = (&safe, found.lifted_reading) {
+            let meter = named("R_m", ohms(METER));
+            let formula = named("V_g1", self.bias) * meter.clone()
+                / (meter + r_f.clone() + named("R_b", self.bias_source));
+            report.step(
+                "The meter loads what it measures: with the wiper lifted it reads less than is there.",
+                "V_m",
+                formula,
+                ElectricPotential::of(reading),
+            );
+        }
+    }
+}
