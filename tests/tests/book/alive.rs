@@ -108,12 +108,16 @@ async fn a_calculator_that_stops_says_so_once(engine: Engine) -> WebDriverResult
              const trap = () => say(new window.WebAssembly.RuntimeError('unreachable'));
              say(new window.TypeError('not ours'));
              if (document.querySelector('.stopped')) throw 'only a trap stops a calculator';
-             trap(); trap();",
+             trap(); trap();
+             console.error('amiss');",
         )
         .await?;
     let messages = browser.find_all(By::Css(".stopped[role=status]")).await?;
     assert_eq!(messages.len(), 1);
     assert!(messages[0].text().await?.contains("has stopped"));
+    // And what the other journeys rely on: a complaint, of the console or of the page, is heard.
+    let heard = browser.complaints().await?;
+    assert!(heard.iter().any(|said| said.contains("amiss") || said.contains("has stopped")), "{heard:?}");
     Ok(())
 }
 
