@@ -1,4 +1,5 @@
 //! Accessibility: axe-core finds nothing on any page, light or dark, before and after something went wrong.
+//! Only in Chromium: the findings are those of the markup and the styles, and colour schemes need its debugging protocol.
 
 use serde_json::Value;
 use tests::browser::Browser;

@@ -48,6 +48,7 @@ async fn what_is_not_there_gets_the_books_own_page(engine: Engine) -> WebDriverR
     Ok(())
 }
 
+// Scripts are turned off by Chromium's debugging protocol.
 #[tokio::test(flavor = "multi_thread")]
 async fn without_scripts_the_worked_example_can_be_read() -> WebDriverResult<()> {
     let browser = Browser::open(Engine::Chromium).await?;
@@ -70,6 +71,7 @@ const BREAK_ONE: &str = "
         whole.before(broken);
     });";
 
+// Breaks the page before its scripts run, by Chromium's debugging protocol.
 #[tokio::test(flavor = "multi_thread")]
 async fn a_calculator_that_does_not_start_leaves_the_others_alive() -> WebDriverResult<()> {
     let browser = Browser::open(Engine::Chromium).await?;
@@ -106,15 +108,20 @@ async fn a_calculator_that_stops_says_so_once(engine: Engine) -> WebDriverResult
              const trap = () => say(new window.WebAssembly.RuntimeError('unreachable'));
              say(new window.TypeError('not ours'));
              if (document.querySelector('.stopped')) throw 'only a trap stops a calculator';
-             trap(); trap();",
+             trap(); trap();
+             console.error('amiss');",
         )
         .await?;
     let messages = browser.find_all(By::Css(".stopped[role=status]")).await?;
     assert_eq!(messages.len(), 1);
     assert!(messages[0].text().await?.contains("has stopped"));
+    // And what the other journeys rely on: a complaint, of the console or of the page, is heard.
+    let heard = browser.complaints().await?;
+    assert!(heard.iter().any(|said| said.contains("amiss") || said.contains("has stopped")), "{heard:?}");
     Ok(())
 }
 
+// What is fetched is held back by Chromium's debugging protocol.
 #[tokio::test(flavor = "multi_thread")]
 async fn webassembly_that_does_not_arrive_is_said_at_every_calculator() -> WebDriverResult<()> {
     let browser = Browser::open(Engine::Chromium).await?;

@@ -1,4 +1,5 @@
 //! What a screen reader is told: the names and roles in the accessibility tree of a calculator, as a record.
+//! Only in Chromium, by its debugging protocol.
 
 use serde_json::{Value, json};
 use tests::browser::Browser;

@@ -91,7 +91,7 @@ async fn a_new_edition_is_taken_whole_and_on_the_readers_word(engine: Engine) ->
     until_power(&browser, false, &example).await?;
     let typed = answer(&browser, POWER).await?;
     let elsewhere = browser.window().await?;
-    let other = browser.new_tab().await?;
+    let other = browser.new_window().await?;
     browser.switch_to_window(other.clone()).await?;
 
     server.publish(two.folder());
@@ -221,7 +221,7 @@ async fn nothing_is_offered_or_taken_in_the_middle_of_a_procedure(engine: Engine
     browser.script("document.documentElement.setAttribute('data-working', '')").await?;
     let at_work = browser.window().await?;
     server.publish(two.folder());
-    let other = browser.new_tab().await?;
+    let other = browser.new_window().await?;
     browser.switch_to_window(other.clone()).await?;
     browser.page("survey/index.html").await?;
     until_offered(&browser).await?;
@@ -240,6 +240,7 @@ async fn nothing_is_offered_or_taken_in_the_middle_of_a_procedure(engine: Engine
     until_kept(&browser, &two).await
 }
 
+// Colour schemes, the phone's screen and paper by Chromium's debugging protocol.
 #[tokio::test(flavor = "multi_thread")]
 async fn the_notice_can_be_read_pressed_and_heard() -> WebDriverResult<()> {
     let (_room, one, two) = two_editions();

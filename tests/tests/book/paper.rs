@@ -1,4 +1,5 @@
 //! Pages on paper: printed to PDF and read back by `pdftotext`.
+//! Only in Chromium, by its debugging protocol.
 
 use std::process::Command;
 
