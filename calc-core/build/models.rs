@@ -141,7 +141,7 @@ pub fn tables(sets: &Sets, valves: &Valves) -> Result<String, String> {
         }
     }
     Ok(format!(
-        "static FITTED: &[Fitted] = &[\n{models}];\n\
+        "pub(super) static FITTED: &[Fitted] = &[\n{models}];\n\
          static SETS: &[(&str, Model, &Source)] = &[\n{begins}];\n\
          static ROWS: &[SheetRow] = &[\n{rows}];\n"
     ))

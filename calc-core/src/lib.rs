@@ -5,7 +5,7 @@
 //! - [`margin`] says how far an answer may be off.
 //! - [`valve`] and [`source`] are tables: ratings, each with where it comes from (`data/*.toml`).
 //! - [`preferred`] values: what one can buy; [`root`]: where a function passes through zero.
-//! - [`low_pass`] is the physics that several of them share.
+//! - [`low_pass`] and [`high_pass`] are the physics that several of them share.
 //! - [`network`] solves circuits: operating point, sweep of frequencies, course in time.
 //! - [`pot`]: laws of potentiometers, alone and in a circuit.
 //! - [`calculator`] is the frame: what every calculator has in common.
@@ -23,6 +23,7 @@
 
 pub mod calculator;
 pub mod calculators;
+pub mod high_pass;
 pub mod low_pass;
 pub mod margin;
 pub mod network;

@@ -1,7 +1,13 @@
 //! Finds where a function passes through zero, between two ends where its sign differs.
+//!
+//! The bracket is kept and narrowed, by inverse quadratic interpolation where the last three points lie well for it and
+//! by halving where they do not (Chandrupatla 1997). A smooth function is asked some ten times, and none more than three
+//! times as often as halving alone would ask it. Operating points of two valves nest one such search in another.
 
-/// Halvings: they narrow the bracket by 2⁶⁰, which is as far as a number goes.
-const STEPS: u32 = 60;
+/// More than any function needs: halving alone takes 60, and each other step is followed by one that halves.
+const STEPS: u32 = 200;
+/// The bracket that is narrow enough, as a share of the first one: as far as a number goes.
+const NARROW: f64 = 1.0 / (1_u64 << 60) as f64;
 
 /// Why no root was found.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
@@ -19,7 +25,7 @@ pub enum NoRoot {
     NoValue,
 }
 
-/// The root of a continuous function between `low` and `high`, by halving the bracket.
+/// The root of a continuous function between `low` and `high`.
 ///
 /// # Errors
 /// [`NoRoot`], unless the function has a value at both ends and another sign at each.
@@ -28,17 +34,47 @@ pub fn root(low: f64, high: f64, function: impl Fn(f64) -> f64) -> Result<f64, N
     if at_low.is_nan() || at_high.is_nan() {
         return Err(NoRoot::NoValue);
     }
-    if (at_low > 0.0) == (at_high > 0.0) && at_low != 0.0 && at_high != 0.0 {
+    for (end, value) in [(low, at_low), (high, at_high)] {
+        if value == 0.0 {
+            return Ok(end);
+        }
+    }
+    if (at_low > 0.0) == (at_high > 0.0) {
         return Err(NoRoot::OneSign { low: at_low, high: at_high });
     }
-    let rising = at_low < at_high;
-    let (mut low, mut high) = (low, high);
+    let least = (high - low).abs() * NARROW;
+    // The root lies between the newest point `a` and `b`; `c` is the point before them.
+    let ((mut a, mut at_a), (mut b, mut at_b)) = ((high, at_high), (low, at_low));
+    let mut part = 0.5;
     for _ in 0..STEPS {
-        let middle = f64::midpoint(low, high);
-        let below = (function(middle) < 0.0) == rising;
-        if below { low = middle } else { high = middle }
+        let x = a + part * (b - a);
+        let at_x = function(x);
+        let (c, at_c);
+        if (at_x > 0.0) == (at_a > 0.0) {
+            (c, at_c) = (a, at_a);
+        } else {
+            (c, at_c) = (b, at_b);
+            (b, at_b) = (a, at_a);
+        }
+        (a, at_a) = (x, at_x);
+        let nearer = if at_a.abs() < at_b.abs() { a } else { b };
+        let step = (2.0 * f64::EPSILON * nearer.abs() + least) / (b - a).abs();
+        if at_x == 0.0 {
+            return Ok(x);
+        }
+        if step > 0.5 {
+            return Ok(nearer);
+        }
+        let (across, up) = ((a - b) / (c - b), (at_a - at_b) / (at_c - at_b));
+        part = if up * up < across && (1.0 - up) * (1.0 - up) < 1.0 - across {
+            let straight = at_a / (at_b - at_a) * (at_c / (at_b - at_c));
+            straight + (c - a) / (b - a) * (at_a / (at_c - at_a)) * (at_b / (at_c - at_b))
+        } else {
+            0.5
+        };
+        part = part.clamp(step, 1.0 - step);
     }
-    Ok(f64::midpoint(low, high))
+    Ok(a)
 }
 
 #[cfg(test)]
@@ -51,6 +87,22 @@ mod tests {
         assert!((root(-10.0, 10.0, |x| x * x * x - 8.0).unwrap() - 2.0).abs() < 1e-12);
         assert!((root(0.0, 5.0, |x| 1.0 + x - x * x).unwrap() - 1.618_033_988_75).abs() < 1e-11);
         assert!(root(0.0, 5.0, |x| x).unwrap().abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_smooth_function_is_asked_a_dozen_times_and_a_rough_one_still_leads_there() {
+        let asked = std::cell::Cell::new(0);
+        let found = root(0.0, 10.0, |x| {
+            asked.set(asked.get() + 1);
+            libm::exp(x) - 20.0
+        });
+        // ln 20, from a table of logarithms.
+        assert!((found.unwrap() - 2.995_732_273_55).abs() < 1e-11 && asked.get() < 16, "{asked:?}");
+        assert!((root(-1.0, 5.0, |x| if x < 3.0 { -1e-9 } else { 1e9 }).unwrap() - 3.0).abs() < 1e-12);
+        assert!((root(-1.0, 5.0, |x| libm::pow(x - 1.0, 9.0)).unwrap() - 1.0).abs() < 1e-9);
+        assert!(
+            (root(0.0, 1.0, |x| if x > 0.5 { f64::INFINITY } else { -1.0 }).unwrap() - 0.5).abs() < 1e-12
+        );
     }
 
     #[test]

@@ -62,11 +62,16 @@ pub fn document(document: &Document<'_>) -> String {
                 @if let Some(base) = head.base { base href=(base); }
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
+                meta name="theme-color" media="(prefers-color-scheme: light)" content="#fbfaf5";
+                meta name="theme-color" media="(prefers-color-scheme: dark)" content="#161511";
                 meta name="generator" content=(crate::GENERATOR);
                 title { (title) }
                 meta name="description" content=(head.summary);
                 link rel="icon" type="image/svg+xml" href=(to("icon.svg"));
+                link rel="apple-touch-icon" href=(to("icon-180.png"));
+                link rel="manifest" href=(to("manifest.webmanifest"));
                 link rel="stylesheet" href=(to("book.css"));
+                script defer src=(to("kept.js")) {}
                 @for module in &head.modules {
                     link rel="modulepreload" data-group=(module.group) href=(to(&module.script));
                     link rel="preload" as="fetch" type="application/wasm" crossorigin data-group=(module.group) href=(to(&module.wasm));
@@ -160,7 +165,8 @@ pub fn contents(book: &Book, index: usize) -> Markup {
     }
 }
 
-/// What the handbook defers to.
+/// What the handbook defers to, and which handbook this is. `kept.js` adds whether it is kept on the device: only a
+/// script can know.
 #[must_use]
 pub fn foot() -> Markup {
     html! {
@@ -169,6 +175,7 @@ pub fn foot() -> Markup {
                 "Local electrical codes, the maker’s service data and licensed practice come before this handbook. "
                 "Where they say otherwise, do as they say; where they ask for a licence, leave the work to who holds one."
             }
+            p { (NAME) " " (env!("CARGO_PKG_VERSION")) "." span data-kept {} }
         }
     }
 }

@@ -7,6 +7,7 @@
 //!             frame     what stands around every page: head, way, contents, turn, foot
 //!             modules   the WebAssembly that brings calculators to life
 //!             one_file  the whole book as one file
+//!             edition   which files make up this edition, for the worker that keeps them on a device
 //!             output    only what changed is written, what is stale goes, texts get compressed twins
 //! ```
 //!
@@ -24,6 +25,7 @@ pub mod book;
 pub mod calculators;
 pub mod caution;
 mod checks;
+mod edition;
 pub mod fault;
 pub mod figure;
 pub mod frame;
@@ -140,15 +142,19 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
         files.insert(document.head.path.to_owned(), frame::document(&document).into_bytes());
         documents.push(document);
     }
-    if job.publish {
-        let text = one_file::text(&documents, &files, &job.webassembly)?;
-        files.insert(one_file::NAME.to_owned(), text.into_bytes());
-    }
     files.insert("404.html".into(), frame::not_found(&book, &job.root).into_bytes());
+    let one_file = job.publish.then(|| one_file::text(&documents, &files, &job.webassembly)).transpose()?;
+    files.remove(one_file::SCRIPT);
+    edition::begin_worker(&mut files)?;
+    // Beside the pages that a device keeps; it is them once more.
+    if let Some(text) = one_file {
+        files.insert(one_file::NAME.to_owned(), text.into_bytes());
+        files.insert(edition::SUMS.to_owned(), edition::sums(&files).into_bytes());
+    }
     Ok((book.pages.len(), output::write(&job.out, &files, job.publish)?))
 }
 
-/// The stylesheet, the icon, the loader: what is sent as it stands.
+/// The stylesheet, the icons, the scripts: what is sent as it stands.
 fn assets(workspace: &Path) -> Result<BTreeMap<String, Vec<u8>>, Stop> {
     let mut files = BTreeMap::new();
     for folder in ["press/assets", "web/browser"].map(|folder| workspace.join(folder)) {

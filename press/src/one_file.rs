@@ -18,6 +18,9 @@ use std::path::Path;
 /// Its name, beside the pages of the published book.
 pub const NAME: &str = "standing-current.html";
 
+/// The script that turns its pages, and that nothing else needs.
+pub const SCRIPT: &str = "one-file.js";
+
 #[derive(Serialize)]
 struct Page<'a> {
     title: String,
@@ -41,7 +44,7 @@ pub fn text(
     };
     let (glue, wasm) = modules::whole(webassembly)?;
     // One script in the order of need: what it exports is of no use here and does no harm.
-    let script = [file("alive.js")?, glue, file("one-file.js")?].join("\n").replace("</script", "<\\/script");
+    let script = [file("alive.js")?, glue, file(SCRIPT)?].join("\n").replace("</script", "<\\/script");
     let styles = file("book.css")?;
     let pages: BTreeMap<&str, Page<'_>> = documents
         .iter()

@@ -1,7 +1,7 @@
 //! The folder of finished pages: only what changed is written, what is stale goes, and each text has its compressed twins.
 
-use crate::{GENERATOR, Stop, modules};
-use std::collections::BTreeMap;
+use crate::{GENERATOR, Stop, edition, modules};
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -27,6 +27,9 @@ pub struct Done {
 /// When the folder cannot be read or written.
 pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>, compress: bool) -> Result<Done, Stop> {
     let mut done = Done::default();
+    // What the last publishing listed is press's own, and goes when it is no longer among the files.
+    let listed = fs::read_to_string(folder.join(edition::SUMS)).unwrap_or_default();
+    let listed: BTreeSet<&str> = listed.lines().filter_map(|line| Some(line.split_once("  ")?.1)).collect();
     for (name, bytes) in files {
         let path = folder.join(name);
         if fs::read(&path).is_ok_and(|old| old == *bytes) {
@@ -45,7 +48,9 @@ pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>, compress: bool) -
         let orphan =
             TWINS.iter().any(|twin| name.ends_with(&format!(".{twin}"))) && !path.with_extension("").exists();
         let stale = !files.contains_key(&name)
-            && (modules::is_one(&name) || name.ends_with(".html") && is_ours(path));
+            && (listed.contains(name.as_str())
+                || modules::is_one(&name)
+                || name.ends_with(".html") && is_ours(path));
         if stale {
             remove_twins(path)?;
             done.removed += 1;

@@ -2,6 +2,8 @@
 
 use serde_json::{Value, json};
 use tests::browser::Browser;
+use tests::edition::Edition;
+use tests::engine::Engine;
 use tests::site::{compressed, page_with, pages, webassembly};
 use thirtyfour::error::WebDriverResult;
 
@@ -49,12 +51,14 @@ async fn main() -> WebDriverResult<()> {
         let raw = std::fs::metadata(&wasm).map_or(0, |about| about.len());
         println!("| WebAssembly `{name}` | {} kB, {} kB with brotli |", kilo(raw), kilo(compressed(&wasm)));
     }
+    let (files, bytes) = Edition::built().transferred();
+    println!("| offline set: {files} files as they are sent | {} kB |", kilo(bytes));
     for page in pages() {
         println!("| first visit of `{}` with brotli | {} kB |", page.path, kilo(page.first_visit()));
     }
 
     let page = page_with("dissipation");
-    let browser = Browser::open().await?;
+    let browser = Browser::open(Engine::Chromium).await?;
     browser.before_pages(WATCH).await?;
     for slower in [1, 6] {
         browser.debug("Emulation.setCPUThrottlingRate", json!({ "rate": slower })).await?;
@@ -71,6 +75,112 @@ async fn main() -> WebDriverResult<()> {
             answers.len(),
             median(&answers)
         );
+    }
+    every_calculator(&browser).await?;
+    fit_and_redraw(&browser).await
+}
+
+/// From an input event in a calculator's first number to the answer laid out, and the picture in the frame that follows.
+const STEP_A_NUMBER: &str = "
+    const [calculator, texts] = arguments;
+    const done = arguments[arguments.length - 1];
+    const field = calculator.querySelector('.fields input:not([name$=tolerance])');
+    (async () => {
+        const times = [];
+        for (let round = 0; round < 30; round++) {
+            const started = performance.now();
+            field.value = texts[round % texts.length];
+            field.dispatchEvent(new InputEvent('input', { bubbles: true }));
+            calculator.getBoundingClientRect();
+            const answered = performance.now() - started;
+            await new Promise((frame) => requestAnimationFrame(frame));
+            const late = performance.now();
+            calculator.getBoundingClientRect();
+            times.push([answered, performance.now() - late]);
+            await new Promise((rest) => setTimeout(rest, 5));
+        }
+        done(times.slice(5).map(([answered]) => answered).sort((a, b) => a - b));
+    })();";
+
+async fn every_calculator(browser: &Browser) -> WebDriverResult<()> {
+    for slower in [1, 6] {
+        browser.debug("Emulation.setCPUThrottlingRate", json!({ "rate": slower })).await?;
+        for entry in calc_core::calculators() {
+            let id = entry.sheet.id;
+            browser.living_page(&page_with(id)).await?;
+            let element = browser.element(&format!("[data-calculator={id}]")).await?;
+            let field = element.find(thirtyfour::By::Css(".fields input:not([name$=tolerance])")).await?;
+            let stands = field.value().await?.unwrap_or_default();
+            // The same value in other words: worked out anew, with the same answer.
+            let texts = json!([format!("{stands} "), stands]);
+            let times: Vec<Value> =
+                browser.execute_async(STEP_A_NUMBER, vec![element.to_json()?, texts]).await?.convert()?;
+            println!(
+                "| `{id}`, from a key to the answer laid out, CPU {slower}× slower | {:.1} ms |",
+                median(&times)
+            );
+        }
+    }
+    Ok(())
+}
+
+/// A model fitted to sixty points of the reader's own, and the curves drawn anew.
+async fn fit_and_redraw(browser: &Browser) -> WebDriverResult<()> {
+    let points: Vec<String> = (0..60)
+        .map(|at| {
+            let (row, column) = (at / 10, at % 10);
+            let (anode, grid) = (200 + 40 * row, 20 + 3 * column);
+            let current = f64::from(60 - 5 * column + 2 * row);
+            format!("{anode}/300/-{grid}: {current}/{:.1}", current / 20.0)
+        })
+        .collect();
+    let given = calc_core::calculator::Inputs::from([
+        ("basis".to_owned(), "measured".to_owned()),
+        ("points".to_owned(), points.join("; ")),
+        ("find".to_owned(), "current".to_owned()),
+    ]);
+    let link = calc_core::calculator::Link {
+        calculator: "idle-point".to_owned(),
+        edition: Some(1),
+        inputs: given,
+        ..calc_core::calculator::Link::default()
+    };
+    let script = "
+        const done = arguments[arguments.length - 1];
+        const calculator = document.querySelector('[data-calculator=idle-point]');
+        const field = calculator.querySelector('input[name=anode-voltage]');
+        (async () => {
+            const times = [];
+            for (let volts = 300; volts < 330; volts++) {
+                field.value = String(volts);
+                const started = performance.now();
+                field.dispatchEvent(new InputEvent('input', { bubbles: true }));
+                calculator.getBoundingClientRect();
+                const answered = performance.now() - started;
+                const drawn = await new Promise((frame) => requestAnimationFrame(() => {
+                    const from = performance.now();
+                    setTimeout(() => { calculator.getBoundingClientRect(); frame(performance.now() - from); });
+                }));
+                times.push([answered, drawn]);
+            }
+            const one = (at) => times.slice(5).map((pair) => pair[at]).sort((a, b) => a - b);
+            done([one(0), one(1)]);
+        })();";
+    for (what, fragment) in
+        [("fitted to 60 points", link.written()), ("of its sheet", String::from("idle-point.1"))]
+    {
+        for slower in [1, 6] {
+            browser.debug("Emulation.setCPUThrottlingRate", json!({ "rate": slower })).await?;
+            browser.living_page("index.html").await?;
+            browser.living_page(&format!("{}#{fragment}", page_with("idle-point"))).await?;
+            let [answered, drawn]: [Vec<Value>; 2] =
+                browser.execute_async(script, Vec::new()).await?.convert()?;
+            println!(
+                "| `idle-point`, model {what}, CPU {slower}× slower: answer, then curves in the next frame | {:.1} ms, {:.1} ms |",
+                median(&answered),
+                median(&drawn)
+            );
+        }
     }
     Ok(())
 }

@@ -33,6 +33,26 @@ fn main() {
         started.elapsed().as_secs_f64() * 10.0
     );
     sweep();
+    course();
+}
+
+/// A rectifier for the bias, coming up from nothing.
+fn course() {
+    let mut supply = Network::new();
+    supply.voltage("winding", "w", CHASSIS, Signal::sine(volts(0.0), volts(50.0), hertz(50.0)));
+    supply.resistor("winding resistance", "w", "a", ohms(220.0));
+    supply.diode("rectifier", "first", "a", amperes(2.5e-9), 1.75);
+    supply.capacitor("reservoir", "first", CHASSIS, farads(10e-6));
+    supply.resistor("filter", "first", "second", ohms(15e3));
+    supply.capacitor("second reservoir", "second", CHASSIS, farads(10e-6));
+    supply.resistor("load", "second", CHASSIS, ohms(56e3));
+    let started = Instant::now();
+    let course = supply.course(seconds(1.0)).expect("the supply comes up");
+    let (took, steps) = (started.elapsed(), course.times().count());
+    println!(
+        "| a rectifier followed for 50 periods, {steps} steps, native | {:.1} ms |",
+        took.as_secs_f64() * 1e3
+    );
 }
 
 const FREQUENCIES: u32 = 100_000;

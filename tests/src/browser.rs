@@ -10,10 +10,11 @@ use serde_json::{Value, json};
 use thirtyfour::error::WebDriverResult;
 use thirtyfour::{By, Capabilities, WebDriver, WebElement};
 
+use crate::engine::{Driver, Engine};
 use crate::site::given;
 
 /// How long a page may take for anything before a journey gives up.
-const PATIENCE: Duration = Duration::from_secs(5);
+const PATIENCE: Duration = Duration::from_secs(20);
 
 /// A phone held upright and a tablet on the bench, in CSS pixels.
 pub const PHONE: (u32, u32) = (390, 844);
@@ -22,7 +23,10 @@ pub const TABLET: (u32, u32) = (810, 1080);
 
 /// A browser of its own for one journey.
 pub struct Browser {
-    driver: WebDriver,
+    // Closed first, while there is still a driver to close it.
+    session: WebDriver,
+    engine: Engine,
+    driver: Driver,
     book: String,
 }
 
@@ -30,7 +34,7 @@ impl Deref for Browser {
     type Target = WebDriver;
 
     fn deref(&self) -> &WebDriver {
-        &self.driver
+        &self.session
     }
 }
 
@@ -39,29 +43,27 @@ impl Browser {
     ///
     /// # Errors
     /// When it cannot be opened.
-    pub async fn open() -> WebDriverResult<Self> {
-        Self::open_at(given("BOOK_URL")).await
+    pub async fn open(engine: Engine) -> WebDriverResult<Self> {
+        Self::open_at(engine, given("BOOK_URL")).await
     }
 
     /// Opens a browser for the book that stands at an address.
     ///
     /// # Errors
     /// When it cannot be opened.
-    pub async fn open_at(book: String) -> WebDriverResult<Self> {
-        let chromium = json!({
-            "browserName": "chrome",
-            "goog:loggingPrefs": { "browser": "ALL" },
-            "goog:chromeOptions": {
-                "binary": "/usr/bin/chromium",
-                "args": [
-                    "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-                    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-                ],
-            },
-        });
-        let driver =
-            WebDriver::new(given("WEBDRIVER_URL"), serde_json::from_value::<Capabilities>(chromium)?).await?;
-        let browser = Self { driver, book };
+    ///
+    /// # Panics
+    /// When it turns out to have another engine.
+    pub async fn open_at(engine: Engine, book: String) -> WebDriverResult<Self> {
+        let driver = Driver::start(engine);
+        let wanted = serde_json::from_value::<Capabilities>(engine.capabilities())?;
+        let session = WebDriver::new(&driver.address, wanted).await?;
+        let browser = Self { session, engine, driver, book };
+        let agent = browser.script("return navigator.userAgent").await?;
+        assert!(
+            agent.as_str().is_some_and(|agent| engine.names_itself(agent)),
+            "{engine:?} was asked for and {agent} came"
+        );
         browser.screen(TABLET).await?;
         Ok(browser)
     }
@@ -71,7 +73,7 @@ impl Browser {
     /// # Errors
     /// When the browser fails.
     pub async fn page(&self, path: &str) -> WebDriverResult<()> {
-        self.driver.goto(format!("{}{path}", self.book)).await
+        self.session.goto(format!("{}{path}", self.book)).await
     }
 
     /// Opens a page and waits until all its calculators are alive.
@@ -92,7 +94,7 @@ impl Browser {
     /// # Errors
     /// When the script throws.
     pub async fn script(&self, script: &str) -> WebDriverResult<Value> {
-        Ok(self.driver.execute(script, Vec::new()).await?.json().clone())
+        Ok(self.session.execute(script, Vec::new()).await?.json().clone())
     }
 
     /// Waits until a script returns something true.
@@ -116,24 +118,29 @@ impl Browser {
     /// # Errors
     /// When there is none.
     pub async fn element(&self, selector: &str) -> WebDriverResult<WebElement> {
-        self.driver.find(By::Css(selector)).await
+        self.session.find(By::Css(selector)).await
     }
 
-    /// Gives the browser a command of its debugging protocol.
+    /// Gives the browser a command of its debugging protocol, which only Chromium has.
     ///
     /// # Errors
     /// When the browser refuses it.
     pub async fn debug(&self, command: &str, with: Value) -> WebDriverResult<Value> {
-        self.driver.cdp().send_raw(command, with).await
+        self.session.cdp().send_raw(command, with).await
     }
 
-    /// Shows pages on a screen of this size.
+    /// Shows pages on a screen of this size. Elsewhere than in Chromium it is that of the window, of which the browser
+    /// takes some of the height for itself, and Firefox shows no window as narrow as a phone.
     ///
     /// # Errors
     /// When the browser fails.
     pub async fn screen(&self, (width, height): (u32, u32)) -> WebDriverResult<()> {
-        let screen = json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": true });
-        self.debug("Emulation.setDeviceMetricsOverride", screen).await.map(drop)
+        if self.engine == Engine::Chromium {
+            let screen = json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": true });
+            self.debug("Emulation.setDeviceMetricsOverride", screen).await.map(drop)
+        } else {
+            self.session.set_window_rect(0, 0, width, height).await.map(drop)
+        }
     }
 
     /// Shows pages as a reader sees them who prefers `light` or `dark`.
@@ -153,12 +160,43 @@ impl Browser {
         self.debug("Page.addScriptToEvaluateOnNewDocument", json!({ "source": script })).await.map(drop)
     }
 
-    /// What the browser has complained of since it was last asked.
+    /// What the browser has complained of since it was last asked. WebKit's console cannot be read from outside (when it
+    /// is steered, it prints nothing): there it is what the page itself complains of.
     ///
     /// # Errors
     /// When the browser fails.
     pub async fn complaints(&self) -> WebDriverResult<Vec<String>> {
-        let log = self.driver.browser_log().await?;
-        Ok(log.into_iter().map(|entry| format!("{}: {}", entry.level, entry.message)).collect())
+        match self.engine {
+            Engine::Chromium => {
+                let log = self.session.browser_log().await?;
+                Ok(log.into_iter().map(|entry| format!("{}: {}", entry.level, entry.message)).collect())
+            }
+            Engine::Firefox => self.printed().await,
+            Engine::WebKit => {
+                let said = "return [...document.querySelectorAll('.stopped')].map(said => said.innerText)";
+                Ok(serde_json::from_value(self.script(said).await?)?)
+            }
+        }
+    }
+    /// What has come from Firefox's console since it was last asked. It comes in its own time: a word of ours shows when
+    /// all before it is there, and that the console can be read at all.
+    async fn printed(&self) -> WebDriverResult<Vec<String>> {
+        const WORD: &str = "Whatever was complained of stands before this.";
+        self.script(&format!("console.error({WORD:?})")).await?;
+        let started = Instant::now();
+        loop {
+            if let Some(printed) = self.driver.printed_before(WORD) {
+                // The browser has troubles of its own: `console.error: NAME: …` and `JavaScript error: chrome://…`.
+                // A page's words stand in quotes, and its values in brackets.
+                let complaint = |line: &&str| match line.split_once(": ") {
+                    Some((of, what)) if of.starts_with("console.") => what.starts_with(['"', '(']),
+                    Some(("JavaScript error", what)) => what.starts_with("http") || what.starts_with("file"),
+                    _ => false,
+                };
+                return Ok(printed.lines().filter(complaint).map(str::to_owned).collect());
+            }
+            assert!(started.elapsed() < PATIENCE, "Firefox's console cannot be read");
+            tokio::time::sleep(Duration::from_millis(5)).await;
+        }
     }
 }

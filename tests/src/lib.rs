@@ -3,4 +3,10 @@
 #[cfg(feature = "book")]
 pub mod browser;
 #[cfg(feature = "book")]
+pub mod edition;
+#[cfg(feature = "book")]
+pub mod engine;
+#[cfg(feature = "book")]
+pub mod server;
+#[cfg(feature = "book")]
 pub mod site;

@@ -10,6 +10,7 @@ use anyhow::{Context, Result};
 use crate::book::{self, For};
 use crate::run::{command, listen, run, seconds, stage};
 use crate::test::in_browser;
+use crate::tool::{self, NGSPICE};
 
 const SYNTHETIC_PAGES: u32 = 1000;
 
@@ -20,12 +21,13 @@ const SYNTHETIC_PAGES: u32 = 1000;
 pub fn bench() -> Result<()> {
     let mut rows = String::new();
     stage("build the book for publishing", || book::build(For::Publishing))?;
+    tool::ensure(&[&NGSPICE])?;
     let calculation = stage("calculations, native", || {
         listen(&mut command(&["cargo", "bench", "--package", "tests", "--bench", "calculation"]))
     })?;
     rows.push_str(&table_rows(&calculation));
     let browser =
-        stage("pages and calculators in the browser", || in_browser(&["bench", "--bench", "browser"]))?;
+        stage("pages and calculators in the browser", || in_browser(&["bench", "--bench", "browser"], &[]))?;
     rows.push_str(&table_rows(&browser));
 
     let this_book = stage("press, this book", || press(Path::new("."), "target/bench/this-book"))?;

@@ -20,6 +20,9 @@ const CODE: &[&str] =
 /// How often to look. Looking at a few hundred files costs under a millisecond and works on every file system.
 const INTERVAL: Duration = Duration::from_millis(200);
 
+/// Every change is another edition, and a browser that keeps editions would go on showing the first.
+const WITHHELD: &[&str] = &["service-worker.js"];
+
 /// Builds, serves and watches until it is stopped.
 ///
 /// # Errors
@@ -27,7 +30,7 @@ const INTERVAL: Duration = Duration::from_millis(200);
 pub fn serve(port: u16) -> Result<()> {
     let mut seen = Seen::now();
     stage("build the book", || book::build(For::Writing))?;
-    let server = Server::start(For::Writing.folder(), port)?;
+    let server = Server::start(For::Writing.folder(), port, WITHHELD)?;
     println!("\nThe book stands at {0} (and at {0}{SUB_PATH}). Ctrl-C stops.", server.address);
     loop {
         std::thread::sleep(INTERVAL);

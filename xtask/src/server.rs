@@ -26,11 +26,11 @@ pub struct Server {
 }
 
 impl Server {
-    /// Serves a folder. Port 0 takes any free one.
+    /// Serves a folder, save the files of it that are withheld. Port 0 takes any free one.
     ///
     /// # Errors
     /// When the port is taken.
-    pub fn start(folder: &str, port: u16) -> Result<Self> {
+    pub fn start(folder: &str, port: u16, withheld: &'static [&'static str]) -> Result<Self> {
         let listening = tiny_http::Server::http(("127.0.0.1", port)).map_err(|error| {
             anyhow!("cannot listen on port {port}: {error}; try `cargo xtask serve {}`", port.wrapping_add(1))
         })?;
@@ -40,7 +40,7 @@ impl Server {
             std::thread::spawn(move || {
                 while let Ok(request) = server.recv() {
                     // A reader who has gone away is no fault.
-                    respond(request, &folder).ok();
+                    respond(request, &folder, withheld).ok();
                 }
             });
         }
@@ -55,13 +55,13 @@ impl Drop for Server {
     }
 }
 
-fn respond(request: Request, folder: &Path) -> std::io::Result<()> {
+fn respond(request: Request, folder: &Path, withheld: &[&str]) -> std::io::Result<()> {
     if !matches!(request.method(), Method::Get | Method::Head) {
         return request.respond(Response::empty(405));
     }
     let accepted = request.headers().iter().find(|header| header.field.equiv("Accept-Encoding"));
     let accepted = accepted.map_or("", |header| header.value.as_str());
-    let answer = answer(folder, request.url(), accepted);
+    let answer = answer(folder, withheld, request.url(), accepted);
     let mut response = Response::from_data(answer.body).with_status_code(answer.status);
     for (name, value) in answer.headers {
         response.add_header(Header::from_bytes(name, value).expect("a header made of plain words"));
@@ -75,8 +75,8 @@ struct Answer {
     body: Vec<u8>,
 }
 
-fn answer(folder: &Path, url: &str, accepted: &str) -> Answer {
-    let found = file_of(folder, url);
+fn answer(folder: &Path, withheld: &[&str], url: &str, accepted: &str) -> Answer {
+    let found = file_of(folder, url).filter(|file| withheld.iter().all(|name| *file != folder.join(name)));
     let status = if found.is_some() { 200 } else { 404 };
     let file = found.unwrap_or_else(|| folder.join("404.html"));
     let mut headers = vec![
@@ -144,7 +144,7 @@ fn media_type(file: &Path) -> &'static str {
 mod tests {
     use super::*;
 
-    /// A book of three files in a folder of its own.
+    /// A book of a few files in a folder of its own.
     fn book(name: &str) -> PathBuf {
         let folder =
             std::env::temp_dir().join(format!("standing-current-server-{name}-{}", std::process::id()));
@@ -154,6 +154,7 @@ mod tests {
             ("index.html.br", "squeezed"),
             ("chapter/page.html", "page"),
             ("404.html", "lost"),
+            ("secret.js", "withheld"),
         ] {
             fs::write(folder.join(file), text).expect("a file for the test");
         }
@@ -173,8 +174,10 @@ mod tests {
             ("/chapter/../../../etc/passwd", 404, "lost"),
             ("/chapter//page.html", 404, "lost"),
             ("/%2e%2e/secret", 404, "lost"),
+            ("/secret.js", 404, "lost"),
+            ("/a/sub/path/secret.js?", 404, "lost"),
         ] {
-            let answer = answer(&book, url, "");
+            let answer = answer(&book, &["secret.js"], url, "");
             assert_eq!((answer.status, answer.body.as_slice()), (status, body.as_bytes()), "{url}");
         }
     }
@@ -188,7 +191,7 @@ mod tests {
             ("/", "", "cover"),
             ("/chapter/page.html", "br", "page"),
         ] {
-            let answer = answer(&book, url, accepted);
+            let answer = answer(&book, &[], url, accepted);
             assert_eq!(answer.body, body.as_bytes(), "{url} to one who accepts `{accepted}`");
             assert_eq!(
                 answer.headers.iter().any(|(name, _)| *name == "Content-Encoding"),

@@ -1,9 +1,8 @@
 //! `test`: everything CI runs, cheapest first, so that what is wrong shows early. `check` is its quick half.
 
-use std::io::{BufRead, BufReader, Write};
-use std::net::TcpStream;
+use std::io::{BufRead, BufReader};
 use std::process::{Child, Stdio};
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 use anyhow::{Context, Result, ensure};
 
@@ -11,7 +10,8 @@ use crate::book::{self, For};
 use crate::run::{command, listen, run, seconds, stage};
 use crate::server::{SUB_PATH, Server};
 use crate::tool::{
-    self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, HTML_VALIDATE, NGSPICE, NODE, WASI, WASM, WASM_BINDGEN,
+    self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, FIREFOX, GECKODRIVER, HTML_VALIDATE, NGSPICE, NODE,
+    PDFTOTEXT, WASI, WASM, WASM_BINDGEN, WEBKIT, XVFB,
 };
 
 /// Everything CI runs.
@@ -28,9 +28,7 @@ pub fn everything() -> Result<()> {
     stage("calc-core's tests as WebAssembly", core_as_webassembly)?;
     stage("the calculators for programs, in a browser", api_in_browser)?;
     stage("build the book for publishing", || book::build(For::Publishing))?;
-    stage("the book: site checks, budgets and browser journeys", || {
-        in_browser(&["test", "--test", "book"]).map(drop)
-    })?;
+    stage("the book: site checks, budgets and browser journeys", in_every_browser)?;
     println!("\nEverything passed in {}.", seconds(started.elapsed()));
     Ok(())
 }
@@ -115,63 +113,59 @@ fn passed(output: &str) -> u32 {
     counts.filter_map(|count| count.parse::<u32>().ok()).sum()
 }
 
-/// Runs a target of the crate `tests` that looks at the built book in a browser, and gives back what it printed.
+/// The journeys in Chromium, Firefox and WebKit.
+fn in_every_browser() -> Result<()> {
+    tool::ensure(&[&FIREFOX, &GECKODRIVER, &WEBKIT, &XVFB, &PDFTOTEXT])?;
+    let screen = Screen::start()?;
+    in_browser(&["test", "--test", "book"], &[("DISPLAY", &screen.name)]).map(drop)
+}
+
+/// Runs a target of the crate `tests` that looks at the built book in a browser, with these environment variables, and
+/// gives back what it printed.
 ///
 /// # Errors
 /// When a tool is missing or the target fails.
-pub fn in_browser(cargo: &[&str]) -> Result<String> {
+pub fn in_browser(cargo: &[&str], variables: &[(&str, &str)]) -> Result<String> {
     tool::ensure(&[&CHROMIUM, &CHROMEDRIVER, &AXE, &HTML_VALIDATE])?;
-    let server = Server::start(For::Publishing.folder(), 0)?;
-    let driver = Driver::start()?;
-    let mut target = command(&["cargo", cargo[0], "--package", "tests", "--features", "book"]);
+    let server = Server::start(For::Publishing.folder(), 0, &[])?;
+    let words = ["cargo", cargo[0], "--package", "tests", "--features", "book"];
+    let mut target = tool::with_tools(&words, &[&GECKODRIVER])?;
     target
         .args(&cargo[1..])
         .env("BOOK_URL", &server.address)
         .env("BOOK_SUB_URL", format!("{}{SUB_PATH}", server.address))
         .env("BOOK_DIR", std::fs::canonicalize(For::Publishing.folder())?)
-        .env("WEBDRIVER_URL", format!("http://127.0.0.1:{}", driver.port))
+        .env("PRESS", std::fs::canonicalize("target/release/press")?)
+        .env("WEBASSEMBLY", std::fs::canonicalize(For::Publishing.webassembly())?)
         .env("AXE_JS", AXE.file("axe.min.js"))
-        .env("HTML_VALIDATE", HTML_VALIDATE.programs().join("html-validate"));
+        .env("HTML_VALIDATE", HTML_VALIDATE.programs().join("html-validate"))
+        .envs(variables.iter().copied());
     listen(&mut target)
 }
 
-/// A running chromedriver; dropped, it closes every browser it opened and ends.
-struct Driver {
+/// A screen that nobody sees; dropped, it is gone.
+struct Screen {
     process: Child,
-    port: u16,
+    name: String,
 }
 
-impl Driver {
+impl Screen {
     fn start() -> Result<Self> {
-        let mut process = command(&["chromedriver", "--port=0"])
-            .stdout(Stdio::piped())
-            .stderr(Stdio::null())
-            .spawn()
-            .context("cannot start chromedriver")?;
-        let output = process.stdout.take().context("chromedriver says nothing")?;
-        let port = BufReader::new(output)
-            .lines()
-            .map_while(Result::ok)
-            .find_map(|line| line.split_once("successfully on port ")?.1.trim_end_matches('.').parse().ok());
-        // Made before the check, so that a driver which names no port is ended as well.
-        let driver = Self { process, port: port.unwrap_or_default() };
-        ensure!(driver.port != 0, "chromedriver did not say on which port it listens");
-        Ok(driver)
+        // It takes a number that is free and says which.
+        let words = ["Xvfb", "-displayfd", "1", "-screen", "0", "1280x1600x24", "-nolisten", "tcp"];
+        let started = command(&words).stdout(Stdio::piped()).stderr(Stdio::null()).spawn();
+        let mut screen = Self { process: started.context("cannot start Xvfb")?, name: String::new() };
+        let mut number = String::new();
+        let output = screen.process.stdout.take().context("Xvfb says nothing")?;
+        BufReader::new(output).read_line(&mut number)?;
+        ensure!(!number.trim().is_empty(), "Xvfb did not say which screen it is");
+        screen.name = format!(":{}", number.trim());
+        Ok(screen)
     }
 }
 
-impl Drop for Driver {
+impl Drop for Screen {
     fn drop(&mut self) {
-        if let Ok(mut connection) = TcpStream::connect(("127.0.0.1", self.port)) {
-            connection.write_all(b"GET /shutdown HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n").ok();
-        }
-        let patience = Instant::now() + Duration::from_secs(5);
-        while Instant::now() < patience {
-            if matches!(self.process.try_wait(), Ok(Some(_))) {
-                return;
-            }
-            std::thread::sleep(Duration::from_millis(50));
-        }
         self.process.kill().ok();
         self.process.wait().ok();
     }

@@ -75,6 +75,32 @@ pub static CHROMEDRIVER: Tool = Tool {
     why: "steers the browser",
     from: From::Apt { packages: &["chromium", "chromium-driver"] },
 };
+pub static FIREFOX: Tool = Tool {
+    name: "firefox-esr",
+    why: "is the second browser of the journeys",
+    from: From::Apt { packages: &["firefox-esr"] },
+};
+/// Debian has none.
+pub static GECKODRIVER: Tool = Tool {
+    name: "geckodriver",
+    why: "steers Firefox",
+    from: From::Crate { version: "0.37.1", locked: true },
+};
+pub static WEBKIT: Tool = Tool {
+    name: "WebKitWebDriver",
+    why: "brings the third browser of the journeys, with the tablet's engine, and steers it",
+    from: From::Apt { packages: &["webkit2gtk-driver"] },
+};
+pub static XVFB: Tool = Tool {
+    name: "Xvfb",
+    why: "is the screen of the browsers that do not go without",
+    from: From::Apt { packages: &["xvfb"] },
+};
+pub static PDFTOTEXT: Tool = Tool {
+    name: "pdftotext",
+    why: "reads back the pages that were printed",
+    from: From::Apt { packages: &["poppler-utils"] },
+};
 pub static NGSPICE: Tool = Tool {
     name: "ngspice",
     why: "works out networks independently, for the outside checks",

@@ -193,6 +193,24 @@ mod tests {
         assert!(link.starts_with("dissipation.1;bias=cathode;cathode-current=38.5mA;~"), "{link}");
     }
 
+    /// What comes from outside is tried oftener than the rest: a million times in the long run.
+    fn often() -> ProptestConfig {
+        let usual = ProptestConfig::default();
+        ProptestConfig { cases: usual.cases.saturating_mul(50), ..usual }
+    }
+
+    proptest! {
+        #![proptest_config(often())]
+
+        #[test]
+        fn any_fragment_is_read(fragment in "\\PC{0,60}", head in "[a-z:.;=~%0-9-]{0,40}") {
+            let _ = Link::read(&fragment);
+            if let Some(link) = Link::read(&head) {
+                let _ = link.opened();
+            }
+        }
+    }
+
     proptest! {
         #[test]
         fn what_is_written_is_read_back(
@@ -204,14 +222,6 @@ mod tests {
             let written = link.written();
             prop_assert!(written.is_ascii());
             prop_assert_eq!(Link::read(&written), Some(link));
-        }
-
-        #[test]
-        fn any_fragment_is_read(fragment in "\\PC{0,60}", head in "[a-z:.;=~%0-9-]{0,40}") {
-            let _ = Link::read(&fragment);
-            if let Some(link) = Link::read(&head) {
-                let _ = link.opened();
-            }
         }
 
         /// Whatever was typed, whoever opens the link sees the same fields and the same answer.

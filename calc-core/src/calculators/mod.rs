@@ -1,10 +1,14 @@
 //! The trade: one file a calculator, all of it: inputs, physics, verdicts, working, sources.
 
 pub mod bias_splitter;
+pub mod coupling;
 pub mod dissipation;
+pub mod gain_stage;
 pub mod grid_stopper;
 pub mod idle_current;
 pub mod idle_point;
+pub mod lead_loss;
+pub mod lead_order;
 pub mod master_volume;
 pub mod output_power;
 pub mod taper;
@@ -33,20 +37,29 @@ pub const VALVE: Group = Group { name: "valve", entries: &[Entry::of::<idle_poin
 /// What the grids of the output valves see.
 pub const GRID: Group = Group {
     name: "grid",
-    entries: &[Entry::of::<bias_splitter::BiasSplitter>(), Entry::of::<grid_stopper::GridStopper>()],
+    entries: &[
+        Entry::of::<bias_splitter::BiasSplitter>(),
+        Entry::of::<grid_stopper::GridStopper>(),
+        Entry::of::<coupling::Coupling>(),
+        Entry::of::<lead_loss::LeadLoss>(),
+    ],
 };
 
+/// What amplifies before the output valves.
+pub const STAGE: Group = Group { name: "stage", entries: &[Entry::of::<gain_stage::GainStage>()] };
+
 /// What is sent to the grids, and how it is turned down.
-pub const DRIVE: Group = Group {
-    name: "drive",
-    entries: &[Entry::of::<taper::Taper>(), Entry::of::<master_volume::MasterVolume>()],
-};
+pub const DRIVE: Group =
+    Group { name: "drive", entries: &[Entry::of::<taper::Taper>(), Entry::of::<lead_order::LeadOrder>()] };
+
+/// The master volume after the inverter: with the solver of networks a module of its own.
+pub const MASTER: Group = Group { name: "master", entries: &[Entry::of::<master_volume::MasterVolume>()] };
 
 /// What an amplifier does when it is tried.
 pub const PROOF: Group = Group { name: "proof", entries: &[Entry::of::<output_power::OutputPower>()] };
 
 /// The register.
-pub const GROUPS: [&Group; 5] = [&BIAS, &VALVE, &GRID, &DRIVE, &PROOF];
+pub const GROUPS: [&Group; 7] = [&BIAS, &VALVE, &GRID, &STAGE, &DRIVE, &MASTER, &PROOF];
 
 /// The group of a calculator.
 #[must_use]

@@ -12,7 +12,7 @@ use super::builder::Network;
 use super::dense;
 use super::device::Ways;
 use super::equations::Equations;
-use super::lanes::{LANES, Lanes};
+use super::lanes::{LANES, Lanes, sum};
 use super::newton::tangent;
 use super::part::{Kind, Node};
 use super::phasor::Phasor;
@@ -89,8 +89,8 @@ impl<'n> Sweep<'n> {
         let square = Square::of(&conductance, &equations.storage, &drive, angular(CHOSEN_AT[0]));
         let last: Vec<usize> = wanted.iter().copied().flatten().collect();
         let choose = |square: &Square, last: &[usize]| {
-            let [first, second] = CHOSEN_AT.map(|frequency| pivots(square, angular(frequency), last));
-            first.or(second)
+            let at = |frequency: f64| pivots(square, angular(frequency), last);
+            at(CHOSEN_AT[0]).or_else(|_| at(CHOSEN_AT[1]))
         };
         let order = choose(&square, &last).map_err(|unknown| equations.undetermined(unknown))?;
         let driven = vec![(Phasor { re: 1.0, im: 0.0 }, Phasor::default()); square.size];
@@ -276,7 +276,8 @@ impl<'n> Sweep<'n> {
             let right = self.square.right(row % n, omega);
             if row < n { right.re } else { right.im }
         });
-        let factors = dense::factor(matrix).map_err(|at| self.equations.undetermined(at % n))?;
+        let factors = dense::factor(matrix, self.equations.nodes())
+            .map_err(|at| self.equations.undetermined(at % n))?;
         let overflow = || NetworkError::NotFinite { at: self.equations.name(0) };
         let x = factors.solve(&right).ok_or_else(overflow)?;
         if let Some(lost) = factors.lost(&x, &right, 2 * n, 0.0) {
@@ -296,26 +297,20 @@ fn angular(frequency: f64) -> f64 {
 
 /// What is left over of the sum of all equations, as a share of its terms.
 fn left_over(
-    sum: &[(f64, f64)],
+    of_unknowns: &[(f64, f64)],
     (steady, rising): (Phasor, Phasor),
     omega: &[f64; LANES],
     x: &[Lanes],
 ) -> [f64; LANES] {
     let mut rest = Lanes::affine(steady, rising, omega);
     let mut terms = [0.0; LANES];
-    for ((g, c), x) in sum.iter().zip(x) {
-        for at in 0..LANES {
-            let term = Phasor { re: *g, im: omega[at] * c } * x.lane(at);
-            rest.re[at] -= term.re;
-            rest.im[at] -= term.im;
-            terms[at] += term.re.abs() + term.im.abs();
-        }
+    for ((g, c), x) in of_unknowns.iter().zip(x) {
+        let (steady, rising) = (Phasor { re: *g, im: 0.0 }, Phasor { re: *c, im: 0.0 });
+        let coefficient = Lanes::affine(steady, rising, omega);
+        rest = rest.less(&coefficient, x);
+        terms = sum(&terms, &coefficient.times(x).sizes());
     }
-    let mut shares = [0.0; LANES];
-    for at in 0..LANES {
-        let rest = rest.re[at].abs() + rest.im[at].abs();
-        // Nothing at all is left over of nothing.
-        shares[at] = if rest == 0.0 { 0.0 } else { rest / terms[at] };
-    }
-    shares
+    let rest = rest.sizes();
+    // Nothing at all is left over of nothing.
+    std::array::from_fn(|at| if rest[at] == 0.0 { 0.0 } else { rest[at] / terms[at] })
 }

@@ -119,7 +119,7 @@ impl Network {
         self.put(name, Kind::Inductor(ends, l, r))
     }
 
-    /// Couples two windings: `M = k √(L₁ L₂)`. The end named first of each is the one with the dot. A coefficient of 1
+    /// Couples two windings that were put in before: `M = k √(L₁ L₂)`. The end named first of each is the one with the dot. A coefficient of 1
     /// has no leakage; from a measured leakage inductance ℓ of the first (second shorted), `k = √(1 − ℓ/L₁)`.
     pub fn coupled(&mut self, name: &str, one: &str, other: &str, coefficient: f64) -> &mut Self {
         let ok = (-1.0..=1.0).contains(&coefficient);
@@ -213,7 +213,8 @@ impl Network {
         self.put(name, Kind::CurrentByVoltage(out, input, g))
     }
 
-    /// A voltage source that follows the current through the voltage source `through`: `v(out) = r · i`.
+    /// A voltage source that follows the current through the voltage source `through`, put in before: `v(out) = r · i`.
+    /// A source of 0 V measures a current without changing it.
     pub fn voltage_by_current(
         &mut self,
         name: &str,
@@ -230,7 +231,7 @@ impl Network {
         }
     }
 
-    /// A current source that follows the current through the voltage source `through`: `gain · i` flows from `out.0`
+    /// A current source that follows the current through the voltage source `through`, put in before: `gain · i` flows from `out.0`
     /// through the source to `out.1`.
     pub fn current_by_current(
         &mut self,

@@ -14,8 +14,9 @@ pub(super) struct Factors {
     scale: Vec<f64>,
 }
 
-/// Factors a square matrix; the error is the place of an unknown that has no value of its own.
-pub(super) fn factor(mut matrix: DMatrix<f64>) -> Result<Factors, usize> {
+/// Factors a square matrix; the error is the place of an unknown that has no value of its own: of several, one of the
+/// first `nodes`, which are voltages.
+pub(super) fn factor(mut matrix: DMatrix<f64>, nodes: usize) -> Result<Factors, usize> {
     let size = matrix.nrows();
     let mut scale = Vec::with_capacity(size);
     for mut row in matrix.row_iter_mut() {
@@ -34,9 +35,24 @@ pub(super) fn factor(mut matrix: DMatrix<f64>) -> Result<Factors, usize> {
     // What is no number fails the comparison, and so counts as vanished.
     let sound = |k: usize| upper[(k, k)].abs() > VANISHED * largest[k] && upper[(k, k)].is_finite();
     match (0..size).find(|&k| !sound(k)) {
-        Some(k) => Err(k),
+        Some(k) => Err(loose(&|row, column| upper[(row, column)], k, nodes)),
         None => Ok(Factors { lu, matrix, scale }),
     }
+}
+
+/// Which unknown may have any value when pivot `k` vanished: what it moves along with itself, by back substitution. A
+/// voltage that moves floats; where none does, currents run in a ring.
+fn loose(upper: &impl Fn(usize, usize) -> f64, k: usize, nodes: usize) -> usize {
+    let mut moves = vec![0.0; k + 1];
+    moves[k] = 1.0_f64;
+    for row in (0..k).rev() {
+        let sum: f64 = (row + 1..=k).map(|column| upper(row, column) * moves[column]).sum();
+        moves[row] = -sum / upper(row, row);
+    }
+    let largest = |most: usize, at: usize| if moves[at].abs() > moves[most].abs() { at } else { most };
+    let all = (0..=k).fold(k, largest);
+    let voltage = (0..nodes.min(k + 1)).fold(0, largest);
+    if moves[voltage].abs() > 1e-9 * moves[all].abs() { voltage } else { k }
 }
 
 impl Factors {
@@ -64,9 +80,9 @@ impl Factors {
 
     /// The first unknown of a solution that is lost. The largest error that it can have, to first order, comes from
     /// rounding in matrix and right side (Skeel) and from what is left over: `|A⁻¹| (ε (|A| |x| + |b|) + |b − A x|)`. It
-    /// may be a millionth of the unknown, or a thousand-millionth of what all sources would make of it if none worked
-    /// against another: `|A⁻¹| |b|`; or 10⁻¹² of the largest of its kind (the first `nodes` are voltages); or what is
-    /// allowed besides, in V or A.
+    /// may be a millionth of the unknown; or 10⁻¹² of the largest of its kind, be that an unknown (the first `nodes` are
+    /// voltages) or a sum of terms in an equation (the first `nodes` are sums of currents); or what is allowed besides,
+    /// in V or A.
     pub(super) fn lost(
         &self,
         x: &DMatrix<f64>,
@@ -79,12 +95,14 @@ impl Factors {
         let Some(inverse) = self.solve(&unscaled).map(|inverse| inverse.abs()) else { return Some(0) };
         let right = self.scaled(right);
         let left_over = &right - &self.matrix * x;
-        let right = right.abs();
-        let weight = (self.matrix.abs() * x.abs() + &right) * f64::EPSILON + left_over.abs();
-        let (error, most) = (&inverse * weight, inverse * right);
-        let kinds = largest_of_each_kind(x.as_slice(), nodes);
+        let terms = self.matrix.abs() * x.abs() + right.abs();
+        let error = inverse * (&terms * f64::EPSILON + left_over.abs());
+        let [voltage, current] = largest_of_each_kind(x.as_slice(), nodes);
+        let terms: Vec<f64> = terms.iter().zip(&self.scale).map(|(terms, scale)| terms / scale).collect();
+        let [sum_of_currents, sum_of_voltages] = largest_of_each_kind(&terms, nodes);
+        let kinds = [voltage.max(sum_of_voltages), current.max(sum_of_currents)];
         let kind = |at: usize| kinds[usize::from(at >= nodes)];
-        let sure = |at: usize| error[at] <= 1e-6 * x[at].abs() + 1e-9 * most[at] + 1e-12 * kind(at) + besides;
+        let sure = |at: usize| error[at] <= 1e-6 * x[at].abs() + 1e-12 * kind(at) + besides;
         (0..size).find(|&at| !sure(at))
     }
 }

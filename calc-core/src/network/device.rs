@@ -3,6 +3,7 @@
 //!
 //! ```text
 //! diode   i = Is (exp(v / (n V_T)) − 1) + GMIN v        V_T = kT/q at 27 °C
+//!         (ngspice takes a cubic for the exponential below −3 n V_T: the currents differ by less than Is/20)
 //! valve   the published equations of `valve/model.rs`; slopes by differences
 //! ```
 //!

@@ -43,6 +43,11 @@
 //! sources. [`Network::operating_point`] leaves C out, [`Network::sweep`] solves (G + jωC) x = b round the operating
 //! point, [`Network::course`] steps through time.
 //!
+//! How near: on the networks of `tests/tests/outside/network.rs` ngspice agrees within 2·10⁻⁶ dB, 2·10⁻⁵ °, 10⁻⁹ of a
+//! voltage at rest, and 0.13 % of the peak in time. What rounding can have done to an answer is worked out with it, and
+//! is an error ([`NetworkError::Lost`]) when it is more than a millionth of the answer, 10⁻¹² of the largest voltage or
+//! current in the network, and 1 pV or 1 pA (1 nV or 1 nA where something bends).
+//!
 //! Units: SI. Signs: a part's current counts from the node named first through the part to the node named second, so a
 //! supply that delivers reads negative. Temperature: 27 °C, as ngspice has it. Leaves out: valve capacitances and grid
 //! current unless they are put in as parts, and everything that a part's formula leaves out.

@@ -85,8 +85,12 @@ pub(super) fn settle(
             limited |= nearer;
         }
         let Tangent { matrix, right } = tangent(equations, &linear, right, &at);
+        // A diode straight across a supply carries more than a number holds.
+        if matrix.iter().any(|value| !value.is_finite()) {
+            break;
+        }
         let undetermined = |unknown| Unsettled { unknown, undetermined: true };
-        let factors: Factors = dense::factor(matrix).map_err(undetermined)?;
+        let factors: Factors = dense::factor(matrix, nodes).map_err(undetermined)?;
         let Some(next) = factors.solve(&right) else { break };
         let (moved, most) = movement(devices, &at, &next);
         worst = most;

@@ -5,7 +5,7 @@
 //! does not grow), the one that makes the fewest new elements (Markowitz). At other frequencies they may be poor: so each
 //! run says how large its multipliers grew.
 
-use super::lanes::{LANES, Lanes};
+use super::lanes::{LANES, Lanes, larger};
 use super::phasor::Phasor;
 use super::square::Square;
 
@@ -182,7 +182,8 @@ impl Elimination {
         let values = self.values.as_mut_slice();
         let (matrix, rest) = values.split_at_mut(self.elements.len());
         for (value, (steady, rising)) in matrix.iter_mut().zip(&self.elements) {
-            *value = Lanes { re: [*steady; LANES], im: omega.map(|omega| omega * rising) };
+            let (steady, rising) = (Phasor { re: *steady, im: 0.0 }, Phasor { re: *rising, im: 0.0 });
+            *value = Lanes::affine(steady, rising, omega);
         }
         let (drive, fills) = rest.split_at_mut(self.drive.len());
         for (value, (steady, rising)) in drive.iter_mut().zip(&self.drive) {
@@ -195,13 +196,10 @@ impl Elimination {
             *inverse = values[step.pivot as usize].inverse();
             for &(divided, end) in &self.rows[row..step.rows_end as usize] {
                 let factor = values[divided as usize].times(inverse);
-                for (growth, size) in growth.iter_mut().zip(factor.squares()) {
-                    // What is no number stays.
-                    *growth = if size <= *growth { *growth } else { size };
-                }
+                growth = larger(&growth, &factor.squares());
                 for &(changed, changing) in &self.updates[update..end as usize] {
-                    let changing = values[changing as usize];
-                    values[changed as usize].less(&factor, &changing);
+                    values[changed as usize] =
+                        values[changed as usize].less(&factor, &values[changing as usize]);
                 }
                 update = end as usize;
             }
@@ -212,7 +210,7 @@ impl Elimination {
             let begin = if at == 0 { 0 } else { self.steps[at - 1].upper_end as usize };
             let mut sum = if step.right == NONE { Lanes::default() } else { values[step.right as usize] };
             for &(element, column) in &self.upper[begin..end] {
-                sum.less(&values[element as usize], &self.x[column as usize]);
+                sum = sum.less(&values[element as usize], &self.x[column as usize]);
             }
             self.x[step.column as usize] = sum.times(&self.inverses[at]);
             end = begin;

@@ -229,6 +229,19 @@ fn valves_above_one_another_settle() {
 }
 
 #[test]
+fn what_only_a_cut_off_valve_ties_has_no_voltage() {
+    // Found by the random networks: the source and the current in the loop hid that nothing ties it to the chassis.
+    let mut network = Network::new();
+    network.voltage("bias", "grid", CHASSIS, volts(-200.0));
+    network.voltage("loose supply", "anode", "other", volts(211.8));
+    network.current_by_voltage("loose current", ("anode", "other"), ("anode", CHASSIS), siemens(0.62e-6));
+    network.current("loose feed", "anode", "other", amperes(1e-3));
+    network.valve("V1", Pins::triode("anode", "grid", CHASSIS), fitted("12AX7").unwrap().model);
+    let error = network.operating_point().unwrap_err();
+    assert!(matches!(error, NetworkError::Floating { .. }), "{error}");
+}
+
+#[test]
 fn an_output_pair_with_its_transformer_settles_at_any_bias() {
     let model = fitted("6L6GC").unwrap().model;
     for bias in [-200.0, -46.0, -20.0, 0.0, 30.0] {

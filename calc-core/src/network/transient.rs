@@ -34,7 +34,7 @@ const FEWEST_OF_PERIOD: f64 = 40.0;
 const AFTER_JUMP: f64 = 1e-5;
 const SHORTEST: f64 = 1e-14;
 /// More steps than this are too many.
-const MOST: usize = 400_000;
+const MOST: usize = 100_000;
 /// How often what rounding does is looked at, in steps.
 const LOOK: usize = 64;
 
@@ -51,6 +51,21 @@ pub struct Course<'n> {
 impl Network {
     /// The course in time from 0 to `duration`, beginning at rest with the sources at their steady values. To see a
     /// network come up, give its supplies a step at time 0.
+    ///
+    /// ```
+    /// use calc_core::network::{CHASSIS, Network, Signal, units::*};
+    /// use calc_core::quantity::Quantity;
+    ///
+    /// let mut supply = Network::new();
+    /// supply.voltage("winding", "w", CHASSIS, Signal::sine(volts(0.0), volts(50.0), hertz(50.0)));
+    /// supply.resistor("winding resistance", "w", "a", ohms(220.0));
+    /// supply.diode("rectifier", "bias", "a", amperes(2.5e-9), 1.75);
+    /// supply.capacitor("reservoir", "bias", CHASSIS, farads(10e-6));
+    /// supply.resistor("load", "bias", CHASSIS, ohms(56e3));
+    /// let course = supply.course(seconds(0.5))?;
+    /// assert!((-50.0..-40.0).contains(&course.voltage_at("bias", seconds(0.5))?.si()));
+    /// # Ok::<(), calc_core::network::NetworkError>(())
+    /// ```
     ///
     /// # Errors
     /// As [`Network::operating_point`]; a duration that is not above 0; steps that became too short or too many.
@@ -274,7 +289,8 @@ impl<'e, 'n> Walk<'e, 'n> {
         let devices = self.equations.devices.iter();
         let at: Vec<Ways> = devices.map(|device| device.voltages(self.x.as_slice())).collect();
         let tangent = tangent(self.equations, &matrix, &right, &at);
-        let factors = dense::factor(tangent.matrix).map_err(|at| self.equations.undetermined(at))?;
+        let factors = dense::factor(tangent.matrix, self.equations.nodes())
+            .map_err(|at| self.equations.undetermined(at))?;
         let (nodes, besides) = (self.equations.nodes(), dc::besides(self.equations));
         let x = factors.solve(&tangent.right);
         let lost = x.map_or(Some(0), |x| factors.lost(&x, &tangent.right, nodes, besides));

@@ -13,7 +13,7 @@ pub struct Unit {
     pub spellings: &'static [&'static str],
     /// The prefixes that are sensible at the bench, of [`PREFIXES`]; all others are refused.
     pub prefixes: &'static str,
-    /// What one of it is in SI units, as a power of ten: −2 for per cent, 0 for all else.
+    /// What one of it is in SI units, as a power of ten: −2 for per cent and centimetres, 0 for all else.
     pub exponent: i32,
     /// Whether parts of this kind are marked with a letter in place of the decimal mark (IEC 60062), as `5k6`.
     pub marked: bool,
@@ -71,10 +71,10 @@ units! {
     DECIBEL_PER_DEGREE: "dB/°", "decibels per degree", &["db/deg", "db/degree"], "", 0, false;
     /// A plane angle.
     DEGREE: "°", "degrees", &["deg", "degree", "degrees"], "", 0, false;
+    /// How long a lead is.
+    CENTIMETRE: "cm", "centimetres", &["centimetre", "centimetres", "centimeter", "centimeters"], "", -2, false;
     /// Temperature, and a difference of two.
     CELSIUS: "°C", "degrees Celsius", &["c", "degc", "celsius"], "", 0, false;
-    /// A length, as of a lead.
-    CENTIMETRE: "cm", "centimetres", &["centimetre", "centimetres", "centimeter", "centimeters"], "", -2, false;
     /// A plain number.
     ONE: "", "", &[], "", 0, false;
 }

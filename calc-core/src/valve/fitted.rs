@@ -2,6 +2,7 @@
 
 use super::fit::{Deviations, Row};
 use super::model::{Model, Pentode, Triode, Volts};
+use crate::calculator::{Standing, Verdict};
 use crate::source::Source;
 
 /// A valve's model, and how far it may be trusted.
@@ -27,6 +28,42 @@ pub struct Reach {
     pub screen: (f64, f64),
     /// Anode current.
     pub current: (f64, f64),
+}
+
+impl Reach {
+    /// What these rows cover.
+    #[must_use]
+    pub fn of(rows: &[Row]) -> Self {
+        let ends = |of: fn(&Row) -> f64| {
+            rows.iter().map(of).fold((f64::MAX, f64::MIN), |(low, high), x| (low.min(x), high.max(x)))
+        };
+        Self {
+            anode: ends(|row| row.volts.anode),
+            screen: ends(|row| row.volts.screen),
+            current: ends(|row| row.anode),
+        }
+    }
+
+    /// Whether a point lies among the rows, near them, or far from all that the model knows.
+    #[must_use]
+    pub fn judged(&self, volts: Volts, current: f64) -> Verdict {
+        let within = |stretch: f64| {
+            [(volts.anode, self.anode), (volts.screen, self.screen), (current, self.current)]
+                .into_iter()
+                .all(|(value, (low, high))| value >= low / stretch && value <= high * stretch)
+        };
+        let (standing, advice) = if within(1.02) {
+            (Standing::Within, "These voltages and this current lie inside what the rows cover.")
+        } else if within(1.6) {
+            (
+                Standing::Borderline,
+                "Near the rows, not among them: the model goes on where its sheet does not. Trust it less.",
+            )
+        } else {
+            (Standing::CannotTell, "Far from every row the model was fitted to: the figures are a guess.")
+        };
+        Verdict::new("What the model was fitted to", standing, None, advice.to_owned())
+    }
 }
 
 /// A row of a sheet.

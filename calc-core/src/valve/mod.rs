@@ -5,11 +5,13 @@ pub mod fit;
 mod fitted;
 pub mod model;
 mod particulars;
+mod triode;
 
 use std::marker::PhantomData;
 
 pub use fitted::{Fitted, Reach, Residual, SheetRow, began, fitted, residuals};
 pub use particulars::{Base, Electrode, Particulars, Pin, particulars};
+pub use triode::{Slopes, Triode, ask_triode};
 
 use crate::calculator::{Ask, Limit};
 use crate::quantity::{

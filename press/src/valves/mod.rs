@@ -147,9 +147,13 @@ fn off(share: f64) -> String {
 
 /// The source, as a page at `from` links to it.
 fn cited(from: &str, source: &Source) -> Markup {
-    let said = source.title.eq_ignore_ascii_case(source.trust.words());
     html! {
         a href=(sources::address(from, source.id)) { (source.title) }
-        @if !said { " (" (source.trust.words()) ")" }
+        @if !is_lone(source) { " (" (source.trust.words()) ")" }
     }
+}
+
+/// Whether a source says in its title how far it may be trusted, so that nothing stands beside the link.
+fn is_lone(source: &Source) -> bool {
+    source.title.eq_ignore_ascii_case(source.trust.words())
 }

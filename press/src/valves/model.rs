@@ -67,26 +67,30 @@ fn about(fitted: &Fitted, from: &str) -> Markup {
     }
 }
 
-/// The family of curves in figures.
+/// The family of curves in figures; units stand in the caption, so that a tablet shows it whole.
 fn currents(valve: &Valve, fitted: &Fitted, family: &Family) -> Markup {
     let Family { screen, grids, picture } = family;
-    let volts = |value: f64| writing::repeated(value, &VOLT);
+    let number = |value: f64, places: usize| format!("{value:.places$}").replace('-', "−");
+    // Marks along an axis are round only to within the last bits of a number.
+    let volts = |value: f64| number(value, usize::from((value - value.round()).abs() > 1e-6));
     let current = |anode: f64, grid: f64| {
-        fitted.model.currents(Volts { anode, screen: screen.unwrap_or_default(), grid }).anode
+        let current = fitted.model.currents(Volts { anode, screen: screen.unwrap_or_default(), grid }).anode;
+        let places = if picture.y.to < 20e-3 { 2 } else { 1 };
+        if current <= picture.y.to { number(current * 1e3, places) } else { "–".to_owned() }
     };
     html! {
-        p { "The same in figures: anode current for each bias. A dash is off the picture." }
         section.scroll tabindex="0" aria-label={ "Anode currents of the model of the " (valve.name) } {
             table {
+                caption {
+                    "The same in figures: anode current in mA, for the anode’s volts in each line and the grid’s in each \
+                     column. A dash is off the picture."
+                }
                 thead { tr { th scope="col" { "Anode" } @for grid in grids { th scope="col" { (volts(*grid)) } } } }
                 tbody {
                     @for anode in picture.x.ticks().into_iter().filter(|anode| *anode > 0.0) {
                         tr {
                             th scope="row" { (volts(anode)) }
-                            @for grid in grids {
-                                @let current = current(anode, *grid);
-                                td { @if current <= picture.y.to { (writing::nearest(current, &AMPERE)) } @else { "–" } }
-                            }
+                            @for grid in grids { td { (current(anode, *grid)) } }
                         }
                     }
                 }

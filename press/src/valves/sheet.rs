@@ -166,7 +166,7 @@ fn figures(name: &str, valve: &Valve, from: &str, rows: &[Row]) -> Markup {
                             @if let Some(Known { value, system, source, note }) = known {
                                 td { (value) }
                                 @if let Some(system) = system { td { (system.words()) } }
-                                td.source { (cited(from, source)) @if !note.is_empty() { "; " (note) } }
+                                td.source data-lone-link[super::is_lone(source) && note.is_empty()] { (cited(from, source)) @if !note.is_empty() { "; " (note) } }
                             } @else {
                                 td { em { (UNKNOWN) } }
                                 @if rated { td { "–" } }

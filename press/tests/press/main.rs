@@ -1,5 +1,6 @@
 //! Prints small books and looks at what comes out. The books are written here; none of it is the handbook.
 
+mod edition;
 mod faults;
 mod glossary;
 mod output;
@@ -39,6 +40,7 @@ impl Bench {
         bench.file("web/browser/one-file.js", "// turns pages\n");
         bench.file("webassembly/calculators.js", "// glue\n");
         bench.file("webassembly/calculators_bg.wasm", "not really\n");
+        bench.file("web/browser/service-worker.js", "// keeps\n");
         for group in GROUPS {
             bench.file(&format!("webassembly/{}.js", group.name), "// glue\n");
             bench.file(&format!("webassembly/{}_bg.wasm", group.name), "not really\n");

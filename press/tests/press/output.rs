@@ -17,11 +17,15 @@ fn the_same_book_is_written_once() {
     assert_eq!(
         first.written,
         5 + VALVES.len() + 1 + 4 + 2 + 2 * GROUPS.len(),
-        "pages, the page for no page, stylesheet and scripts, glue and module for each group and for all"
+        "pages, the page for no page, stylesheet, scripts and worker, glue and module for each group and for all"
     );
     assert_eq!(bench.print().expect("the book is right").1, Done::default());
     bench.steps("1. **Do** something else.\n");
-    assert_eq!(bench.print().expect("the book is right").1, Done { written: 1, ..Done::default() });
+    assert_eq!(
+        bench.print().expect("the book is right").1,
+        Done { written: 2, ..Done::default() },
+        "the page, and the worker that lists it"
+    );
 }
 
 #[test]
@@ -45,7 +49,7 @@ fn twins_hold_the_same_bytes_and_are_made_anew_only_when_these_change() {
     assert_eq!(
         done.compressed,
         13 + VALVES.len() + 2 * GROUPS.len(),
-        "six pages, the valves, stylesheet, three scripts, the one file; glue and module for each group and for all"
+        "six pages, the valves, stylesheet, two scripts, the worker, the one file; glue and module for each group and for all"
     );
     let page = fs::read(bench.path("out/stage/steps.html")).expect("the page");
     let mut gzip = Vec::new();
@@ -59,8 +63,8 @@ fn twins_hold_the_same_bytes_and_are_made_anew_only_when_these_change() {
     bench.steps("1. **Do** something else.\n");
     assert_eq!(
         bench.print_as("/", true).expect("the book is right").1,
-        Done { written: 2, removed: 0, compressed: 2 },
-        "the page, and the one file that holds it too"
+        Done { written: 4, removed: 0, compressed: 3 },
+        "the page, the worker that lists it, the one file that holds it too, the sums"
     );
 }
 
@@ -119,6 +123,18 @@ fn a_module_that_has_changed_takes_the_place_of_the_old_one() {
     let new = modules(&bench);
     assert_eq!((old.len(), new.len()), (6, 6), "glue and module, each with two twins");
     assert!(old.iter().all(|name| !new.contains(name)));
+}
+
+#[test]
+fn the_sums_are_those_of_the_files() {
+    let bench = Bench::new();
+    bench.print_as("/", true).expect("the book is right");
+    let check = std::process::Command::new("sha256sum")
+        .args(["--check", "--strict", "--quiet", "SHA256SUMS"])
+        .current_dir(bench.path("out"))
+        .output()
+        .expect("sha256sum runs");
+    assert!(check.status.success(), "{}", String::from_utf8_lossy(&check.stdout));
 }
 
 #[test]

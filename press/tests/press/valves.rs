@@ -141,6 +141,14 @@ fn curves_have_the_sheets_rows_over_them_and_figures_below() {
             &page,
             &["published valve model", "id=\"curves-picture-title\"", &format!("± {}", fitted.margin)],
         );
+        let (_, currents) = page.split_once("Anode currents of the model").expect("the curves in figures");
+        let (head, _) = currents.split_once("</thead>").expect("its head");
+        assert!(!head.contains(">-"), "{}: a minus is no hyphen: {head}", valve.name);
+        assert!(
+            !head.contains(".0<"),
+            "{}: a round voltage has no place after the point: {head}",
+            valve.name
+        );
         // Where the rows differ in their screen voltage, a second picture has them all.
         let elsewhere = rows.iter().any(|row| row.sheet.row.volts.screen != rows[0].sheet.row.volts.screen);
         assert_eq!(page.contains("id=\"rows-picture-title\""), elsewhere, "{}", valve.name);

@@ -2,6 +2,7 @@
 
 use serde_json::Value;
 use tests::browser::Browser;
+use tests::engine::Engine;
 use tests::site::{given, page_with, pages};
 use thirtyfour::error::WebDriverResult;
 
@@ -27,7 +28,7 @@ const FINDINGS: &str = "
     ];";
 
 /// What axe-core finds on the open page.
-async fn findings(browser: &Browser) -> WebDriverResult<Vec<String>> {
+pub async fn findings(browser: &Browser) -> WebDriverResult<Vec<String>> {
     let axe = std::fs::read_to_string(given("AXE_JS")).expect("axe-core is text");
     browser.script(&axe).await?;
     let run = format!(
@@ -39,7 +40,7 @@ async fn findings(browser: &Browser) -> WebDriverResult<Vec<String>> {
 }
 
 async fn no_finding_on_any_page(scheme: &str) -> WebDriverResult<()> {
-    let browser = Browser::open().await?;
+    let browser = Browser::open(Engine::Chromium).await?;
     browser.scheme(scheme).await?;
     let mut all = Vec::new();
     for page in pages() {
@@ -65,7 +66,7 @@ async fn no_finding_in_dark() -> WebDriverResult<()> {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn no_finding_beside_a_problem() -> WebDriverResult<()> {
-    let browser = Browser::open().await?;
+    let browser = Browser::open(Engine::Chromium).await?;
     for scheme in ["light", "dark"] {
         browser.scheme(scheme).await?;
         browser.living_page(&page_with("dissipation")).await?;
@@ -79,7 +80,7 @@ async fn no_finding_beside_a_problem() -> WebDriverResult<()> {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn axe_core_does_find_what_is_wrong() -> WebDriverResult<()> {
-    let browser = Browser::open().await?;
+    let browser = Browser::open(Engine::Chromium).await?;
     browser.page("index.html").await?;
     browser
         .script("document.querySelector('main').append(Object.assign(document.createElement('input'), { type: 'text' }))")

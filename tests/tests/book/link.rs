@@ -2,12 +2,20 @@
 
 use serde_json::{Value, json};
 use tests::browser::Browser;
+use tests::engine::Engine;
 use tests::site::page_with;
 use thirtyfour::error::WebDriverResult;
 
 use crate::calculator::{POWER, VOLTAGE, answer, type_into, until_power};
 
 const CALCULATOR: &str = "[data-calculator=dissipation]";
+
+tests::in_every_engine! {
+    another_reader_sees_the_same_and_keeps_what_was_typed,
+    a_damaged_link_opens_with_what_was_good_and_says_what_was_not,
+    a_link_to_a_calculator_that_is_not_there_says_so,
+    an_answer_is_taken_on_to_the_calculator_that_needs_it,
+}
 
 /// The link that a calculator gives out.
 async fn given_out(browser: &Browser) -> WebDriverResult<String> {
@@ -22,10 +30,9 @@ async fn given_out(browser: &Browser) -> WebDriverResult<String> {
     Ok(browser.element(&address).await?.prop("href").await?.unwrap_or_default())
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn another_reader_sees_the_same_and_keeps_what_was_typed() -> WebDriverResult<()> {
+async fn another_reader_sees_the_same_and_keeps_what_was_typed(engine: Engine) -> WebDriverResult<()> {
     let page = page_with("dissipation");
-    let sender = Browser::open().await?;
+    let sender = Browser::open(engine).await?;
     sender.living_page(&page).await?;
     let example = answer(&sender, POWER).await?;
     type_into(&sender, VOLTAGE, "301").await?;
@@ -40,7 +47,7 @@ async fn another_reader_sees_the_same_and_keeps_what_was_typed() -> WebDriverRes
         json!(1)
     );
 
-    let reader = Browser::open().await?;
+    let reader = Browser::open(engine).await?;
     reader.living_page(&page).await?;
     type_into(&reader, VOLTAGE, "222").await?;
     until_power(&reader, false, &example).await?;
@@ -63,9 +70,10 @@ async fn another_reader_sees_the_same_and_keeps_what_was_typed() -> WebDriverRes
     Ok(())
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn a_damaged_link_opens_with_what_was_good_and_says_what_was_not() -> WebDriverResult<()> {
-    let browser = Browser::open().await?;
+async fn a_damaged_link_opens_with_what_was_good_and_says_what_was_not(
+    engine: Engine,
+) -> WebDriverResult<()> {
+    let browser = Browser::open(engine).await?;
     let page = page_with("dissipation");
     browser.living_page(&format!("{page}#dissipation.1;anode-voltage=301V;bias=%4;nonsense;~1+W")).await?;
     browser
@@ -78,9 +86,8 @@ async fn a_damaged_link_opens_with_what_was_good_and_says_what_was_not() -> WebD
     Ok(())
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn a_link_to_a_calculator_that_is_not_there_says_so() -> WebDriverResult<()> {
-    let browser = Browser::open().await?;
+async fn a_link_to_a_calculator_that_is_not_there_says_so(engine: Engine) -> WebDriverResult<()> {
+    let browser = Browser::open(engine).await?;
     browser.living_page(&format!("{}#gone:lost.3;a=1", page_with("dissipation"))).await?;
     browser
         .until(
@@ -90,9 +97,8 @@ async fn a_link_to_a_calculator_that_is_not_there_says_so() -> WebDriverResult<(
         .await
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn an_answer_is_taken_on_to_the_calculator_that_needs_it() -> WebDriverResult<()> {
-    let browser = Browser::open().await?;
+async fn an_answer_is_taken_on_to_the_calculator_that_needs_it(engine: Engine) -> WebDriverResult<()> {
+    let browser = Browser::open(engine).await?;
     browser.living_page(&page_with("idle-current")).await?;
     browser.element("[data-calculator=idle-current] .carry a").await?.click().await?;
     browser

@@ -1,12 +1,13 @@
 //! Bench-side reading: sizes of type and of what is touched, on a phone and on a tablet.
 
 use tests::browser::{Browser, PHONE, TABLET};
+use tests::engine::Engine;
 use tests::site::pages;
 use thirtyfour::error::WebDriverResult;
 
 /// Everything touched is at least 44 by 44 px. A link inside running text is as high as its line (WCAG 2.5.8 and 2.5.5
 /// leave such links out), and a label that belongs to a tick is part of what is touched.
-const TOO_SMALL: &str = "
+pub const TOO_SMALL: &str = "
     const inText = (element) => element.matches('a') && element.closest('p, li, dd, td, th, caption, figcaption')
         && element.parentElement.textContent.trim() !== element.textContent.trim();
     const area = (element) => {
@@ -45,11 +46,23 @@ const SIDEWAYS: &str = "
         .filter((element) => element.getBoundingClientRect().right > screen + 0.5)
         .map((element) => `${element.outerHTML.slice(0, 120)} ends at ${element.getBoundingClientRect().right.toFixed(0)} px of ${screen}`);";
 
-/// Looks at every page, with everything unfolded, on both screens.
-async fn nothing_on_any_page(script: &str) -> WebDriverResult<()> {
-    let browser = Browser::open().await?;
+/// What moves, or would: nothing may, for any reader.
+const MOVING: &str = "
+    return [...document.body.querySelectorAll('*')].filter((element) => {
+        const style = getComputedStyle(element);
+        return style.animationName !== 'none' || style.transitionDuration !== '0s' || style.scrollBehavior !== 'auto';
+    }).map((element) => element.outerHTML.slice(0, 120));";
+
+/// A desktop screen of 1280 by 1024 pixels, magnified four times (WCAG 1.4.10).
+const MAGNIFIED: (u32, u32) = (320, 256);
+
+const BENCH: [((u32, u32), &str); 2] = [(PHONE, "phone"), (TABLET, "tablet")];
+
+/// Looks at every page, with everything unfolded, on these screens.
+async fn nothing_on_any_page(script: &str, screens: &[((u32, u32), &str)]) -> WebDriverResult<()> {
+    let browser = Browser::open(Engine::Chromium).await?;
     let mut all = Vec::new();
-    for (screen, name) in [(PHONE, "phone"), (TABLET, "tablet")] {
+    for (screen, name) in screens.iter().copied() {
         browser.screen(screen).await?;
         for page in pages() {
             browser.living_page(&page.path).await?;
@@ -66,15 +79,20 @@ async fn nothing_on_any_page(script: &str) -> WebDriverResult<()> {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn whatever_is_touched_is_large_enough() -> WebDriverResult<()> {
-    nothing_on_any_page(TOO_SMALL).await
+    nothing_on_any_page(TOO_SMALL, &BENCH).await
 }
 
 #[tokio::test(flavor = "multi_thread")]
 async fn type_can_be_read_from_the_bench() -> WebDriverResult<()> {
-    nothing_on_any_page(SMALL_TYPE).await
+    nothing_on_any_page(SMALL_TYPE, &BENCH).await
 }
 
 #[tokio::test(flavor = "multi_thread")]
 async fn no_page_scrolls_sideways() -> WebDriverResult<()> {
-    nothing_on_any_page(SIDEWAYS).await
+    nothing_on_any_page(SIDEWAYS, &[BENCH[0], BENCH[1], (MAGNIFIED, "magnified four times")]).await
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn nothing_moves() -> WebDriverResult<()> {
+    nothing_on_any_page(MOVING, &[(TABLET, "tablet")]).await
 }

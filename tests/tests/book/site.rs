@@ -240,7 +240,7 @@ fn files_are_compressed_for_sending() {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn the_server_sends_the_policy_and_the_types() -> thirtyfour::error::WebDriverResult<()> {
-    let browser = tests::browser::Browser::open().await?;
+    let browser = tests::browser::Browser::open(tests::engine::Engine::Chromium).await?;
     browser.page("index.html").await?;
     let wasm = webassembly().remove(0);
     let wasm = wasm.file_name().unwrap_or_default().to_string_lossy();

@@ -4,7 +4,9 @@
 mod calculators;
 mod links;
 mod margins;
+mod master_volume;
 mod model;
 mod network;
 mod ngspice;
+mod stages;
 mod valves;

@@ -22,8 +22,14 @@ impl Drop for Run {
 /// Runs a netlist of `tests/data/outside/netlists`.
 #[track_caller]
 pub fn run_file(name: &str) -> Run {
+    run(&text(name))
+}
+
+/// A netlist of `tests/data/outside/netlists`.
+#[track_caller]
+pub fn text(name: &str) -> String {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("data/outside/netlists").join(name);
-    run(&fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display())))
+    fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
 }
 
 /// Runs a netlist.

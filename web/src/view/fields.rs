@@ -46,7 +46,7 @@ impl<'f> Entry<'f> {
 
     /// The unit's class: it steps back where the text names it.
     pub(crate) fn unit_class(&self) -> &'static str {
-        if self.unit.is_some_and(|unit| self.text.ends_with(unit)) { "unit said" } else { "unit" }
+        if self.unit.is_some_and(|unit| self.text.ends_with(unit)) { "unit named" } else { "unit" }
     }
 
     /// The id of the element that says what is wrong with it.

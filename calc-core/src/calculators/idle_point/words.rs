@@ -4,9 +4,9 @@ use super::{Basis, IdlePoint, Point, Wanted};
 use crate::calculator::{Limit, Margins, Report, Standing, Table, Verdict, named};
 use crate::quantity::unit::{AMPERE, PER_CENT, VOLT};
 use crate::quantity::{Quantity, writing};
-use crate::valve::Kind;
 use crate::valve::fit::Row;
 use crate::valve::model::Model;
+use crate::valve::{Kind, Reach};
 
 impl IdlePoint {
     pub(super) fn summary(&self, point: &Point, margins: &Margins) -> String {
@@ -36,8 +36,11 @@ impl IdlePoint {
     }
 
     pub(super) fn judge(&self, point: &Point, margins: &Margins, report: &mut Report) {
-        let (standing, advice) = self.reach(point);
-        report.verdicts.push(Verdict::new("What the model was fitted to", standing, None, advice.to_owned()));
+        let reach = match (&self.basis, self.fitted) {
+            (Basis::Measured(Ok(rows)), _) => Some(Reach::of(rows)),
+            (_, fitted) => fitted.map(|fitted| fitted.reach),
+        };
+        report.verdicts.extend(reach.map(|reach| reach.judged(point.volts, point.modelled.si())));
         let rating: Option<Limit> = self.valve.limits.anode_power.map(|figure| figure.limit());
         report.verdicts.push(Verdict::at_most(
             "Anode dissipation",
@@ -56,41 +59,6 @@ impl IdlePoint {
                 advice.to_owned()
             },
         ));
-    }
-
-    /// Whether the point lies among the rows, near them, or far from all that the model knows.
-    fn reach(&self, point: &Point) -> (Standing, &'static str) {
-        let rows: Vec<(f64, f64, f64)> = match (&self.basis, self.fitted) {
-            (Basis::Measured(Ok(rows)), _) => {
-                rows.iter().map(|row| (row.volts.anode, row.volts.screen, row.anode)).collect()
-            }
-            (_, Some(fitted)) => {
-                let reach = fitted.reach;
-                let (anode, screen, current) = (reach.anode, reach.screen, reach.current);
-                vec![(anode.0, screen.0, current.0), (anode.1, screen.1, current.1)]
-            }
-            _ => vec![],
-        };
-        let within = |stretch: f64| {
-            let inside = |value: f64, of: fn(&(f64, f64, f64)) -> f64| {
-                let (low, high) =
-                    rows.iter().map(of).fold((f64::MAX, f64::MIN), |(l, h), x| (l.min(x), h.max(x)));
-                value >= low / stretch && value <= high * stretch
-            };
-            inside(point.volts.anode, |row| row.0)
-                && inside(point.volts.screen, |row| row.1)
-                && inside(point.modelled.si(), |row| row.2)
-        };
-        if within(1.02) {
-            (Standing::Within, "These voltages and this current lie inside what the rows cover.")
-        } else if within(1.6) {
-            (
-                Standing::Borderline,
-                "Near the rows, not among them: the model goes on where its sheet does not. Trust it less.",
-            )
-        } else {
-            (Standing::CannotTell, "Far from every row the model was fitted to: the figures are a guess.")
-        }
     }
 
     pub(super) fn working(&self, point: &Point, report: &mut Report) {

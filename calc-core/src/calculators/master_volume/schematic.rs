@@ -30,7 +30,7 @@ impl Pen {
     fn series(&mut self, symbol: Symbol, text: String) {
         let (x, middle) = (self.x, self.y + STEP / 2.0);
         self.drawing.symbol(symbol, x, middle, Lies::Upright);
-        self.drawing.label(x + 18.0, middle + 6.0, Anchor::Start, text);
+        self.drawing.label(x + 18.0, middle + 6.0, Anchor::Start, &text);
         self.down(STEP);
     }
 
@@ -52,7 +52,7 @@ impl Pen {
         self.drawing.shapes.push(Shape::Dot(x, y));
         self.drawing.line(&[(x, y), (x + 16.0, y)]);
         self.drawing.symbol(symbol, x + 40.0, y, Lies::Across);
-        self.drawing.label(x + 14.0, y - 14.0, Anchor::Start, text);
+        self.drawing.label(x + 14.0, y - 14.0, Anchor::Start, &text);
         self.rail(x + 64.0, y, rail);
         self.down(22.0);
     }
@@ -104,7 +104,7 @@ impl MasterVolume {
             shapes: Vec::new(),
         };
         let mut pen = Pen { drawing, x: 26.0, y: 28.0 };
-        pen.drawing.label(0.0, 18.0, Anchor::Start, format!("inverter, {}", ohms(circuit.inverter)));
+        pen.drawing.label(0.0, 18.0, Anchor::Start, &format!("inverter, {}", ohms(circuit.inverter)));
         pen.series(Symbol::Capacitor, farads(circuit.coupling));
         let track = [ohms(circuit.track), format!("at {knob}: {share}")];
         let safe = |pen: &mut Pen, at: Place| {
@@ -165,8 +165,8 @@ impl MasterVolume {
         pen.drawing.line(&[(x, y), (x + 10.0, y)]);
         pen.drawing.symbol(Symbol::Grid, x + 40.0, y, Lies::Upright);
         if let Grid::At(volts) = grid {
-            pen.drawing.label(x + 68.0, y - 4.0, Anchor::Start, writing::nearest(volts, &VOLT));
-            pen.drawing.label(x + 68.0, y + 18.0, Anchor::Start, writing::repeated(self.idle.si(), &AMPERE));
+            pen.drawing.label(x + 68.0, y - 4.0, Anchor::Start, &writing::nearest(volts, &VOLT));
+            pen.drawing.label(x + 68.0, y + 18.0, Anchor::Start, &writing::repeated(self.idle.si(), &AMPERE));
         }
         pen.drawing.size.1 = y + 34.0;
         report.drawings.push(pen.drawing);

@@ -110,25 +110,3 @@ fn four_valves_count_the_bias_source_four_times() {
     let most = question.work().unwrap().grid_circuit_most;
     assert!((most - 498.48e3).abs() < 30.0, "{most}");
 }
-
-#[test]
-#[ignore = "temporary"]
-fn show() {
-    for topology in TOPOLOGIES {
-        let outcome =
-            crate::calculate("master-volume", &Inputs::from([("topology".into(), topology.into())])).unwrap();
-        let report = outcome.report.unwrap();
-        println!("{}", report.as_text(topology));
-        for table in &report.tables {
-            println!("{}\n{}", table.title, table.head.join(" | "));
-            for row in &table.rows {
-                println!("{}", row.join(" | "));
-            }
-        }
-    }
-    let started = std::time::Instant::now();
-    for _ in 0..200 {
-        std::hint::black_box(crate::calculate("master-volume", &Inputs::new()).unwrap());
-    }
-    println!("{:?} each", started.elapsed() / 200);
-}

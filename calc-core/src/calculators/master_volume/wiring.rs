@@ -39,7 +39,7 @@ impl MasterVolume {
             ]);
             let whose =
                 if self.topology == Topology::Bridge { "control".to_owned() } else { format!("gang {side}") };
-            drawing.label(155.0, y + 27.0, Anchor::Middle, whose);
+            drawing.label(155.0, y + 27.0, Anchor::Middle, &whose);
             let name = |x: f64, line: f64, text: &str, drawing: &mut Drawing| {
                 drawing.label(x, y + 108.0 + 22.0 * line, Anchor::Middle, text);
             };

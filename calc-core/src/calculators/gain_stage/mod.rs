@@ -1,0 +1,266 @@
+//! Triode stage: where it stands, how much it amplifies, what it asks of the stage before, how far it can swing.
+//!
+//! ```text
+//! I_a = k_m k_v I_model(V_ak, V_gk)       V_ak = V_b − I_a (R_a + R_k)    V_gk = −I_a R_k      (halving, on the load line)
+//! R'  = R_a in parallel with R_n          what the anode drives
+//! A   = µ R' / (r_a + R')                 bypassed
+//!       µ R' / (r_a + R' + (µ + 1) R_k)   not
+//! R_o = R_a in parallel with r_a, or with r_a + (µ + 1) R_k
+//! C_i = C_g + C_ga (1 + A) + C_s          f_i = 1 / (2π R_g C_i)
+//! f_z = 1 / (2π R_k C_k)                  f_p = f_z (1 + (µ + 1) R_k / (r_a + R'))
+//! up  = I_a R'                            the valve shut
+//! down = ΔI R'                            the grid at its cathode: I_model(V_ak − ΔI R, 0) = I_a + ΔI, with R = R',
+//!                                         or R' + R_k where nothing holds the cathode
+//! ```
+//!
+//! Units: V, A, Ω, F, S, Hz. Errors: a stage that draws no current. Source: published valve model as in valve/model.rs;
+//! the other forms are those of textbooks.
+
+mod picture;
+mod words;
+
+use std::f64::consts::TAU;
+
+use super::coupling::Coupling;
+use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet};
+use crate::low_pass::LowPass;
+use crate::quantity::unit::{DECIBEL, FARAD, HERTZ, ONE};
+use crate::quantity::{
+    Capacitance, ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity, writing,
+};
+use crate::root::root;
+use crate::source::{KOREN, KOREN_SETS, PRACTICE, RADIOTRON};
+use crate::valve::{Slopes, Triode, ask_triode};
+
+/// The stage as it is built.
+pub struct GainStage {
+    triode: Triode,
+    supply: ElectricPotential,
+    anode: ElectricalResistance,
+    cathode: ElectricalResistance,
+    bypass: Option<Capacitance>,
+    /// What the anode drives behind its coupling capacitor.
+    next: ElectricalResistance,
+    /// What drives the grid.
+    source: ElectricalResistance,
+    grid: Capacitance,
+    anode_grid: Capacitance,
+    stray: Capacitance,
+}
+
+/// What was found.
+pub struct Found {
+    current: ElectricCurrent,
+    cathode: ElectricPotential,
+    /// From the chassis.
+    anode: ElectricPotential,
+    across: ElectricPotential,
+    slopes: Slopes,
+    load: ElectricalResistance,
+    bypassed: f64,
+    unbypassed: f64,
+    /// As built.
+    gain: f64,
+    output: ElectricalResistance,
+    input: Capacitance,
+    input_corner: LowPass,
+    shelf: Option<Shelf>,
+    up: ElectricPotential,
+    /// How much more than at rest flows when the grid comes to its cathode.
+    rise: ElectricCurrent,
+    down: ElectricPotential,
+    power: Power,
+    /// At the anode while the valve draws nothing.
+    cold: ElectricPotential,
+}
+
+/// What a bypass capacitor does: full gain above the pole, that without it below the zero.
+#[derive(Clone, Copy)]
+struct Shelf {
+    zero: f64,
+    pole: f64,
+}
+
+impl Shelf {
+    /// In decibels.
+    fn height(self) -> f64 {
+        20.0 * libm::log10(self.pole / self.zero)
+    }
+}
+
+impl Calculator for GainStage {
+    const SHEET: &'static Sheet = &Sheet {
+        id: "gain-stage",
+        title: "A triode stage",
+        question: "Where does it stand, how much does it amplify, and how far can it swing?",
+        edition: 1,
+        leaves_out: &[
+            "A published valve model, fitted to a sheet’s rows: it knows the average valve of that sheet, new and warm.",
+            "Grid current. It begins some volt before the grid reaches its cathode: what is left downwards is at most this.",
+            "Towards cut-off the valve bends long before it shuts: what is left upwards is bent in its last third.",
+            "The coupling capacitors, whose corners are their own, and what the supply’s node does under signal.",
+            "Without a bypass the cathode follows the grid and takes some of C_g away; here all of it counts.",
+        ],
+        sources: &[&KOREN, &KOREN_SETS, &RADIOTRON, &PRACTICE],
+    };
+    const LEADS_TO: &'static [&'static Sheet] = &[Coupling::SHEET];
+    type Found = Found;
+
+    fn ask(a: &mut Ask) -> Self {
+        let chosen = ask_triode(a, "12AX7");
+        let ohms = |a: &mut Ask, id, symbol, name, default, tolerance| -> ElectricalResistance {
+            a.quantity(id, symbol, name, default).within("10R", "100M").tolerance(tolerance).get()
+        };
+        let supply = a
+            .quantity("supply", "V_b", "Supply of the stage, at its node", "300 V")
+            .within("20 V", "800 V")
+            .tolerance("2 %")
+            .get();
+        let anode = a
+            .quantity("anode-resistor", "R_a", "Anode resistor", "100k")
+            .within("100R", "1M")
+            .tolerance("5 %")
+            .get();
+        let cathode = a
+            .quantity("cathode-resistor", "R_k", "Cathode resistor", "1k5")
+            .within("10R", "1M")
+            .tolerance("5 %")
+            .get();
+        let bypassed = a.choice(
+            "bypass",
+            "Cathode resistor bypassed",
+            "",
+            &[("yes", "by a capacitor", true), ("no", "no", false)],
+        );
+        let bypass = bypassed.then(|| {
+            let capacitor = a.quantity("bypass-capacitor", "C_k", "Bypass capacitor", "22u");
+            capacitor.within("1n", "10 mF").tolerance("20 %").get()
+        });
+        let next = ohms(a, "next-leak", "R_n", "What it drives: the next grid leak, or control", "1M", "5 %");
+        let source =
+            ohms(a, "source", "R_g", "Resistance that drives its grid, stopper and all", "68k", "5 %");
+        let published = chosen.0.capacitances;
+        let mut farads = |id, symbol, name, default: f64, tolerance| -> Capacitance {
+            let default = writing::repeated(default, &FARAD);
+            a.quantity(id, symbol, name, default).within("0 pF", "1 nF").tolerance(tolerance).get()
+        };
+        let sheet = |figure: Option<crate::valve::Figure<Capacitance>>| {
+            figure.map_or(1.6e-12, |figure| figure.value().si())
+        };
+        let grid = farads("grid-capacitance", "C_g", "Grid to cathode", sheet(published.grid), "10 %");
+        let anode_grid =
+            farads("anode-grid-capacitance", "C_ga", "Grid to anode", sheet(published.anode_grid), "10 %");
+        let stray = farads("stray", "C_s", "Socket and wiring at the grid", 5e-12, "50 %");
+        Self {
+            triode: Triode::ask_shares(a, chosen),
+            supply,
+            anode,
+            cathode,
+            bypass,
+            next,
+            source,
+            grid,
+            anode_grid,
+            stray,
+        }
+    }
+
+    fn work(&self) -> Result<Found, Impossible> {
+        let (supply, r_a, r_k) = (self.supply.si(), self.anode.si(), self.cathode.si());
+        let over =
+            |current: f64| self.triode.current(supply - current * (r_a + r_k), -current * r_k) - current;
+        // Without any anode voltage nothing flows: there always is a point between.
+        let current = root(0.0, supply / (r_a + r_k), over).map_err(|_| shut())?;
+        let (cathode, across) = (current * r_k, supply - current * (r_a + r_k));
+        let slopes = self.triode.slopes(across, -cathode).ok_or_else(shut)?;
+        let (mu, ra) = (slopes.mu.si(), slopes.ra);
+        let load = parallel(self.anode, self.next);
+        let amplified = |degeneration: f64| mu * load.si() / (ra.si() + load.si() + degeneration);
+        let held = (mu + 1.0) * r_k;
+        let (bypassed, unbypassed) = (amplified(0.0), amplified(held));
+        let built = self.bypass.is_some();
+        let gain = if built { bypassed } else { unbypassed };
+        let inside = if built { ra } else { ra + ElectricalResistance::of(held) };
+        let input = self.grid + self.anode_grid * (1.0 + gain) + self.stray;
+        let moved = load.si() + if built { 0.0 } else { r_k };
+        let rise = root(0.0, across / moved, |rise| {
+            self.triode.current(across - rise * moved, 0.0) - current - rise
+        });
+        let rise = ElectricCurrent::of(rise.unwrap_or(0.0));
+        let at_rest = ElectricCurrent::of(current);
+        Ok(Found {
+            current: at_rest,
+            cathode: ElectricPotential::of(cathode),
+            anode: ElectricPotential::of(supply - current * r_a),
+            across: ElectricPotential::of(across),
+            slopes,
+            load,
+            bypassed,
+            unbypassed,
+            gain,
+            output: parallel(self.anode, inside),
+            input,
+            input_corner: LowPass::new(self.source, input),
+            shelf: self.bypass.map(|capacitor| {
+                let zero = 1.0 / (TAU * r_k * capacitor.si());
+                Shelf { zero, pole: zero * (1.0 + held / (ra.si() + load.si())) }
+            }),
+            up: at_rest * load,
+            rise,
+            down: rise * load,
+            power: ElectricPotential::of(across) * at_rest,
+            cold: self.supply,
+        })
+    }
+
+    fn answers(found: &Found) -> Vec<Answer> {
+        let Found { slopes, shelf, .. } = found;
+        let number = |id, symbol, name, value| Answer::in_unit(id, symbol, name, &ONE, value);
+        let hertz = |id, symbol, name, value| Answer::in_unit(id, symbol, name, &HERTZ, value);
+        let mut answers = vec![
+            Answer::new("anode-current", "I_a", "Anode current", found.current),
+            Answer::new("anode-voltage", "V_a", "Anode, from chassis", found.anode),
+            Answer::new("cathode-voltage", "V_k", "Cathode, from chassis", found.cathode),
+            Answer::new("across", "V_ak", "Across the valve", found.across),
+            number("gain", "A", "Gain, as built", found.gain),
+            number("gain-bypassed", "", "Gain with the cathode bypassed", found.bypassed),
+            number("gain-unbypassed", "", "Gain without", found.unbypassed),
+            Answer::new("output-resistance", "R_o", "Output resistance", found.output),
+            Answer::new("input-capacitance", "C_i", "Input capacitance, the gain counted", found.input),
+            hertz("input-corner", "f_i", "Treble corner at its grid", found.input_corner.corner),
+        ];
+        if let Some(shelf) = shelf {
+            answers.push(hertz("bypass-corner", "f_p", "Full gain from about here on", shelf.pole));
+            answers.push(hertz("bypass-foot", "f_z", "Below this, as if not bypassed", shelf.zero));
+            answers.push(Answer::in_unit("shelf", "", "Between the two", &DECIBEL, shelf.height()));
+        }
+        answers.extend([
+            Answer::new("headroom-up", "V_up", "Left for the anode upwards, peak", found.up),
+            Answer::new("headroom-down", "V_down", "Left for it downwards, peak", found.down),
+            Answer::new("gm", "g_m", "Mutual conductance", slopes.gm),
+            Answer::new("ra", "r_a", "Anode resistance", slopes.ra),
+            number("mu", "µ", "Amplification factor", slopes.mu.si()),
+            Answer::new("anode-power", "P_a", "Anode dissipation", found.power),
+            Answer::new("cold", "V_b", "At the anode while the valve is cold", found.cold),
+        ]);
+        answers
+    }
+
+    fn report(&self, found: &Found, margins: &Margins, report: &mut Report) {
+        report.summary = self.summary(found);
+        self.judge(found, margins, report);
+        self.working(found, report);
+        self.notes(report);
+        report.carries.push(self.carry(found));
+        report.picture = Some(self.picture(found, margins));
+    }
+}
+
+fn shut() -> Impossible {
+    let message = "The valve draws no current: more supply, or a cathode resistor of less.";
+    Impossible { field: "supply", message: message.to_owned() }
+}
+
+fn parallel(a: ElectricalResistance, b: ElectricalResistance) -> ElectricalResistance {
+    a * (b / (a + b))
+}

@@ -1,0 +1,61 @@
+//! Pages on paper: printed to PDF and read back by `pdftotext`.
+
+use std::process::Command;
+
+use serde_json::json;
+use tests::browser::Browser;
+use tests::engine::Engine;
+use thirtyfour::error::WebDriverResult;
+
+/// Prints a page on A4 and gives its words, page by page.
+async fn printed(path: &str) -> WebDriverResult<Vec<String>> {
+    let browser = Browser::open(Engine::Chromium).await?;
+    browser.living_page(path).await?;
+    let size = json!({ "paperWidth": 8.27, "paperHeight": 11.69, "preferCSSPageSize": true });
+    let pdf = browser.debug("Page.printToPDF", size).await?;
+    let room = tempfile::tempdir().expect("a folder for the test");
+    let file = room.path().join("page.pdf");
+    // Decoded by GNU coreutils: the protocol gives base64.
+    let text = room.path().join("page.b64");
+    std::fs::write(&text, pdf["data"].as_str().expect("a PDF")).expect("a file");
+    let decoded = Command::new("base64").arg("--decode").arg(&text).output().expect("base64 runs");
+    std::fs::write(&file, decoded.stdout).expect("a file");
+    let words =
+        Command::new("pdftotext").arg("-layout").arg(&file).arg("-").output().expect("pdftotext runs");
+    assert!(words.status.success(), "{}", String::from_utf8_lossy(&words.stderr));
+    let words = String::from_utf8_lossy(&words.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    // A form feed ends a page; splitting at spaces has kept it at its word.
+    Ok(words.split('\u{c}').map(str::to_owned).collect())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_procedure_prints_with_its_stops_and_blanks_and_nothing_to_press() -> WebDriverResult<()> {
+    let sheets = printed("output-stage/set-idle-current.html").await?;
+    let all = sheets.join(" ");
+    for part in
+        ["Set the idle current", "STOP", "Probes", "Expect", "Reading", "discharge", "Local electrical codes"]
+    {
+        assert!(all.to_lowercase().contains(&part.to_lowercase()), "`{part}` is not on the paper");
+    }
+    for part in [
+        "Skip to the text",
+        "Copy the answer",
+        "Undo all I typed",
+        "QR code",
+        "new edition",
+        "Kept on this device",
+    ] {
+        assert!(!all.contains(part), "`{part}` is on the paper");
+    }
+    assert!(sheets.len() <= 14, "{} sheets", sheets.len());
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_calculator_prints_with_its_answer_and_verdict() -> WebDriverResult<()> {
+    let all = printed("output-stage/dissipation.html").await?.join(" ");
+    for part in ["Dissipation at idle", "438 V", "14.2 W", "within", "Limit: 30 W", "Sources"] {
+        assert!(all.contains(part), "`{part}` is not on the paper");
+    }
+    Ok(())
+}

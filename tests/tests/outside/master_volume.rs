@@ -1,0 +1,97 @@
+//! The master volume against netlists written by hand, and its own netlist against its own answer.
+
+use calc_core::calculator::{Inputs, Report};
+
+use super::ngspice::{run, run_file};
+
+fn report(typed: &[(&str, &str)]) -> Report {
+    let inputs: Inputs = typed.iter().map(|(id, text)| ((*id).to_owned(), (*text).to_owned())).collect();
+    let outcome = calc_core::calculate("master-volume", &inputs).expect("there is such a calculator");
+    outcome.report.expect("it has an answer")
+}
+
+#[track_caller]
+fn answer(report: &Report, id: &str) -> f64 {
+    report
+        .answers
+        .iter()
+        .find(|answered| answered.answer.id == id)
+        .expect("there is such an answer")
+        .answer
+        .value
+}
+
+#[test]
+fn level_and_corners_at_eight_settings_are_those_of_ngspice() {
+    let run = run_file("master-volume-ac.cir");
+    for knob in ["1", "2", "3", "4", "6", "7", "8", "9"] {
+        let report = report(&[("knob", knob)]);
+        let level = run.number(&format!("mid{knob}"));
+        let gain = answer(&report, "gain");
+        assert!((gain - level).abs() <= 0.005, "at {knob}: {gain} dB, by ngspice {level} dB");
+        for corner in ["bass", "treble"] {
+            let (is, should) = (answer(&report, corner), run.number(&format!("{corner}{knob}")));
+            assert!((is / should - 1.0).abs() <= 1e-3, "{corner} at {knob}: {is}, by ngspice {should}");
+        }
+    }
+}
+
+/// The cell of the table of faults, as printed: the grid's voltage comes first.
+#[track_caller]
+fn cell<'r>(report: &'r Report, fault: &str, column: &str) -> &'r str {
+    let table =
+        report.tables.iter().find(|table| table.title.starts_with("Faults")).expect("a table of faults");
+    let column = table.head.iter().position(|head| head.contains(column)).expect("such a column");
+    let row = table.rows.iter().find(|row| row[0] == fault).expect("such a fault");
+    &row[column]
+}
+
+#[track_caller]
+fn is_at(cell: &str, volts: f64) {
+    let text = cell.split('\u{a0}').next().unwrap_or_default().replace('−', "-");
+    let shown: f64 = text.parse().unwrap_or_else(|_| panic!("“{cell}” begins with no voltage"));
+    assert!((shown - volts).abs() <= 0.051, "{cell}: should be at {volts} V");
+}
+
+#[test]
+fn grids_under_faults_are_where_ngspice_finds_them() {
+    let run = run_file("master-volume-dc.cir");
+    let report = report(&[]);
+    is_at(cell(&report, "Wiper lifted", "grid tag"), run.number("v(g1)"));
+    is_at(cell(&report, "Coupling capacitor leaks 10 MΩ, knob at 10", "No fail-safe"), run.number("v(g3)"));
+    let grounded = cell(&report, "Wiper, or the track beside it, on a grounded body", "grid tag");
+    assert!(grounded.starts_with('0') && run.number("v(g4)").abs() < 0.05, "{grounded}");
+    assert_eq!(cell(&report, "Wiper lifted", "No fail-safe"), "floats: cannot be held");
+    // The screen: no bias anywhere, resistor or not.
+    for column in ["No fail-safe", "at the pot", "socket side", "grid tag"] {
+        let screen = cell(&report, "Screen of the lead on chassis", column);
+        assert!(screen.starts_with("0\u{a0}V,") && screen.ends_with("all valves"), "{screen}");
+    }
+}
+
+/// The sheet's curves give a 6L6GC some 0.36 A at 0 V and 400 V on the screen (bench rule 23, from memory, to be
+/// confirmed); a model shifted to one idle current may be a fifth off there.
+#[test]
+fn a_valve_without_bias_draws_what_its_sheet_says() {
+    let report = report(&[]);
+    let screen = cell(&report, "Screen of the lead on chassis", "No fail-safe");
+    let current = screen.split(", ").nth(1).and_then(|current| current.strip_suffix("\u{a0}mA"));
+    let current: f64 = current.expect("a current in mA").parse().expect("a number");
+    assert!((current / 360.0 - 1.0).abs() <= 0.2, "{screen}");
+}
+
+#[test]
+fn its_own_netlist_gives_its_own_answer() {
+    for topology in ["divider", "across", "instead", "bridge", "chassis"] {
+        let report = report(&[("topology", topology), ("knob", "7")]);
+        let export = report.exports.first().expect("a netlist");
+        let elements = export.text.strip_suffix(".end\n").expect("it ends");
+        let commands = ".control\nrun\nmeas ac level find vdb(grid_a) at=1000\nmeas ac other find vdb(grid_b) at=1000\n.endc\n.end\n";
+        let run = run(&format!("{elements}{commands}"));
+        let gain = answer(&report, "gain");
+        for side in ["level", "other"] {
+            let level = run.number(side);
+            assert!((gain - level).abs() <= 0.005, "{topology}, {side}: {gain} dB, by ngspice {level} dB");
+        }
+    }
+}
