@@ -223,8 +223,7 @@ impl Coupling {
             Series {
                 name: writing::repeated(capacitance.si(), &FARAD),
                 mark,
-                // From the right, so that the name stands where the curve leaves the picture.
-                points: points.rev().filter(|(_, level)| *level >= y.from).collect(),
+                points: points.filter(|(_, level)| *level >= y.from).collect(),
             }
         };
         Picture {
@@ -234,7 +233,7 @@ impl Coupling {
                 writing::repeated(self.capacitance.si(), &FARAD),
                 writing::nearest(found.filter.corner, &HERTZ)
             ),
-            series: [(0.2, Mark::Curve), (5.0, Mark::Curve), (1.0, Mark::Target)].map(curve).into(),
+            series: [(5.0, Mark::Curve), (0.2, Mark::Limit), (1.0, Mark::Target)].map(curve).into(),
             x,
             y,
         }

@@ -21,23 +21,30 @@ impl GainStage {
             .map(|grid| curves::curve(grid, &x, &y, |anode| self.triode.current(anode, grid)))
             .filter(|curve| curve.points.len() > 2)
             .collect();
-        // To signals the line is steeper, and turns round the point.
-        let signals = [(across - found.down.si(), current + found.rise.si()), (across + found.up.si(), 0.0)];
-        series.push(Series { name: "to signals".to_owned(), mark: Mark::Curve, points: signals.to_vec() });
         series.push(Series {
             name: format!("load line, {}", writing::repeated(supply, &VOLT)),
             mark: Mark::Target,
             points: vec![(supply, 0.0), (0.0, short)],
         });
+        // To signals the line is steeper, and turns round the point.
+        let signals = [(across - found.down.si(), current + found.rise.si()), (across + found.up.si(), 0.0)];
+        series.push(Series {
+            name: "the steeper one, load line to signals".to_owned(),
+            mark: Mark::Target,
+            points: signals.to_vec(),
+        });
         if let Some(rating) = self.triode.valve.limits.anode_power {
             let rating = curves::rating(rating.value().si(), &x, &y);
-            series.extend(Some(rating).filter(|rating| rating.points.len() > 1));
+            // A stub in the corner tells nobody anything.
+            let seen = |rating: &Series| rating.points.first().is_some_and(|(volts, _)| *volts < 0.8 * x.to);
+            series.extend(Some(rating).filter(seen));
         }
         let (volts, amperes) = (margins.of("across"), margins.of("anode-current"));
         if volts.known && amperes.known && volts.low < volts.high {
-            // More current is less voltage: what the margin leaves lies along the load line.
-            let ends = vec![(volts.low, amperes.high), (volts.high, amperes.low)];
-            series.push(Series { name: "its margin".to_owned(), mark: Mark::Margin, points: ends });
+            let (left, right) = (volts.low, volts.high);
+            let ends =
+                [(left, amperes.low), (right, amperes.low), (right, amperes.high), (left, amperes.high)];
+            series.push(Series { name: "its margin".to_owned(), mark: Mark::Margin, points: ends.to_vec() });
         }
         series.push(Series {
             name: "at rest".to_owned(),
