@@ -178,10 +178,14 @@ impl Circuit {
     pub(super) fn corner(&self, share: Ratio, middle: f64, far: f64) -> f64 {
         let square = |frequency| self.gain(share, Drive::Apart, frequency).square();
         let least = square(middle) / 2.0;
-        let (mut inside, mut outside) = (middle, far);
-        // Each step halves the bracket in decades: 36 leave a thousand-millionth.
-        for _ in 0..36 {
-            let between = libm::sqrt(inside * outside);
+        // Decade by decade, then halving: thirty halvings leave a hundred-millionth of the decade.
+        let step = if far > middle { 10.0 } else { 0.1 };
+        let (mut inside, mut outside) = (middle, middle * step);
+        while square(outside) >= least && (outside < far) == (middle < far) {
+            (inside, outside) = (outside, outside * step);
+        }
+        for _ in 0..30 {
+            let between = f64::midpoint(inside, outside);
             if square(between) >= least {
                 inside = between;
             } else {
