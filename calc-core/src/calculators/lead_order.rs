@@ -314,8 +314,8 @@ impl LeadOrder {
         let beta = report.step("What of the output comes back.", "β", beta, found.beta);
         let primary = named("R_aa", self.primary);
         let turns = (primary.clone() / named("R_L", self.load)).root();
-        let says = "Turns of the primary for one of the secondary.";
-        let turns = report.step_in(says, "n", turns, found.turns.si(), &ONE);
+        let turns =
+            report.step_in("Turns, primary for one of the secondary.", "n", turns, found.turns.si(), &ONE);
         let own = number(2.0) * named("r_a", found.ra) / valves.clone();
         let anodes = primary.clone() * own.clone() / (primary + own);
         let anodes = report.step(
@@ -337,20 +337,20 @@ impl LeadOrder {
             found.here,
             &ONE,
         );
-        let says = "With the leads right the output is less than without feedback by this.";
+        let says = "With the leads right, the output without feedback over that with it.";
         report.step_in(says, "V_open / V", number(1.0) + whole, 1.0 + found.here, &ONE);
     }
 }
 
 impl Found {
-    fn loop_at(&self, rotation: Ratio) -> f64 {
+    fn at(&self, rotation: Ratio) -> f64 {
         self.lossless * self.divider.output(self.law.share(rotation)).si()
     }
 }
 
 fn table(found: &Found, report: &mut Report) {
     let row = |mark: u8| {
-        let gain = found.loop_at(Ratio::of(f64::from(mark) / 10.0));
+        let gain = found.at(Ratio::of(f64::from(mark) / 10.0));
         let swapped = if gain >= 1.0 {
             "howls".to_owned()
         } else {
@@ -378,7 +378,7 @@ fn table(found: &Found, report: &mut Report) {
 fn draw(found: &Found, report: &mut Report) {
     let (floor, top) = (-40.0, 20.0);
     let points = (0..=40u8).map(|quarter| f64::from(quarter) / 40.0).filter_map(|rotation| {
-        let gain = found.loop_at(Ratio::of(rotation));
+        let gain = found.at(Ratio::of(rotation));
         (gain > 0.0)
             .then(|| (rotation * 10.0, decibels(gain)))
             .filter(|(_, level)| (floor..=top).contains(level))

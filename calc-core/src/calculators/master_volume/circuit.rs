@@ -174,19 +174,25 @@ impl Circuit {
         1.0 / self.behind_inverter(share, Drive::Apart, frequency).admittance.amplitude()
     }
 
-    /// Where the level is 3 dB below that at `middle`, towards `far`, in Hz.
+    /// Where half the power is left of that at `middle`, towards `far`, in Hz: the trade's −3 dB.
     pub(super) fn corner(&self, share: Ratio, middle: f64, far: f64) -> f64 {
-        let least = self.decibels(share, middle) - 10.0 * std::f64::consts::LOG10_2;
-        let (mut inside, mut outside) = (libm::log(middle), libm::log(far));
-        for _ in 0..44 {
+        let square = |frequency| self.gain(share, Drive::Apart, frequency).square();
+        let least = square(middle) / 2.0;
+        // Decade by decade, then halving: thirty halvings leave a hundred-millionth of the decade.
+        let step = if far > middle { 10.0 } else { 0.1 };
+        let (mut inside, mut outside) = (middle, middle * step);
+        while square(outside) >= least && (outside < far) == (middle < far) {
+            (inside, outside) = (outside, outside * step);
+        }
+        for _ in 0..30 {
             let between = f64::midpoint(inside, outside);
-            if self.decibels(share, libm::exp(between)) >= least {
+            if square(between) >= least {
                 inside = between;
             } else {
                 outside = between;
             }
         }
-        libm::exp(inside)
+        inside
     }
 
     /// The level at 1 kHz before there was a master: the leaks alone.

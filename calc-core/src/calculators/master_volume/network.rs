@@ -43,32 +43,35 @@ pub(super) enum Fault {
     Board(f64),
 }
 
+/// The name of a part or node.
+pub(super) type Name = &'static str;
+
 /// Where parts are put.
 pub(super) trait Parts {
     /// A resistor, in Ω.
-    fn resistor(&mut self, name: &str, a: &str, b: &str, resistance: f64);
+    fn resistor(&mut self, name: Name, a: Name, b: Name, resistance: f64);
     /// A capacitor, in F.
-    fn capacitor(&mut self, name: &str, a: &str, b: &str, capacitance: f64);
+    fn capacitor(&mut self, name: Name, a: Name, b: Name, capacitance: f64);
     /// A supply from a node to the chassis, in V, and how it swings.
-    fn supply(&mut self, name: &str, node: &str, voltage: f64, swing: f64);
+    fn supply(&mut self, name: Name, node: Name, voltage: f64, swing: f64);
     /// A current that comes into a node, in A.
-    fn current(&mut self, name: &str, into: &str, current: f64);
+    fn current(&mut self, name: Name, into: Name, current: f64);
 }
 
 impl Parts for Network {
-    fn resistor(&mut self, name: &str, a: &str, b: &str, resistance: f64) {
+    fn resistor(&mut self, name: Name, a: Name, b: Name, resistance: f64) {
         Self::resistor(self, name, a, b, ohms(resistance));
     }
 
-    fn capacitor(&mut self, name: &str, a: &str, b: &str, capacitance: f64) {
+    fn capacitor(&mut self, name: Name, a: Name, b: Name, capacitance: f64) {
         Self::capacitor(self, name, a, b, farads(capacitance));
     }
 
-    fn supply(&mut self, name: &str, node: &str, voltage: f64, swing: f64) {
+    fn supply(&mut self, name: Name, node: Name, voltage: f64, swing: f64) {
         Self::voltage(self, name, node, CHASSIS, Signal::dc(volts(voltage)).ac(volts(swing)));
     }
 
-    fn current(&mut self, name: &str, into: &str, current: f64) {
+    fn current(&mut self, name: Name, into: Name, current: f64) {
         Self::current(self, name, CHASSIS, into, amperes(current));
     }
 }
@@ -89,9 +92,11 @@ pub(super) struct Build<'c> {
     pub(super) anode: f64,
 }
 
-/// The name of a node or part of one side.
-fn of(side: &str, what: &str) -> String {
-    format!("{what} {side}")
+/// What a node or part is called on side A and on side B.
+macro_rules! pair {
+    ($what:literal) => {
+        [concat!($what, " A"), concat!($what, " B")]
+    };
 }
 
 impl Build<'_> {
@@ -113,9 +118,9 @@ impl Build<'_> {
     fn put(&self, net: &mut dyn Parts) {
         net.supply("bias supply", "supply", self.bias, 0.0);
         net.resistor("bias source", "supply", self.bias_node(), self.circuit.bias_source);
-        self.side(net, "A", true);
+        self.side(net, 0, true);
         if self.whole || self.circuit.topology == Topology::Bridge {
-            self.side(net, "B", false);
+            self.side(net, 1, false);
         } else {
             let other = self.grid_current * self.circuit.valves;
             net.current("grid current B", self.bias_node(), other);
@@ -134,109 +139,105 @@ impl Build<'_> {
         if grounded { CHASSIS } else { "bias" }
     }
 
-    fn side(&self, net: &mut dyn Parts, side: &str, faulty: bool) {
+    fn side(&self, net: &mut dyn Parts, side: usize, faulty: bool) {
         let circuit = self.circuit;
         let has = |fault: Fault| faulty && self.fault == Some(fault);
-        let name = |what: &str| of(side, what);
+        let name = |pair: [&'static str; 2]| pair[side];
         let bias = self.bias_node();
         let (above, below) = circuit.parts(self.share);
         let (above, below) = if has(Fault::OuterLugs) { (below, above) } else { (above, below) };
         // Where the low end of this gang goes.
         let low = match self.fault {
-            Some(Fault::Feed) => "low lugs".to_owned(),
-            Some(Fault::Jumper) if faulty => name("low lug"),
-            _ if circuit.topology == Topology::Chassis => CHASSIS.to_owned(),
-            _ => bias.to_owned(),
+            Some(Fault::Feed) => "low lugs",
+            Some(Fault::Jumper) if faulty => name(pair!("low lug")),
+            _ if circuit.topology == Topology::Chassis => CHASSIS,
+            _ => bias,
         };
-        let track = name("track");
-        let lug = if has(Fault::Wiper) && circuit.topology.is_divider() {
-            name("wiper lug")
-        } else {
-            track.clone()
-        };
-        let hot = name("hot end");
+        let track = name(pair!("track"));
+        let lug =
+            if has(Fault::Wiper) && circuit.topology.is_divider() { name(pair!("wiper lug")) } else { track };
+        let hot = name(pair!("hot end"));
         let (entry, tap) = match (circuit.topology.is_divider(), has(Fault::WiperLug)) {
-            (true, false) => (hot.clone(), lug.clone()),
-            (true, true) => (track.clone(), hot.clone()),
+            (true, false) => (hot, lug),
+            (true, true) => (track, hot),
             // A rheostat hangs from the point before the stopper.
-            (false, _) => (name("socket"), name("socket")),
+            (false, _) => (name(pair!("socket")), name(pair!("socket"))),
         };
-        let far = if has(Fault::Lead) { name("lead end") } else { tap.clone() };
+        let far = if has(Fault::Lead) { name(pair!("lead end")) } else { tap };
         let socket = match circuit.topology {
-            Topology::Divider => far.clone(),
-            _ => name("socket"),
+            Topology::Divider => far,
+            _ => name(pair!("socket")),
         };
-        self.inverter(net, side, faulty, &entry);
+        self.inverter(net, side, faulty, entry);
         if circuit.topology.is_divider() {
             if !has(Fault::Gang) {
-                net.resistor(&name("track above"), &hot, &track, above);
+                net.resistor(name(pair!("track above")), hot, track, above);
             }
             if !has(Fault::Gang) && !has(Fault::LowEnd) {
-                net.resistor(&name("track below"), &track, &low, below);
+                net.resistor(name(pair!("track below")), track, low, below);
             }
         } else if circuit.topology != Topology::Bridge && !has(Fault::Gang) && !has(Fault::LowEnd) {
             // The wiper is tied to the hot lug: where it lifts, the whole track is left.
             let rheostat = match self.fault {
                 Some(Fault::Wiper) if faulty => circuit.track,
-                Some(Fault::OuterLugs) if faulty => above + circuit.end,
                 _ => below,
             };
-            let hot = if has(Fault::Lead) { track.clone() } else { socket.clone() };
-            net.resistor(&name("rheostat"), &hot, &low, rheostat);
+            let hot = if has(Fault::Lead) { track } else { socket };
+            net.resistor(name(pair!("rheostat")), hot, low, rheostat);
         }
         if circuit.topology == Topology::Chassis && self.whole {
-            net.capacitor(&name("second coupling"), &far, &socket, circuit.second);
+            net.capacitor(name(pair!("second coupling")), far, socket, circuit.second);
         }
         if circuit.topology.keeps_leak() {
-            net.resistor(&name("leak"), &socket, bias, circuit.leak);
+            net.resistor(name(pair!("leak")), socket, bias, circuit.leak);
         }
-        let grid = name("grid");
+        let grid = name(pair!("grid"));
         if !has(Fault::Stopper) {
-            net.resistor(&name("stopper"), &socket, &grid, circuit.stopper / circuit.valves);
+            net.resistor(name(pair!("stopper")), socket, grid, circuit.stopper / circuit.valves);
         }
         match self.safe.filter(|_| circuit.topology.takes_safe()) {
             Some((Place::Pot, safe)) => {
                 let wiper = match circuit.topology {
-                    Topology::Divider => lug.clone(),
-                    _ if has(Fault::Lead) => track.clone(),
-                    _ => socket.clone(),
+                    Topology::Divider => lug,
+                    _ if has(Fault::Lead) => track,
+                    _ => socket,
                 };
-                net.resistor(&name("fail-safe"), &wiper, &low, safe);
+                net.resistor(name(pair!("fail-safe")), wiper, low, safe);
             }
             Some((Place::Socket, safe)) => {
-                net.resistor(&name("fail-safe"), &socket, bias, safe);
+                net.resistor(name(pair!("fail-safe")), socket, bias, safe);
             }
             Some((Place::Tag, safe)) => {
-                net.resistor(&name("fail-safe"), &grid, bias, safe / circuit.valves);
+                net.resistor(name(pair!("fail-safe")), grid, bias, safe / circuit.valves);
             }
             None => {}
         }
         if has(Fault::Body) {
             let touched = if circuit.topology == Topology::Chassis || circuit.topology == Topology::Divider {
-                &tap
+                tap
             } else {
-                &socket
+                socket
             };
-            net.resistor(&name("body"), touched, CHASSIS, 0.0);
+            net.resistor(name(pair!("body")), touched, CHASSIS, 0.0);
         }
         let drawn = match self.fault {
             Some(Fault::Gas(current)) if faulty => current + self.grid_current * (circuit.valves - 1.0),
             _ => self.grid_current * circuit.valves,
         };
-        net.current(&name("grid current"), &grid, drawn);
+        net.current(name(pair!("grid current")), grid, drawn);
         if let Some(Fault::Board(leakage)) = self.fault.filter(|_| faulty) {
             net.supply("ht", "ht", self.anode, 0.0);
-            net.resistor("board", "ht", &grid, leakage);
+            net.resistor("board", "ht", grid, leakage);
         }
         if self.whole {
             let screen = if circuit.topology.screen_at_bias() { bias } else { CHASSIS };
-            net.capacitor(&name("lead"), &far, screen, circuit.lead);
-            net.capacitor(&name("input"), &grid, CHASSIS, circuit.input * circuit.valves);
+            net.capacitor(name(pair!("lead")), far, screen, circuit.lead);
+            net.capacitor(name(pair!("input")), grid, CHASSIS, circuit.input * circuit.valves);
         }
     }
 
     /// The inverter and the coupling capacitor; to a steady current only what a fault lets through.
-    fn inverter(&self, net: &mut dyn Parts, side: &str, faulty: bool, entry: &str) {
+    fn inverter(&self, net: &mut dyn Parts, side: usize, faulty: bool, entry: &'static str) {
         let leaky = match self.fault {
             Some(Fault::Leaky(leakage)) if faulty => Some(leakage),
             _ => None,
@@ -244,15 +245,20 @@ impl Build<'_> {
         if !self.whole && leaky.is_none() {
             return;
         }
-        let name = |what: &str| of(side, what);
-        let phase = if side == "A" { 1.0 } else { -1.0 };
-        net.supply(&name("inverter"), &name("drive"), self.inverter_voltage, phase);
-        net.resistor(&name("inverter resistance"), &name("drive"), &name("anode"), self.circuit.inverter);
+        let name = |pair: [&'static str; 2]| pair[side];
+        let phase = if side == 0 { 1.0 } else { -1.0 };
+        net.supply(name(pair!("inverter")), name(pair!("drive")), self.inverter_voltage, phase);
+        net.resistor(
+            name(pair!("inverter resistance")),
+            name(pair!("drive")),
+            name(pair!("anode")),
+            self.circuit.inverter,
+        );
         if self.whole {
-            net.capacitor(&name("coupling"), &name("anode"), entry, self.circuit.coupling);
+            net.capacitor(name(pair!("coupling")), name(pair!("anode")), entry, self.circuit.coupling);
         }
         if let Some(leakage) = leaky {
-            net.resistor(&name("leakage"), &name("anode"), entry, leakage);
+            net.resistor(name(pair!("leakage")), name(pair!("anode")), entry, leakage);
         }
     }
 

@@ -10,7 +10,7 @@
 //! Units: V, Ω, A. Errors: none; a node that nothing holds has no voltage. Source: Kirchhoff; conductances that all hang
 //! from a supply need no exchange of rows.
 
-use super::network::Parts;
+use super::network::{Name, Parts};
 use crate::network::CHASSIS;
 
 /// What 0 Ω is taken for, in Ω: a touch of metal on metal.
@@ -24,17 +24,17 @@ pub(super) struct Rest {
 }
 
 struct Node {
-    name: String,
+    name: Name,
     /// By a supply, or as the chassis.
     fixed: Option<f64>,
     current: f64,
 }
 
 impl Rest {
-    fn node(&mut self, name: &str) -> usize {
+    fn node(&mut self, name: Name) -> usize {
         self.nodes.iter().position(|node| node.name == name).unwrap_or_else(|| {
             let fixed = (name == CHASSIS).then_some(0.0);
-            self.nodes.push(Node { name: name.to_owned(), fixed, current: 0.0 });
+            self.nodes.push(Node { name, fixed, current: 0.0 });
             self.nodes.len() - 1
         })
     }
@@ -64,46 +64,48 @@ impl Rest {
         let place = |node: usize| unknown.iter().position(|at| *at == node);
         let size = unknown.len();
         // The right side stands in the last column.
-        let mut rows = vec![vec![0.0; size + 1]; size];
-        for (row, at) in rows.iter_mut().zip(&unknown) {
-            row[size] = self.nodes[*at].current;
+        let wide = size + 1;
+        let mut rows = vec![0.0; size * wide];
+        for (row, at) in unknown.iter().enumerate() {
+            rows[row * wide + size] = self.nodes[*at].current;
         }
         for (a, b, conductance) in &self.resistors {
             for (one, other) in [(*a, *b), (*b, *a)] {
                 let Some(row) = place(one) else { continue };
-                rows[row][row] += conductance;
+                rows[row * wide + row] += conductance;
                 match (place(other), self.nodes[other].fixed) {
-                    (Some(column), _) => rows[row][column] -= conductance,
-                    (None, fixed) => rows[row][size] += conductance * fixed.unwrap_or(0.0),
+                    (Some(column), _) => rows[row * wide + column] -= conductance,
+                    (None, fixed) => rows[row * wide + size] += conductance * fixed.unwrap_or(0.0),
                 }
             }
         }
         for pivot in 0..size {
-            let above = rows[pivot].clone();
             for row in (0..size).filter(|row| *row != pivot) {
-                let share = rows[row][pivot] / above[pivot];
-                rows[row].iter_mut().zip(&above).for_each(|(value, above)| *value -= share * above);
+                let share = rows[row * wide + pivot] / rows[pivot * wide + pivot];
+                for column in pivot..wide {
+                    rows[row * wide + column] -= share * rows[pivot * wide + column];
+                }
             }
         }
         let fixed = self.nodes[wanted].fixed;
-        fixed.or_else(|| place(wanted).map(|row| rows[row][size] / rows[row][row]))
+        fixed.or_else(|| place(wanted).map(|row| rows[row * wide + size] / rows[row * wide + row]))
     }
 }
 
 impl Parts for Rest {
-    fn resistor(&mut self, _: &str, a: &str, b: &str, resistance: f64) {
+    fn resistor(&mut self, _: Name, a: Name, b: Name, resistance: f64) {
         let (a, b) = (self.node(a), self.node(b));
         self.resistors.push((a, b, 1.0 / resistance.max(TOUCH)));
     }
 
-    fn capacitor(&mut self, _: &str, _: &str, _: &str, _: f64) {}
+    fn capacitor(&mut self, _: Name, _: Name, _: Name, _: f64) {}
 
-    fn supply(&mut self, _: &str, node: &str, voltage: f64, _: f64) {
+    fn supply(&mut self, _: Name, node: Name, voltage: f64, _: f64) {
         let node = self.node(node);
         self.nodes[node].fixed = Some(voltage);
     }
 
-    fn current(&mut self, _: &str, into: &str, current: f64) {
+    fn current(&mut self, _: Name, into: Name, current: f64) {
         let node = self.node(into);
         self.nodes[node].current += current;
     }

@@ -149,3 +149,13 @@ fn four_valves_count_the_bias_source_four_times() {
     let most = question.work().unwrap().grid_circuit_most;
     assert!((most - 498.48e3).abs() < 30.0, "{most}");
 }
+
+#[test]
+fn swapped_outer_lugs_turn_the_law_round() {
+    // 1 µA through the whole track of 250 kΩ is 0.25 V; through its end, nothing.
+    for topology in ["divider", "instead"] {
+        let at = |share| found(&[("topology", topology)], share, Fault::OuterLugs)[0].unwrap();
+        let apart = at(0.0) - at(1.0);
+        assert!((apart - 0.25).abs() < 1e-3, "{topology}: {apart}");
+    }
+}
