@@ -10,8 +10,6 @@ use tests::site::{Page, compressed, folder, given, pages, webassembly};
 
 /// Brotli-compressed bytes of a WebAssembly module.
 const WEBASSEMBLY_BUDGET: u64 = 110_000;
-/// The same, of the module that brings the solver of networks.
-const NETWORK_BUDGET: u64 = 125_000;
 /// Brotli-compressed bytes of a first visit of any page, WebAssembly included.
 const FIRST_VISIT_BUDGET: u64 = 150_000;
 
@@ -209,7 +207,7 @@ fn every_picture_of_a_calculator_has_words_and_points() {
 fn webassembly_stays_within_its_budget() {
     for module in webassembly() {
         let (bytes, name) = (compressed(&module), module.display().to_string());
-        let budget = if name.contains("/master-") { NETWORK_BUDGET } else { WEBASSEMBLY_BUDGET };
+        let budget = WEBASSEMBLY_BUDGET;
         assert!(bytes <= budget, "{name}: {bytes} bytes with brotli; the budget is {budget}");
     }
 }
