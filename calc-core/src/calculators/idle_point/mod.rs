@@ -22,7 +22,7 @@ use crate::quantity::{
 };
 use crate::root::root;
 use crate::source::{KOREN, MEMORY, PRACTICE, REEFMAN};
-use crate::valve::fit::{Row, fit};
+use crate::valve::fit::Row;
 use crate::valve::model::{Model, Volts};
 use crate::valve::{Fitted, Kind, VALVES, Valve, fitted};
 
@@ -175,7 +175,7 @@ impl Calculator for IdlePoint {
         let Some(fitted) = self.fitted else { return Ok(Found(None)) };
         let model = match &self.basis {
             Basis::Sheet => fitted.model,
-            Basis::Measured(Ok(rows)) => fit(&fitted.model, rows),
+            Basis::Measured(Ok(rows)) => points::fit_once(fitted.model, rows),
             Basis::Measured(Err(message)) => {
                 return Err(Impossible { field: "points", message: message.clone() });
             }
