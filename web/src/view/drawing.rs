@@ -17,8 +17,8 @@ pub(crate) fn drawing(drawing: &Drawing, block: &str) -> Markup {
                 @for shape in shapes { (one(shape)) }
             }
             figcaption { (title) ". " (description) }
-            (super::answer::save(&format!("{block}-{name}.svg"), "image/svg+xml"))
         }
+        (super::answer::save(&format!("{block}-{name}.svg"), "image/svg+xml"))
     }
 }
 
