@@ -9,6 +9,10 @@ use crate::quantity::{Quantity, writing};
 /// Points of a curve: more where the knee is, because they lie evenly in the square root of the voltage.
 const STEPS: u8 = 36;
 
+/// Less than this share of the picture's height is nothing to see, and a model of working currents says nothing of it: near
+/// cut-off its exponentials fall to 1e-100 A, which as a figure would be a line of zeros.
+const NOTHING: f64 = 1e-6;
+
 /// Two screen voltages are one when a sheet would print them alike.
 const SAME_SCREEN: f64 = 0.5;
 
@@ -20,6 +24,7 @@ pub(crate) fn curve(grid: f64, x: &Axis, y: &Axis, current: impl Fn(f64) -> f64)
         mark: Mark::Curve,
         points: voltages
             .map(|anode| (anode, current(anode)))
+            .map(|(anode, current)| (anode, if current.abs() < NOTHING * y.to { 0.0 } else { current }))
             .take_while(|(_, current)| *current <= y.to)
             .collect(),
     }

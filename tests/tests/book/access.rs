@@ -15,11 +15,11 @@ const RULES: &str = "{
 }";
 
 /// Gives what axe-core found, one line a finding. A contrast it cannot tell is a finding, save where it never tells:
-/// that of a single character, of a cell that its scrolling frame cuts off, of a mathematical sign, and of letters in a drawing, which have the colour of the text
+/// that of a single character, of a mathematical sign, and of letters in a drawing, which have the colour of the text
 /// round it.
 const FINDINGS: &str = "
     const node = (rule, node) => `${rule.id}: ${node.target.join(' ')}: ${node.failureSummary}`;
-    const never = (node, key) => ['shortTextContent', 'nonBmp', 'elmPartiallyObscured'].includes(key)
+    const never = (node, key) => ['shortTextContent', 'nonBmp'].includes(key)
         || (['imgNode', 'bgOverlap'].includes(key) && document.querySelector(node.target[0]).closest('svg'));
     const unsure = (node) => node.any.some((check) => check.data && !never(node, check.data.messageKey));
     const findings = (found) => [
