@@ -130,11 +130,7 @@ fn pressed(living: &mut Living, target: &Element) {
     let Some(button) = page::closest(target, "button") else { return };
     match (button.get_attribute("data-act").as_deref(), button.get_attribute("data-offer")) {
         (Some("copy"), _) => {
-            let said = page::find(&living.element, ".said");
-            let text = living.shown.last.as_text(&label(living.entry.sheet, &living.block));
-            page::copy(&text, move |done| {
-                page::say(said.as_ref(), if done { "Copied." } else { "The browser forbids copying here." });
-            });
+            living.copy(&living.shown.last.as_text(&label(living.entry.sheet, &living.block)));
         }
         (Some("reset"), _) => {
             let (typed, says) = match &living.came {
@@ -146,12 +142,7 @@ fn pressed(living: &mut Living, target: &Element) {
             page::say(page::find(&living.element, ".said").as_ref(), says);
         }
         (Some("own"), _) => living.leave_link(),
-        (Some("copy-link"), _) => {
-            let said = page::find(&living.element, ".said");
-            page::copy(&living.address(), move |done| {
-                page::say(said.as_ref(), if done { "Copied." } else { "The browser forbids copying here." });
-            });
-        }
+        (Some("copy-link"), _) => living.copy(&living.address()),
         (Some("save"), _) => living.save(&button),
         (Some("share"), _) => page::share(&living.shown.last.summary, &living.address()),
         (_, Some(offer)) => {
@@ -202,10 +193,18 @@ impl Living {
         page::address(&self.link().written())
     }
 
+    /// Puts text on the clipboard, and says whether it is there.
+    fn copy(&self, text: &str) {
+        let said = page::find(&self.element, ".said");
+        page::copy(text, move |done| {
+            page::say(said.as_ref(), if done { "Copied." } else { "The browser forbids copying here." });
+        });
+    }
+
     /// Saves what stands beside a button as a file.
     fn save(&self, button: &Element) {
         let attribute = |name: &str| button.get_attribute(name).unwrap_or_default();
-        let beside = page::closest(button, ".picture, .export").and_then(|beside| {
+        let beside = page::closest(button, ".export").and_then(|beside| {
             let drawing = page::find(&beside, "svg").map(|drawing| drawing.outer_html());
             drawing.or_else(|| page::find(&beside, "pre")?.text_content())
         });

@@ -279,3 +279,34 @@ async fn a_keyboard_is_enough(engine: Engine) -> WebDriverResult<()> {
 async fn press(browser: &Browser, keys: impl Into<thirtyfour::TypingData>) -> WebDriverResult<()> {
     browser.action_chain().send_keys(keys).perform().await
 }
+
+/// Before a file is handed over: keeps its text, and hands nothing over.
+const KEEP_FILES: &str = "
+    window.saved = {};
+    URL.createObjectURL = (blob) => { blob.text().then((text) => { saved[blob.type] = text; }); return '#saved'; };
+    addEventListener('click', (event) => { if (event.target.closest('a[download]')) event.preventDefault(); }, true);";
+
+#[tokio::test(flavor = "multi_thread")]
+async fn drawings_netlists_and_points_are_saved_as_what_they_are() -> WebDriverResult<()> {
+    let browser = Browser::open(Engine::Chromium).await?;
+    browser.living_page(&page_with("master-volume")).await?;
+    browser.script(KEEP_FILES).await?;
+    browser.script("document.querySelectorAll('[data-calculator=master-volume] details').forEach(details => details.open = true)").await?;
+    browser
+        .until("every button is there", "return document.querySelectorAll('[data-act=save]').length >= 4")
+        .await?;
+    for (end, holds) in [("svg", "<svg"), ("cir", ".end"), ("csv", ",")] {
+        let press = format!(
+            "saved = {{}}; document.querySelector('[data-calculator=master-volume] [data-act=save][data-file$=\".{end}\"]').click()"
+        );
+        browser.script(&press).await?;
+        browser
+            .until(&format!("the .{end} file is handed over"), "return Object.keys(saved).length === 1")
+            .await?;
+        let text = browser.script("return Object.values(saved)[0]").await?;
+        let text = text.as_str().unwrap_or_default();
+        assert!(text.contains(holds) && text.len() > 100, ".{end} is `{}`", &text[..text.len().min(80)]);
+        assert_eq!(text.contains("<svg"), end == "svg", ".{end}");
+    }
+    Ok(())
+}

@@ -8,17 +8,19 @@ pub(crate) fn drawing(drawing: &Drawing, block: &str) -> Markup {
     let Drawing { name, title, description, size: (width, height), shapes } = drawing;
     let (title_id, description_id) = (format!("{block}-{name}-title"), format!("{block}-{name}-words"));
     html! {
-        figure.picture {
-            svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby={ (title_id) " " (description_id) }
-                viewBox={ "0 0 " (width) " " (height) } fill="none" stroke="currentColor" stroke-width="1.5"
-                font-family="sans-serif" font-size="18" {
-                title id=(title_id) { (title) }
-                desc id=(description_id) { (description) }
-                @for shape in shapes { (one(shape)) }
+        div.export {
+            figure.picture {
+                svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby={ (title_id) " " (description_id) }
+                    viewBox={ "0 0 " (width) " " (height) } fill="none" stroke="currentColor" stroke-width="1.5"
+                    font-family="sans-serif" font-size="18" {
+                    title id=(title_id) { (title) }
+                    desc id=(description_id) { (description) }
+                    @for shape in shapes { (one(shape)) }
+                }
+                figcaption { (title) ". " (description) }
             }
-            figcaption { (title) ". " (description) }
+            (super::answer::save(&format!("{block}-{name}.svg"), "image/svg+xml"))
         }
-        (super::answer::save(&format!("{block}-{name}.svg"), "image/svg+xml"))
     }
 }
 
