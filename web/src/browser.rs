@@ -122,6 +122,7 @@ type Act = fn(&mut Living, &Element);
 
 fn typed(living: &mut Living, target: &Element) {
     if let Some(name) = target.get_attribute("name") {
+        page::set_attribute(Some(&living.element), "data-typed", Some(""));
         living.put(name, page::value(target));
     }
 }
