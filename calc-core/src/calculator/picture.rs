@@ -97,7 +97,7 @@ impl Axis {
         Self { name, unit, from, to, scale: Scale::Decades }
     }
 
-    /// An axis of rows that are named, not counted.
+    /// An axis of rows that are named, not counted; a name has room for eight letters.
     #[must_use]
     pub const fn rows(name: &'static str, rows: &'static [&'static str]) -> Self {
         Self { name, unit: &ONE, from: 0.0, to: rows.len() as f64 + 1.0, scale: Scale::Rows(rows) }

@@ -302,7 +302,7 @@ fn picture(read: &[Reading], margins: &Margins) -> Picture {
             said.join(", ")
         ),
         x: Axis::even("Current", &AMPERE, (low - room).max(0.0), high + room),
-        y: Axis::rows("Read by", &["ammeter", "half", "resistor"]),
+        y: Axis::rows("Read by", &["meter", "half", "resistor"]),
         series,
     }
 }
