@@ -25,7 +25,7 @@ pub use field::{Choice, Field, Kind, ToleranceField, tolerance_id};
 pub use line::{from_line, to_line};
 pub use link::Link;
 pub use picture::{Axis, Mark, Picture, Scale, Series};
-pub use points::Side;
+pub use points::{Form, Point, Side};
 pub use problem::{Impossible, Problem};
 pub use report::{Answer, Answered, Carry, Export, Margins, Report, Table};
 pub use verdict::{Limit, Standing, Verdict};
