@@ -2,7 +2,7 @@
 //!
 //! One listener a block for each kind of event, on the block itself. Only `page` speaks to the browser.
 
-mod page;
+pub(crate) mod page;
 
 use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
@@ -49,8 +49,8 @@ pub fn bring(groups: &'static [&'static Group]) {
     });
 }
 
-/// Brings the calculator in this element to life: takes over its printed markup; then the reader's own inputs, kept from
-/// the last visit, go in.
+/// Brings the calculator in this element to life: takes over its printed markup; then the current job's values
+/// go in, and the reader's own inputs, kept from the last visit.
 ///
 /// # Errors
 /// A sentence for the console, where this module has no such calculator.
@@ -103,7 +103,7 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
     });
     if let Ok(mut living) = living.try_borrow_mut() {
         living.next_frame = Some(next_frame);
-        if !living.typed.is_empty() {
+        if living.inputs() != living.given {
             living.work();
         }
         living.look_at_link();
@@ -135,7 +135,7 @@ fn pressed(living: &mut Living, target: &Element) {
         (Some("reset"), _) => {
             let (typed, says) = match &living.came {
                 Some(link) => (link.opened(), "Every field stands as the link set it."),
-                None => (Inputs::new(), "Every field stands as the page set it."),
+                None => (Inputs::new(), "Every field stands as the page or the job set it."),
             };
             living.typed = typed;
             living.changed();
@@ -180,7 +180,11 @@ impl Living {
     }
 
     fn inputs(&self) -> Inputs {
-        let mut inputs = if self.came.is_some() { Inputs::new() } else { self.given.clone() };
+        let mut inputs = Inputs::new();
+        if self.came.is_none() {
+            inputs.extend(self.given.clone());
+            inputs.extend(page::from_job(self.entry.sheet.id));
+        }
         inputs.extend(self.typed.clone());
         inputs
     }

@@ -3,6 +3,7 @@
 //! - [`Block`] is a calculator as it stands in a page; [`printed`] is its HTML with the answer already worked out.
 //! - `view` is the view: the fields, the answer, the formulas, the picture, each a function from data to HTML.
 //! - [`api`] is the calculators for programs, as plain JavaScript objects.
+//! - [`job`] is the amplifier on the bench: where it is kept, and the blocks that show it.
 //! - `browser` is the rest: events, the store, the clipboard, and what of the page is set anew.
 //!
 //! No arithmetic of the trade stands here: everything shown comes out of `calc_core`.
@@ -11,6 +12,7 @@
 
 pub mod api;
 pub mod browser;
+pub mod job;
 mod view;
 
 use calc_core::calculator::{Inputs, Picture};
