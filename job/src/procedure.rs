@@ -53,6 +53,8 @@ pub struct Step {
 /// What a step carries.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+// A page has some dozens of them; a box for each reading would save nothing that counts.
+#[expect(clippy::large_enum_variant)]
 pub enum Item {
     /// A reading to take.
     Reading(ReadingSpec),

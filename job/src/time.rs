@@ -66,9 +66,12 @@ impl Time {
             && hour < 24
             && minute < 60
             && second < 60;
-        let days =
-            days_before_year(year) + (1..month).map(|month| days_in(year, month)).sum::<u64>() + day - 1;
-        right.then_some(Self(days * DAY + hour * 3600 + minute * 60 + second))
+        if !right {
+            return None;
+        }
+        let months = (1..month).map(|month| days_in(year, month)).sum::<u64>();
+        let days = days_before_year(year) + months + day - 1;
+        Some(Self(days * DAY + hour * 3600 + minute * 60 + second))
     }
 
     /// The date alone, `2026-11-25`.

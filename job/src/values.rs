@@ -124,8 +124,8 @@ pub fn of_calculator(calculator: &str) -> impl Iterator<Item = (&'static Known, 
 /// The value that an answer of a calculator can be kept in.
 #[must_use]
 pub fn keeping(calculator: &str, answer: &str) -> Option<&'static Known> {
-    let is_it = |from: &&str| from.split_once('.') == Some((calculator, answer));
-    KNOWN.iter().find(|known| known.kept_from.iter().any(|from| is_it(&from)))
+    let is_it = |from: &str| from.split_once('.') == Some((calculator, answer));
+    KNOWN.iter().find(|known| known.kept_from.iter().any(|from| is_it(from)))
 }
 
 impl Known {

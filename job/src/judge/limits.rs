@@ -1,5 +1,7 @@
 //! The limits of a reading, worked out for one job.
 
+use std::cmp::Ordering;
+
 use super::{Calculate, CannotTell, Judgement, Stop};
 use crate::Job;
 use crate::procedure::{Bound, Of, ReadingSpec};
@@ -106,10 +108,9 @@ impl Limits {
                 source: limit.source.clone(),
             })
         };
-        // A comparison that fails for a value that is no number must not pass it: both ask for what is right.
         match (&self.low, &self.high) {
-            (Some(Ok(low)), _) if !(si >= low.si) => return stop(low, "at least"),
-            (_, Some(Ok(high))) if !(si <= high.si) => return stop(high, "at most"),
+            (Some(Ok(low)), _) if passes(si, low.si, Ordering::Less) => return stop(low, "at least"),
+            (_, Some(Ok(high))) if passes(si, high.si, Ordering::Greater) => return stop(high, "at most"),
             (Some(Err(lack)), _) | (_, Some(Err(lack))) => return Judgement::CannotTell(lack.clone()),
             _ => {}
         }
@@ -122,13 +123,18 @@ impl Limits {
             ))
         };
         match (&self.note_low, &self.note_high) {
-            (Some(Ok(low)), _) if !(si >= low.si) => noted(low, "below"),
-            (_, Some(Ok(high))) if !(si <= high.si) => noted(high, "above"),
+            (Some(Ok(low)), _) if passes(si, low.si, Ordering::Less) => noted(low, "below"),
+            (_, Some(Ok(high))) if passes(si, high.si, Ordering::Greater) => noted(high, "above"),
             (Some(Err(lack)), _) | (_, Some(Err(lack))) => Judgement::Noted(lack.why.clone()),
             (None, None) if self.low.is_none() && self.high.is_none() => Judgement::Recorded,
             _ => Judgement::InRange,
         }
     }
+}
+
+/// Whether a value lies beyond a limit, to this side; what cannot be compared does.
+fn passes(si: f64, limit: f64, side: Ordering) -> bool {
+    si.partial_cmp(&limit).is_none_or(|found| found == side)
 }
 
 impl Limit {

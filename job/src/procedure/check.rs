@@ -22,7 +22,7 @@ impl Procedure {
                 let key = format!("{} {}", step.id, choice.id);
                 let meet = Some(&choice.meet).filter(|meet| !meet.is_empty());
                 for go in choice.options.iter().map(|option| &option.go).chain(meet) {
-                    if !self.place(go).is_some_and(|to| to > at) {
+                    if self.place(go).is_none_or(|to| to <= at) {
                         let right = format!("a step behind {}, as #step-12", step.id);
                         faults.push(Fault::new(&key, go, "is no later step of this page", right));
                     }

@@ -42,7 +42,11 @@ fn every_calculator_field_and_answer_exists() {
 fn every_unit_is_one_and_no_name_comes_twice() {
     for (at, known) in KNOWN.iter().enumerate() {
         assert!(measure(known.unit()).is_ok(), "{}: “{}”", known.id, known.unit());
-        assert!(known.id.bytes().all(|byte| byte.is_ascii_lowercase() || byte == b'-'), "{}", known.id);
+        assert!(
+            known.id.bytes().all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-'),
+            "{}",
+            known.id
+        );
         assert!(KNOWN[..at].iter().all(|other| other.id != known.id), "{} stands twice", known.id);
         let earlier = KNOWN[..at].iter().flat_map(|other| other.fills);
         assert!(
