@@ -10,7 +10,6 @@ use std::rc::Rc;
 
 use calc_core::calculator::{Entry, Inputs, Link, from_line};
 use calc_core::calculators::Group;
-use wasm_bindgen::prelude::wasm_bindgen;
 use web_sys::{Element, HtmlElement};
 
 use crate::view::{PARTS, Shown, fields, in_words, label, link, value, value_id};
@@ -54,7 +53,6 @@ pub fn bring(groups: &'static [&'static Group]) {
 ///
 /// # Errors
 /// A sentence for the console, where this module has no such calculator.
-#[wasm_bindgen]
 pub fn wake(element: &HtmlElement) -> Result<(), String> {
     let attribute = |name: &str| element.get_attribute(name).unwrap_or_default();
     let wanted = attribute("data-calculator");
@@ -116,6 +114,28 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
     page::set_attribute(Some(&fieldset), "disabled", None);
     page::set_attribute(Some(element), "data-alive", Some(""));
     Ok(())
+}
+
+/// The whole of a module that brings a group of calculators. What JavaScript calls stands in the module and not in this
+/// library, so that a module carries only what is its own.
+#[macro_export]
+macro_rules! module {
+    ($group:ident) => {
+        use wasm_bindgen::prelude::wasm_bindgen;
+
+        fn main() {
+            web::browser::bring(&[&calc_core::calculators::$group]);
+        }
+
+        /// Brings a calculator to life: see [`web::browser::wake`].
+        ///
+        /// # Errors
+        /// A sentence for the console.
+        #[wasm_bindgen]
+        pub fn wake(element: &web_sys::HtmlElement) -> Result<(), String> {
+            web::browser::wake(element)
+        }
+    };
 }
 
 type Act = fn(&mut Living, &Element);

@@ -59,7 +59,8 @@ fn sharing(file: &File) -> ShareData {
 
 /// Takes a job in from a file: the whole of it, or nothing and why.
 pub(super) async fn import(store: &Store, chosen: &Blob) -> Result<Job, String> {
-    let bytes = JsFuture::from(chosen.array_buffer()).await.map_err(|_| "The browser cannot read this file.")?;
+    let bytes =
+        JsFuture::from(chosen.array_buffer()).await.map_err(|_| "The browser cannot read this file.")?;
     let bytes = js_sys::Uint8Array::new(&bytes).to_vec();
     let mut job = file::read_bytes(&bytes)
         .map_err(|refused| format!("Nothing was imported and nothing has changed: {refused}."))?;
@@ -67,7 +68,10 @@ pub(super) async fn import(store: &Store, chosen: &Blob) -> Result<Job, String> 
     for taken in &mut job.photos {
         if let Some(text) = taken.bytes.take() {
             let picture = photo::from_base64(&text, &taken.media).ok_or_else(|| {
-                format!("Nothing was imported and nothing has changed: the picture “{}” in the file is damaged.", taken.caption)
+                format!(
+                    "Nothing was imported and nothing has changed: the picture “{}” in the file is damaged.",
+                    taken.caption
+                )
             })?;
             pictures.push((taken.clone(), picture));
         }

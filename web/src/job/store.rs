@@ -55,6 +55,9 @@ impl Head {
 /// Texts in a form that are no value yet, by the name of the field.
 pub type Drafts = BTreeMap<String, String>;
 
+/// A field, and what stands in it without being a value, from what came of the change.
+pub type Draft<'d, R> = (&'d str, &'d dyn Fn(&R) -> Option<String>);
+
 /// The jobs of this device. Every copy is the same store.
 #[derive(Clone)]
 pub struct Store(Rc<Inner>);
@@ -150,7 +153,7 @@ impl Store {
         &self,
         id: &str,
         act: impl Fn(&mut Job) -> R,
-        draft: Option<(&str, &dyn Fn(&R) -> Option<String>)>,
+        draft: Option<Draft<'_, R>>,
     ) -> Result<(R, Job), String> {
         let changed = |text: &str| {
             let mut job = file::read(text).map_err(|refused| refused.to_string())?;
@@ -186,7 +189,11 @@ impl Store {
                         Some(text) => all.insert((*field).to_owned(), text),
                         None => all.remove(*field),
                     };
-                    drafts.put(serde_json::to_string(&all).unwrap_or_default()).with_key(id).primitive()?.await?;
+                    drafts
+                        .put(serde_json::to_string(&all).unwrap_or_default())
+                        .with_key(id)
+                        .primitive()?
+                        .await?;
                 }
                 let head = head_text(&job, head.as_deref());
                 *newest.borrow_mut() = Some((result, text.clone(), job));
@@ -223,7 +230,12 @@ impl Store {
             .within(async |database| {
                 let transaction = writing(database)?;
                 transaction.object_store(JOBS)?.put(text.as_str()).with_key(id.as_str()).primitive()?.await?;
-                transaction.object_store(HEADS)?.put(head.as_str()).with_key(id.as_str()).primitive()?.await?;
+                transaction
+                    .object_store(HEADS)?
+                    .put(head.as_str())
+                    .with_key(id.as_str())
+                    .primitive()?
+                    .await?;
                 transaction.commit().await
             })
             .await;
@@ -298,7 +310,12 @@ impl Store {
         let _ = self
             .within(async |database| {
                 let transaction = writing(database)?;
-                transaction.object_store(HEADS)?.put(head.as_str()).with_key(job.id.as_str()).primitive()?.await?;
+                transaction
+                    .object_store(HEADS)?
+                    .put(head.as_str())
+                    .with_key(job.id.as_str())
+                    .primitive()?
+                    .await?;
                 transaction.commit().await
             })
             .await;
@@ -315,7 +332,11 @@ impl Store {
                     transaction.object_store(name)?.delete(job.id.as_str()).primitive()?.await?;
                 }
                 for photo in &job.photos {
-                    transaction.object_store(PHOTOS)?.delete(photo_key(&job.id, &photo.id)).primitive()?.await?;
+                    transaction
+                        .object_store(PHOTOS)?
+                        .delete(photo_key(&job.id, &photo.id))
+                        .primitive()?
+                        .await?;
                 }
                 transaction.commit().await
             })
@@ -377,7 +398,9 @@ impl Store {
                 }
                 Err(why) => {
                     self.0.database.replace(None);
-                    let words = format!("The browser’s store was lost and does not open again ({why}). What you write is in this page only: export the job, then reload.");
+                    let words = format!(
+                        "The browser’s store was lost and does not open again ({why}). What you write is in this page only: export the job, then reload."
+                    );
                     self.0.trouble.replace(Some(words.clone()));
                     return Some(Err(words));
                 }
@@ -385,9 +408,12 @@ impl Store {
         }
         Some(done.map_err(|error| {
             let words = if is_full(&error) {
-                "The disk is full: the last change is in this page only. Export the job, then make room.".to_owned()
+                "The disk is full: the last change is in this page only. Export the job, then make room."
+                    .to_owned()
             } else {
-                format!("The last change could not be written ({error}); it is in this page only. Export the job.")
+                format!(
+                    "The last change could not be written ({error}); it is in this page only. Export the job."
+                )
             };
             self.0.trouble.replace(Some(words.clone()));
             words

@@ -12,7 +12,14 @@ use crate::browser::page;
 
 /// Fields whose text goes into the job only when it is written down.
 const DRAFTED: [&str; 8] = [
-    "change-what", "change-place", "change-value", "change-before", "change-kept", "advise", "note", "caption",
+    "change-what",
+    "change-place",
+    "change-value",
+    "change-before",
+    "change-kept",
+    "advise",
+    "note",
+    "caption",
 ];
 
 fn field(name: &str) -> Option<Element> {
@@ -39,7 +46,10 @@ pub(super) async fn set(store: &Store, element: &Element) {
         let kept = job.values.get(known.id).map(|value| value.text.clone()).unwrap_or_default();
         put(known.id, drafts.get(known.id).unwrap_or(&kept));
         let stale = job.is_stale(known.id).then_some("Measured before the amplifier was last changed.");
-        page::set_html(&format!("survey-{}-problem", known.id), &html! { @if let Some(stale) = stale { p { (stale) } } }.into_string());
+        page::set_html(
+            &format!("survey-{}-problem", known.id),
+            &html! { @if let Some(stale) = stale { p { (stale) } } }.into_string(),
+        );
     }
     put_drafts(&drafts);
     lists(store, &job).await;
@@ -75,7 +85,8 @@ fn say(words: &str) {
 fn kept(store: &Store) {
     let trouble = store.trouble();
     page::say(page::first("#survey .stopped-job").as_ref(), trouble.as_deref().unwrap_or_default());
-    let words = trouble.map_or_else(|| format!("Kept on this device, {}.", now()), |_| "Not kept: see above.".to_owned());
+    let words = trouble
+        .map_or_else(|| format!("Kept on this device, {}.", now()), |_| "Not kept: see above.".to_owned());
     say(&words);
 }
 
@@ -123,7 +134,8 @@ fn problem(name: &str, wrong: Option<NotTaken>) {
 
 /// A text that was offered, taken with one tap.
 pub(super) async fn offered(store: &Store, button: &Element) {
-    let (Some(offer), Some(name)) = (button.get_attribute("data-offer"), button.get_attribute("data-for")) else {
+    let (Some(offer), Some(name)) = (button.get_attribute("data-offer"), button.get_attribute("data-for"))
+    else {
         return;
     };
     let Some(field) = field(&name) else { return };

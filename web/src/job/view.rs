@@ -138,7 +138,9 @@ fn survey(choices: &dyn Fn(&str) -> Vec<(String, String)>) -> Markup {
 
 fn value_field(known: &Known, choices: &dyn Fn(&str) -> Vec<(String, String)>) -> Markup {
     let options: Vec<(String, String)> = match known.kind {
-        Kind::Choice(choices) => choices.iter().map(|(id, label)| ((*id).to_owned(), (*label).to_owned())).collect(),
+        Kind::Choice(choices) => {
+            choices.iter().map(|(id, label)| ((*id).to_owned(), (*label).to_owned())).collect()
+        }
         Kind::ChoiceOf(field) => choices(field),
         _ => return text_field(known.id, known.label, known.unit(), known.hint),
     };

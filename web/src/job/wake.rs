@@ -119,7 +119,8 @@ async fn chosen(store: &Store, target: &Element) {
 async fn pressed(store: &Store, button: &Element) {
     match button.get_attribute("data-act").as_deref() {
         Some("print") => {
-            let print = web_sys::window().and_then(|window| js_sys::Reflect::get(&window, &"print".into()).ok());
+            let print =
+                web_sys::window().and_then(|window| js_sys::Reflect::get(&window, &"print".into()).ok());
             if let Some(print) = print.and_then(|print| print.dyn_into::<js_sys::Function>().ok()) {
                 // A browser without a printer does nothing.
                 let _ = print.call0(&JsValue::UNDEFINED);
