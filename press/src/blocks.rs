@@ -1,4 +1,4 @@
-//! The fenced blocks: a calculator, a caution, a reading; and figures, which stand as alone as these.
+//! The fenced blocks that stand alone: a calculator, a caution, a script; and figures, which stand as alone as these.
 
 use crate::calculators::{self, Block, Wrong};
 use crate::fault::{Place, nearest, quoted};
@@ -8,9 +8,6 @@ use crate::piece::Piece;
 use crate::table::Table;
 use crate::text::Writer;
 use maud::{PreEscaped, html};
-
-/// A stop line is read at a glance, with a probe in one hand.
-const STOP_WORDS: usize = 12;
 
 impl Writer<'_> {
     /// A calculator with its default worked; `place` is the line of the fence.
@@ -108,44 +105,6 @@ impl Writer<'_> {
             div.caution role="note" {
                 p.caution-title { strong { "Caution" } " " (caution.title) }
                 (text)
-            }
-        }
-        .into_string()
-    }
-
-    /// A reading to take: the figure at which to stop comes first.
-    pub(crate) fn reading(&mut self, body: &Piece) -> String {
-        let Some(mut table) = Table::parse(body, "reading block", self.shop.faults) else {
-            return String::new();
-        };
-        let (stop, quantity, probes) =
-            (table.required("stop"), table.required("quantity"), table.required("probes"));
-        let (expect, unit) = (table.required("expect"), table.required("unit"));
-        table.finish();
-        let (Some(stop), Some(quantity), Some(probes), Some(expect), Some(unit)) =
-            (stop, quantity, probes, expect, unit)
-        else {
-            return String::new();
-        };
-        let words = stop.text.split_whitespace().count();
-        if words > STOP_WORDS {
-            let right = format!("say it in {STOP_WORDS} words; put the rest below the block");
-            self.shop.faults.add(
-                &stop.place,
-                format!("stop = \"{}\"", stop.text),
-                format!("has {words} words"),
-                right,
-            );
-        }
-        html! {
-            div.reading role="group" aria-label={ "Reading: " (quantity.text) } {
-                p.stop { strong { "STOP" } " " (stop.text) }
-                p.quantity { (quantity.text) }
-                dl {
-                    div { dt { "Probes" } dd { (probes.text) } }
-                    div { dt { "Expect" } dd { (expect.text) } }
-                    div.blank { dt { "Reading" } dd { span { (unit.text) } } }
-                }
             }
         }
         .into_string()

@@ -27,7 +27,10 @@ pub fn write(shop: &Shop<'_>, page: &Page) -> Leaf {
     let mut writer = Writer::new(shop, page, &frame::IDS);
     let cautions = page.front.cautions.iter().map(|id| writer.caution(&id.text, &id.place)).collect();
     let html = match &page.body {
-        Body::Markdown(piece) => writer.markdown(piece),
+        Body::Markdown(piece) => {
+            let html = writer.markdown(piece);
+            writer.end_steps(html)
+        }
         Body::Written(html) => {
             writer.take_ids_in(html, &crate::book::first_line(&page.file));
             writer.text.headings = headings_in(html);

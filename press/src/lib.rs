@@ -46,6 +46,7 @@ mod valves;
 
 mod blocks;
 mod parts;
+mod steps;
 
 use book::Book;
 use fault::Faults;

@@ -2,9 +2,8 @@
 //! notes.
 
 use crate::fault::{Place, nearest};
-use crate::front::Kind;
 use crate::link;
-use crate::text::{Flow, Writer, escaped, plain, words_of};
+use crate::text::{Flow, Text, Writer, escaped, plain, words_of};
 use math_core::MathDisplay;
 use maud::{PreEscaped, html};
 use pulldown_cmark::{CowStr, Event, HeadingLevel, Tag, TagEnd};
@@ -86,10 +85,10 @@ impl Writer<'_> {
 
     /// The outermost numbered lists of a procedure are its steps.
     pub(crate) fn open_list(&self, first: Option<u64>, flow: &mut Flow<'_>) {
-        let steps = first.filter(|_| self.page.front.kind == Kind::Procedure && flow.lists.is_empty());
+        let steps = first.filter(|_| self.has_steps() && flow.lists.is_empty());
         flow.lists.push(steps);
         match steps {
-            Some(1) => flow.html("<ol class=\"steps\">\n"),
+            Some(1) => flow.html(format!("{}\n", Text::STEPS)),
             Some(first) => flow.html(format!("<ol class=\"steps\" start=\"{first}\">\n")),
             None => flow.out.push(Event::Start(Tag::List(first))),
         }
@@ -102,6 +101,7 @@ impl Writer<'_> {
                 let id = format!("step-{number}");
                 *step += 1;
                 self.take_id(&id, place);
+                self.begin_step(&id);
                 flow.html(format!("<li id=\"{id}\">\n<p class=\"step\">Step {number}</p>\n"));
             }
             _ => flow.out.push(Event::Start(Tag::Item)),

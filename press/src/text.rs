@@ -9,6 +9,7 @@ use crate::glossary::{self, Glossary};
 use crate::link::Anchor;
 use crate::math::Formulas;
 use crate::piece::Piece;
+use job::procedure::Step;
 use math_core::MathDisplay;
 use maud::{Markup, html};
 use pulldown_cmark::{Alignment, CodeBlockKind, CowStr, Event, LinkType, Options, Parser, Tag, TagEnd};
@@ -52,6 +53,13 @@ pub struct Text {
     pub cautions: BTreeSet<String>,
     /// The calculators that stand in the page, by name.
     pub calculators: BTreeSet<String>,
+    /// The steps of a procedure, and what they carry.
+    pub steps: Vec<Step>,
+}
+
+impl Text {
+    /// How the first list of steps begins.
+    pub const STEPS: &'static str = "<ol class=\"steps\">";
 }
 
 /// Writes the text of one page.
@@ -296,10 +304,25 @@ impl<'a> Writer<'a> {
             "calculator" => self.calculator(&inside, place),
             "caution" => self.caution(body.trim(), &inside.place(0)),
             "reading" => self.reading(&inside),
+            "tick" => self.tick(&inside),
+            "choice" => self.choice(&inside),
+            "timer" => self.timer(&inside),
             "script" => self.script(&inside),
             "jobs" | "survey" | "sheet" => self.job(word, place),
             other => {
-                let known = ["calculator", "caution", "jobs", "reading", "script", "sheet", "survey", "text"];
+                let known = [
+                    "calculator",
+                    "caution",
+                    "choice",
+                    "jobs",
+                    "reading",
+                    "script",
+                    "sheet",
+                    "survey",
+                    "text",
+                    "tick",
+                    "timer",
+                ];
                 let right = nearest(other, known);
                 self.shop.faults.add(place, format!("```{other}"), "no such kind of block", right);
                 String::new()

@@ -1,0 +1,229 @@
+//! What a step of a procedure carries: readings, ticks, choices, timers. On paper they are boxes and blanks; what the
+//! browser needs to run them stands in the page as JSON.
+
+use crate::fault::Place;
+use crate::front::Kind;
+use crate::link;
+use crate::piece::Piece;
+use crate::text::{Text, Writer};
+use calc_core::calculators::GROUPS;
+use job::Among;
+use job::procedure::{
+    Block, ChoiceSpec, Fault, Gate, Item, Procedure, ReadingSpec, Step, TickSpec, TimerSpec,
+};
+use maud::{Markup, html};
+
+/// The id of the place where a procedure is begun; the browser fills it.
+pub const RUN: &str = "page-run";
+
+impl Writer<'_> {
+    /// A reading to take.
+    pub(crate) fn reading(&mut self, body: &Piece) -> String {
+        let spec = self.spec(body, |block, id| ReadingSpec::from_block(block, id, &Among(&GROUPS)));
+        let Some(mut spec) = spec else { return String::new() };
+        spec.go = self.followed(&spec.go, &place_of(body, "go"));
+        let printed = reading(&spec);
+        self.carries(Item::Reading(spec));
+        printed.into_string()
+    }
+
+    /// Something to tick.
+    pub(crate) fn tick(&mut self, body: &Piece) -> String {
+        let Some(spec) = self.spec(body, TickSpec::from_block) else { return String::new() };
+        let printed = html! { div.tick data-item=(spec.id) { span.box aria-hidden="true" {} " " (spec.text) (gate(spec.gate)) } };
+        self.carries(Item::Tick(spec));
+        printed.into_string()
+    }
+
+    /// A branch to take.
+    pub(crate) fn choice(&mut self, body: &Piece) -> String {
+        let Some(spec) = self.spec(body, ChoiceSpec::from_block) else { return String::new() };
+        let printed = html! {
+            div.choice data-item=(spec.id) {
+                p.quantity { (spec.question) }
+                ul {
+                    @for option in &spec.options {
+                        li { span.box aria-hidden="true" {} " " (option.text) ": " a href=(option.go) { (option.go.trim_start_matches('#').replace('-', " ")) } }
+                    }
+                }
+            }
+        };
+        self.carries(Item::Choice(spec));
+        printed.into_string()
+    }
+
+    /// A time to wait.
+    pub(crate) fn timer(&mut self, body: &Piece) -> String {
+        let Some(spec) = self.spec(body, TimerSpec::from_block) else { return String::new() };
+        let printed =
+            html! { div.timer data-item=(spec.id) { "Wait: " (spec.text) ", " (time(spec.seconds)) "." } };
+        self.carries(Item::Timer(spec));
+        printed.into_string()
+    }
+
+    /// Reads a block, and complains of what is wrong with it at its key.
+    fn spec<S>(&self, body: &Piece, read: impl FnOnce(&Block, &str) -> Result<S, Vec<Fault>>) -> Option<S> {
+        let faults = self.shop.faults;
+        match toml::from_str::<Block>(&body.text) {
+            Ok(block) => match read(&block, &self.next_id()) {
+                Ok(spec) => Some(spec),
+                Err(wrongs) => {
+                    wrongs.into_iter().for_each(|fault| self.complain(&place_of(body, &fault.key), fault));
+                    None
+                }
+            },
+            Err(error) => {
+                let place = body.place(error.span().map_or(0, |span| span.start));
+                let wrong = format!("not TOML: {}", error.message().replace('\n', ", "));
+                faults.add(&place, "block of a step", wrong, "write key = \"value\"");
+                None
+            }
+        }
+    }
+
+    fn complain(&self, place: &Place, fault: Fault) {
+        let found = if fault.found.is_empty() {
+            format!("`{}`", fault.key)
+        } else {
+            format!("{} = \"{}\"", fault.key, fault.found)
+        };
+        self.shop.faults.add(place, found, fault.wrong, fault.right);
+    }
+
+    /// The id of what comes next in this step, where it gives none itself: `step-5`, then `step-5-2`.
+    fn next_id(&self) -> String {
+        self.text.steps.last().map_or_else(
+            || "step".to_owned(),
+            |step| match step.items.len() {
+                0 => step.id.clone(),
+                more => format!("{}-{}", step.id, more + 1),
+            },
+        )
+    }
+
+    /// The address, from this page, of where a reading leads that is out of range.
+    fn followed(&mut self, go: &str, place: &Place) -> String {
+        if go.is_empty() {
+            return String::new();
+        }
+        let link =
+            link::follow(go, place, self.page, self.shop.book, &mut self.text.anchors, self.shop.faults);
+        link.unwrap_or_default().href
+    }
+
+    fn carries(&mut self, item: Item) {
+        if let Some(step) = self.text.steps.last_mut() {
+            step.items.push(item);
+        }
+    }
+
+    /// Ends the page: a procedure with gates can be run, and what it takes is put before its first step.
+    pub(crate) fn end_steps(&mut self, html: String) -> String {
+        let procedure = Procedure {
+            page: self.page.path.clone(),
+            title: self.page.front.title.clone(),
+            steps: std::mem::take(&mut self.text.steps),
+        };
+        if !can_run(&procedure) {
+            return html;
+        }
+        let first = crate::book::first_line(&self.page.file);
+        for fault in procedure.faults() {
+            let step = fault.key.split(' ').next().unwrap_or_default();
+            let place = self.text.ids.get(step).cloned();
+            self.complain(place.as_ref().unwrap_or(&first), fault);
+        }
+        self.take_id(RUN, &first);
+        let said = serde_json::to_string(&procedure).unwrap_or_default();
+        let run = html! { div id=(RUN) data-procedure=(said) {} }.into_string();
+        html.replacen(Text::STEPS, &format!("{run}\n{}", Text::STEPS), 1)
+    }
+
+    /// Whether steps are counted on this page.
+    pub(crate) fn has_steps(&self) -> bool {
+        self.page.front.kind == Kind::Procedure
+    }
+
+    /// A step begins.
+    pub(crate) fn begin_step(&mut self, id: &str) {
+        self.text.steps.push(Step { id: id.to_owned(), items: Vec::new() });
+    }
+}
+
+/// Whether anything in it stops who does it: without a gate it is text to be read.
+fn can_run(procedure: &Procedure) -> bool {
+    let gates = |item: &Item| match item {
+        Item::Reading(reading) => reading.gate.is_some(),
+        Item::Tick(tick) => tick.gate.is_some(),
+        Item::Choice(_) | Item::Timer(_) => false,
+    };
+    procedure.steps.iter().flat_map(|step| &step.items).any(gates)
+}
+
+/// A reading on paper: the figure at which to stop comes first.
+fn reading(spec: &ReadingSpec) -> Markup {
+    html! {
+        div.reading data-item=(spec.id) role="group" aria-label={ "Reading: " (spec.quantity) } {
+            p.stop { strong { "STOP" } " " (spec.stop) }
+            p.quantity { (spec.quantity) (gate(spec.gate)) }
+            dl {
+                div { dt { "Probes" } dd { (spec.probes) } }
+                div { dt { "Expect" } dd { (spec.expect) } }
+                @for blank in spec.blanks() {
+                    div.blank { dt { @if blank.is_empty() { "Reading" } @else { (blank) } } dd { span { (spec.unit) } } }
+                }
+            }
+            @if !spec.means.is_empty() { p.means { "Out of range, it likely means: " (spec.means) } }
+        }
+    }
+}
+
+/// What waits for it.
+fn gate(gate: Option<Gate>) -> Markup {
+    html! {
+        @match gate {
+            Some(Gate::Hard) => { " " span.gate { "Hard gate" } },
+            Some(Gate::Soft) => { " " span.gate { "Soft gate: a written reason opens it too" } },
+            None => {},
+        }
+    }
+}
+
+fn time(seconds: u32) -> String {
+    let part = |count: u32, one: &str| {
+        (count > 0).then(|| format!("{count} {one}{}", if count == 1 { "" } else { "s" }))
+    };
+    let parts = [part(seconds / 60, "minute"), part(seconds % 60, "second")];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(" ")
+}
+
+/// Where the key stands in a block; its first line where it does not.
+fn place_of(body: &Piece, key: &str) -> Place {
+    let key = key.split(['.', ' ']).next().unwrap_or_default();
+    let mut at = 0;
+    for line in body.text.split_inclusive('\n') {
+        if line.trim_start().strip_prefix(key).is_some_and(|rest| rest.trim_start().starts_with('=')) {
+            return body.place(at);
+        }
+        at += line.len();
+    }
+    body.place(0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_time_is_said_in_words() {
+        let said = [60, 90, 600, 1, 3600].map(time);
+        assert_eq!(said, ["1 minute", "1 minute 30 seconds", "10 minutes", "1 second", "60 minutes"]);
+    }
+
+    #[test]
+    fn a_key_is_found_on_its_line() {
+        let body = Piece::new("a.md".into(), "unit = \"V\"\nlow = \"1\"\nnote-low = \"0\"\n", 10);
+        let line = |key: &str| place_of(&body, key).line;
+        assert_eq!((line("unit"), line("note-low"), line("low"), line("gone")), (10, 12, 11, 10));
+    }
+}
