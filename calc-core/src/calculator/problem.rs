@@ -23,7 +23,8 @@ pub struct Impossible {
 
 impl Problem {
     /// Words a refusal of `typed` in the field called `name`; `example` is a text that would be right.
-    pub(super) fn refused(refusal: Refusal, name: &str, typed: &str, unit: &Unit, example: &str) -> Self {
+    #[must_use]
+    pub fn refused(refusal: Refusal, name: &str, typed: &str, unit: &Unit, example: &str) -> Self {
         let typed = typed.trim();
         let such = format!("Type it as {example}.");
         let (wrong, offers) = match refusal {

@@ -361,7 +361,8 @@ fn scaled(mantissa: &str, exponent: i32) -> Result<(f64, f64), Refusal> {
 }
 
 /// Ten to a power from −22 to 22, exact for those from 0; zero beyond them.
-pub(crate) fn ten_to(power: i32) -> f64 {
+#[must_use]
+pub fn ten_to(power: i32) -> f64 {
     const POWERS: [f64; 23] = [
         1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17,
         1e18, 1e19, 1e20, 1e21, 1e22,

@@ -1,0 +1,188 @@
+//! A job as one file: JSON with a format, a version and a checksum of the job's own text.
+//!
+//! ```text
+//! {"format":"standing-current-job","version":1,"sha256":"…","job":{…}}
+//! ```
+//!
+//! The checksum is SHA-256 over the bytes of the `job` member as they stand in the file. Its shape is
+//! `job/schema/job-1.schema.json`. Reading gives a whole job or an error that names what is wrong, never a part of one.
+
+mod csv;
+mod migrate;
+
+use std::collections::BTreeMap;
+
+use serde_json::value::RawValue;
+use sha2::{Digest, Sha256};
+
+use crate::Job;
+pub use csv::readings_csv;
+pub use migrate::VERSION;
+
+/// What stands in every file of ours.
+pub const FORMAT: &str = "standing-current-job";
+
+/// Why a file is refused. Nothing was changed.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Refused {
+    /// There is nothing in it.
+    #[error("the file is empty")]
+    Empty,
+    /// It is not JSON, or ends in the middle.
+    #[error("the file is damaged at line {line}, column {column}: {why}")]
+    Broken {
+        /// The line, from 1.
+        line: usize,
+        /// The column, from 1.
+        column: usize,
+        /// What is wrong there.
+        why: String,
+    },
+    /// It is whole, but another program's.
+    #[error("this is no job of this handbook: {0}; a job’s file says \"format\": \"standing-current-job\"")]
+    Foreign(String),
+    /// It is of a later edition of the handbook.
+    #[error(
+        "the file is of version {version}, and this edition of the handbook reads up to version {VERSION}; take the newer edition first"
+    )]
+    Newer {
+        /// The version it says.
+        version: u64,
+    },
+    /// Something stands in it beside what belongs there.
+    #[error("the file holds “{member}”, which does not belong there")]
+    Other {
+        /// What.
+        member: String,
+    },
+    /// What it says of itself cannot be.
+    #[error("the file’s “{member}” is wrong: {why}")]
+    Head {
+        /// Which member.
+        member: &'static str,
+        /// What is wrong with it.
+        why: String,
+    },
+    /// The job in it is not the one that was written.
+    #[error(
+        "the file was changed or damaged after it was written: its checksum says {said}, its contents come to {found}"
+    )]
+    Checksum {
+        /// The first figures of what the file says.
+        said: String,
+        /// The first figures of what its contents come to.
+        found: String,
+    },
+    /// The checksum is right, but it is no job.
+    #[error("the job in the file is not one of version {version}: {why}")]
+    Shape {
+        /// The version it says.
+        version: u64,
+        /// What is wrong, and where.
+        why: String,
+    },
+}
+
+/// The members of the file as they stand, before anything in them is believed.
+type Members<'f> = BTreeMap<String, &'f RawValue>;
+
+/// The text of the file of a job.
+#[must_use]
+pub fn write(job: &Job) -> String {
+    // A map with text keys, numbers and texts always becomes JSON.
+    let text = serde_json::to_string(job).unwrap_or_default();
+    format!(r#"{{"format":"{FORMAT}","version":{VERSION},"sha256":"{}","job":{text}}}"#, checksum(&text))
+}
+
+/// Reads the text of a file.
+///
+/// # Errors
+/// [`Refused`], which says what is wrong with it.
+pub fn read(text: &str) -> Result<Job, Refused> {
+    migrate::read_with(text, VERSION, migrate::MIGRATIONS)
+}
+
+/// Reads the bytes of a file.
+///
+/// # Errors
+/// [`Refused`], which says what is wrong with it.
+pub fn read_bytes(bytes: &[u8]) -> Result<Job, Refused> {
+    match std::str::from_utf8(bytes) {
+        Ok(text) => read(text),
+        Err(error) => {
+            let good = bytes.get(..error.valid_up_to()).unwrap_or_default();
+            let line = good.iter().filter(|byte| **byte == b'\n').count() + 1;
+            let column = good.iter().rev().take_while(|byte| **byte != b'\n').count() + 1;
+            Err(Refused::Broken { line, column, why: "a letter that is none (not UTF-8)".to_owned() })
+        }
+    }
+}
+
+/// The version and the raw text of the job of a file whose checksum is right.
+fn opened(text: &str, newest: u64) -> Result<(u64, &str), Refused> {
+    let text = text.trim_start_matches('\u{feff}');
+    if text.trim().is_empty() {
+        return Err(Refused::Empty);
+    }
+    if !text.trim_start().starts_with('{') {
+        let first: String = text.trim_start().chars().take(12).collect();
+        return Err(Refused::Foreign(format!("it begins with “{first}”")));
+    }
+    let members: Members<'_> = serde_json::from_str(text).map_err(|error| broken(&error))?;
+    let member = |name: &str| members.get(name).map(|raw| raw.get());
+    let format = member("format").ok_or_else(|| Refused::Foreign("it has no “format”".to_owned()))?;
+    if format != format!("\"{FORMAT}\"") {
+        return Err(Refused::Foreign(format!("its format is {}", shortened(format))));
+    }
+    let missing = |member| Refused::Head { member, why: "it is missing".to_owned() };
+    let version = member("version").ok_or_else(|| missing("version"))?;
+    let version: u64 = version.parse().ok().filter(|version| *version > 0).ok_or_else(|| Refused::Head {
+        member: "version",
+        why: format!("{} is no version", shortened(version)),
+    })?;
+    if version > newest {
+        return Err(Refused::Newer { version });
+    }
+    let ours = ["format", "version", "sha256", "job"];
+    if let Some(other) = members.keys().find(|name| !ours.contains(&name.as_str())) {
+        return Err(Refused::Other { member: shortened(other) });
+    }
+    let said = member("sha256").ok_or_else(|| missing("sha256"))?;
+    let job = member("job").ok_or_else(|| missing("job"))?;
+    let found = checksum(job);
+    if said != format!("\"{found}\"") {
+        let first = |text: &str| text.trim_matches('"').chars().take(8).collect::<String>();
+        return Err(Refused::Checksum { said: first(said), found: first(&found) });
+    }
+    Ok((version, job))
+}
+
+fn broken(error: &serde_json::Error) -> Refused {
+    let (line, column) = (error.line(), error.column());
+    let why = match error.classify() {
+        serde_json::error::Category::Eof => "the file ends in the middle".to_owned(),
+        _ => {
+            let said = error.to_string();
+            said.split(" at line ").next().unwrap_or_default().to_owned()
+        }
+    };
+    Refused::Broken { line, column, why }
+}
+
+fn shortened(text: &str) -> String {
+    let short: String = text.chars().take(40).collect();
+    if short.len() < text.len() { format!("{short}…") } else { short }
+}
+
+/// SHA-256 in hexadecimal.
+fn checksum(text: &str) -> String {
+    use std::fmt::Write;
+    Sha256::digest(text.as_bytes()).iter().fold(String::with_capacity(64), |mut hex, byte| {
+        // Writing into a text cannot fail.
+        let _ = write!(hex, "{byte:02x}");
+        hex
+    })
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,63 @@
+//! From every earlier version of the file to this one.
+
+use serde_json::Value;
+
+use super::{Refused, opened};
+use crate::Job;
+
+/// The version that is written.
+pub const VERSION: u64 = 1;
+
+/// One step from a version to the next: it changes the job's JSON, or says why it cannot.
+pub(super) type Migration = fn(Value) -> Result<Value, String>;
+
+/// The steps, the first from version 1 to 2. Version 1 is the first there is, so there are none yet; a new version adds one
+/// and an old file to `job/data/`.
+pub(super) const MIGRATIONS: &[Migration] = &[];
+
+/// Reads a file of any version up to `newest`, with the steps that lead there.
+pub(super) fn read_with(text: &str, newest: u64, migrations: &[Migration]) -> Result<Job, Refused> {
+    let (version, raw) = opened(text, newest)?;
+    let shape = |why: String| Refused::Shape { version, why };
+    let wrong = |error: serde_json::Error| {
+        let (line, column) = (error.line(), error.column());
+        let said = error.to_string();
+        let said = said.split(" at line ").next().unwrap_or_default().to_owned();
+        shape(if line > 0 { format!("{said} (line {line}, column {column} of the job)") } else { said })
+    };
+    // The newest is read straight from its text: a big job in half the time.
+    let job: Job = if version == newest {
+        serde_json::from_str(raw).map_err(wrong)?
+    } else {
+        let steps =
+            usize::try_from(version - 1).ok().and_then(|done| migrations.get(done..)).unwrap_or_default();
+        let value: Value = serde_json::from_str(raw).map_err(wrong)?;
+        let value = steps.iter().try_fold(value, |value, step| step(value)).map_err(shape)?;
+        serde_json::from_value(value).map_err(wrong)?
+    };
+    job.sound().map_err(shape)?;
+    Ok(job)
+}
+
+impl Job {
+    /// What no shape can say: names that are there, pictures that are base64.
+    fn sound(&self) -> Result<(), String> {
+        if self.id.is_empty() {
+            return Err("“id” is empty".to_owned());
+        }
+        for (at, photo) in self.photos.iter().enumerate() {
+            if photo.bytes.as_deref().is_some_and(|bytes| !is_base64(bytes)) {
+                return Err(format!("photograph {} is no base64", at + 1));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// RFC 4648, 4, with padding and without line breaks.
+fn is_base64(text: &str) -> bool {
+    let body = text.trim_end_matches('=');
+    text.len().is_multiple_of(4)
+        && text.len() - body.len() <= 2
+        && body.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'+' || byte == b'/')
+}

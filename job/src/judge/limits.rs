@@ -1,0 +1,255 @@
+//! The limits of a reading, worked out for one job.
+
+use std::cmp::Ordering;
+
+use super::{Calculate, CannotTell, Judgement, Stop};
+use crate::Job;
+use crate::procedure::{Bound, Of, ReadingSpec};
+use crate::unit::{Measure, measure};
+use crate::values::{self, Known};
+
+/// The limits of a reading for one job.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Limits {
+    /// Below this it stops.
+    pub low: Option<Result<Limit, CannotTell>>,
+    /// Above this it stops.
+    pub high: Option<Result<Limit, CannotTell>>,
+    /// Below this it is noted.
+    pub note_low: Option<Result<Limit, CannotTell>>,
+    /// Above this it is noted.
+    pub note_high: Option<Result<Limit, CannotTell>>,
+}
+
+/// One limit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Limit {
+    /// In SI units. Of a margin, the end that leaves less room.
+    pub si: f64,
+    /// As written: `−41 V`.
+    pub written: String,
+    /// Where it comes from, in words, with what was taken as usual.
+    pub source: String,
+}
+
+/// A value of the job that a limit needs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lack {
+    /// Which.
+    pub known: &'static Known,
+    /// Whether it is there but was measured before the amplifier was last changed.
+    pub stale: bool,
+}
+
+/// The end of a margin that leaves less room.
+#[derive(Clone, Copy)]
+enum Side {
+    Low,
+    High,
+}
+
+impl Limits {
+    /// Works out the limits of a reading.
+    #[must_use]
+    pub fn of(spec: &ReadingSpec, job: &Job, calculate: &dyn Calculate) -> Self {
+        let Ok(measure) = measure(&spec.unit) else { return Self::default() };
+        let limit = |text: &Option<String>, side| {
+            text.as_ref().map(|text| Limit::of(text, side, measure, job, calculate))
+        };
+        Self {
+            low: limit(&spec.low, Side::Low),
+            high: limit(&spec.high, Side::High),
+            note_low: limit(&spec.note_low, Side::Low),
+            note_high: limit(&spec.note_high, Side::High),
+        }
+    }
+
+    /// The limits in words, as they are kept with a reading: `−70 V to −41 V`, `at most 10 V`.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let written = |limit: &Option<Result<Limit, CannotTell>>| match limit {
+            Some(Ok(limit)) => Some(limit.written.clone()),
+            Some(Err(_)) => Some("unknown".to_owned()),
+            None => None,
+        };
+        match (written(&self.low), written(&self.high)) {
+            (Some(low), Some(high)) => format!("{low} to {high}"),
+            (Some(low), None) => format!("at least {low}"),
+            (None, Some(high)) => format!("at most {high}"),
+            (None, None) => String::new(),
+        }
+    }
+
+    /// Whether a reading in range is below nothing.
+    pub(super) fn are_below_nothing(&self) -> bool {
+        let below = |limit: &Option<Result<Limit, CannotTell>>| {
+            limit.as_ref().and_then(|limit| limit.as_ref().ok()).is_some_and(|limit| limit.si < 0.0)
+        };
+        below(&self.high) || (self.high.is_none() && below(&self.note_high))
+    }
+
+    /// How far a value lies from the nearest limit that stops; smaller is worse. `None` where there is no such limit.
+    pub(super) fn room(&self, si: f64) -> Option<f64> {
+        let known = |limit: &Option<Result<Limit, CannotTell>>| {
+            limit.as_ref().and_then(|limit| limit.as_ref().ok()).map(|limit| limit.si)
+        };
+        match (known(&self.low).map(|low| si - low), known(&self.high).map(|high| high - si)) {
+            (Some(below), Some(above)) => Some(below.min(above)),
+            (below, above) => below.or(above),
+        }
+    }
+
+    /// Judges a value. One limit that it passes is enough to stop, whatever is not known of the other.
+    pub(super) fn judge(&self, si: f64, measure: Measure) -> Judgement {
+        let stop = |limit: &Limit, word: &str| {
+            Judgement::Stop(Stop {
+                read: measure.repeated(si),
+                limit: format!("{word} {}", limit.written),
+                source: limit.source.clone(),
+            })
+        };
+        match (&self.low, &self.high) {
+            (Some(Ok(low)), _) if passes(si, low.si, Ordering::Less) => return stop(low, "at least"),
+            (_, Some(Ok(high))) if passes(si, high.si, Ordering::Greater) => return stop(high, "at most"),
+            (Some(Err(lack)), _) | (_, Some(Err(lack))) => return Judgement::CannotTell(lack.clone()),
+            _ => {}
+        }
+        let noted = |limit: &Limit, word: &str| {
+            Judgement::Noted(format!(
+                "{} is {word} {}, {}",
+                measure.repeated(si),
+                limit.written,
+                limit.source
+            ))
+        };
+        match (&self.note_low, &self.note_high) {
+            (Some(Ok(low)), _) if passes(si, low.si, Ordering::Less) => noted(low, "below"),
+            (_, Some(Ok(high))) if passes(si, high.si, Ordering::Greater) => noted(high, "above"),
+            (Some(Err(lack)), _) | (_, Some(Err(lack))) => Judgement::Noted(lack.why.clone()),
+            (None, None) if self.low.is_none() && self.high.is_none() => Judgement::Recorded,
+            _ => Judgement::InRange,
+        }
+    }
+}
+
+/// Whether a value lies beyond a limit, to this side; what cannot be compared does.
+fn passes(si: f64, limit: f64, side: Ordering) -> bool {
+    si.partial_cmp(&limit).is_none_or(|found| found == side)
+}
+
+impl Limit {
+    fn of(
+        text: &str,
+        side: Side,
+        measure: Measure,
+        job: &Job,
+        calculate: &dyn Calculate,
+    ) -> Result<Self, CannotTell> {
+        let bound = Bound::read(text, measure).map_err(|(wrong, _)| CannotTell {
+            lacks: vec![],
+            why: format!("The limit “{text}” {wrong}."),
+        })?;
+        let (si, source) = match &bound.of {
+            Of::Fixed(si) => (*si, "set by this page".to_owned()),
+            Of::Job(id) => of_job(id, job)?,
+            Of::Answer { calculator, answer } => of_answer(calculator, answer, side, job, calculate)?,
+        };
+        let si = si * bound.factor;
+        if !si.is_finite() {
+            return Err(CannotTell {
+                lacks: vec![], why: format!("The limit “{text}” comes to no number.")
+            });
+        }
+        let times = if bound.of == Of::Fixed(si) || bound.factor == 1.0 {
+            String::new()
+        } else {
+            format!("{} × ", bound.factor)
+        };
+        Ok(Self { si, written: measure.repeated(si), source: format!("{times}{source}") })
+    }
+}
+
+/// A value of the job.
+fn of_job(id: &str, job: &Job) -> Result<(f64, String), CannotTell> {
+    let known = values::find(id).map_err(|unknown| CannotTell {
+        lacks: vec![],
+        why: format!("The limit needs what is not: {unknown}."),
+    })?;
+    let lack = |stale| cannot_tell(vec![Lack { known, stale }]);
+    let value = job.values.get(id).ok_or_else(|| lack(false))?;
+    if job.is_stale(id) {
+        return Err(lack(true));
+    }
+    let read =
+        measure(known.unit()).ok().and_then(|measure| measure.understood(known.label, &value.text).ok());
+    let si = read.ok_or_else(|| lack(false))?.si;
+    Ok((si, format!("{} of this job", lower(known.label))))
+}
+
+/// The end of a calculator's answer that leaves less room, worked out from the job alone.
+fn of_answer(
+    calculator: &str,
+    answer: &str,
+    side: Side,
+    job: &Job,
+    calculate: &dyn Calculate,
+) -> Result<(f64, String), CannotTell> {
+    let why = |why: String| CannotTell { lacks: vec![], why };
+    let filled = job.inputs_for(calculator);
+    let outcome = calculate
+        .calculate(calculator, &filled.inputs)
+        .ok_or_else(|| why(format!("The calculator “{calculator}” is not at hand.")))?;
+    // What the calculator asks with these choices and the job does not know stands at the demonstration amplifier's.
+    let asked = |field: &str| outcome.fields.iter().any(|known| known.id == field);
+    let lacks = filled.missing.iter().map(|(field, known)| (field, known, false));
+    let lacks = lacks.chain(filled.stale.iter().map(|(field, known)| (field, known, true)));
+    let lacks: Vec<Lack> =
+        lacks.filter(|(field, ..)| asked(field)).map(|(_, known, stale)| Lack { known, stale }).collect();
+    if !lacks.is_empty() {
+        return Err(cannot_tell(lacks));
+    }
+    let Some(report) = &outcome.report else {
+        let problem = outcome.problems().next().map(|problem| problem.message.clone());
+        return Err(why(problem.unwrap_or_else(|| format!("The calculator “{calculator}” has no answer."))));
+    };
+    let answered = report.answers.iter().find(|answered| answered.answer.id == answer);
+    let answered = answered.ok_or_else(|| why(format!("“{calculator}” has no answer “{answer}” here.")))?;
+    if !answered.margin.known {
+        return Err(why(format!("How far “{}” may be off is not known.", answered.answer.name)));
+    }
+    let si = match side {
+        Side::Low => answered.margin.high,
+        Side::High => answered.margin.low,
+    };
+    let usual = outcome.fields.iter().filter(|field| {
+        !filled.inputs.contains_key(field.id)
+            && matches!(field.kind, calc_core::calculator::Kind::Number { .. })
+    });
+    let usual: Vec<String> = usual.map(|field| format!("{} {}", lower(field.name), field.reading)).collect();
+    let taken =
+        if usual.is_empty() { String::new() } else { format!("; taken as usual: {}", usual.join(", ")) };
+    Ok((
+        si,
+        format!("{} by the calculator {calculator}, its margin counted{taken}", lower(answered.answer.name)),
+    ))
+}
+
+fn cannot_tell(lacks: Vec<Lack>) -> CannotTell {
+    let word = |lack: &Lack| {
+        let state = if lack.stale { "measured before the last change" } else { "not known" };
+        format!("{} ({state})", lower(lack.known.label))
+    };
+    let words: Vec<String> = lacks.iter().map(word).collect();
+    CannotTell { why: format!("The limit needs {}.", words.join(", ")), lacks }
+}
+
+/// A label within a sentence; abbreviations stay.
+fn lower(label: &str) -> String {
+    let mut letters = label.chars();
+    match (letters.next(), letters.clone().next()) {
+        (Some(first), Some(second)) if !second.is_uppercase() => {
+            first.to_lowercase().chain(letters).collect()
+        }
+        _ => label.to_owned(),
+    }
+}

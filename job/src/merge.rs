@@ -1,0 +1,67 @@
+//! Two copies of one job that went apart, as two tabs make them, as one: nothing that was added in either is lost.
+
+use std::collections::BTreeMap;
+
+use crate::{Job, Photo, Place, Time};
+
+impl Job {
+    /// Both copies as one. What was added is kept in the order of its time; of what can be set, the newer. A value that was
+    /// taken out in one copy and stands in the other stands.
+    #[must_use]
+    pub fn merged(self, other: Self) -> Self {
+        let (newer, older) = if other.changed > self.changed { (other, self) } else { (self, other) };
+        Self {
+            values: both(older.values, newer.values, |value| value.at),
+            readings: appended(older.readings, newer.readings, |taken| taken.at),
+            ticks: both(older.ticks, newer.ticks, |tick| tick.at),
+            choices: both(older.choices, newer.choices, |choice| choice.at),
+            reasons: appended(older.reasons, newer.reasons, |reason| reason.at),
+            changes: appended(older.changes, newer.changes, |change| change.at),
+            notes: appended(older.notes, newer.notes, |note| note.at),
+            advice: appended(older.advice, newer.advice, |note| note.at),
+            photos: photos(older.photos, newer.photos),
+            places: both(older.places, newer.places, |place: &Place| (place.run, place.at)),
+            made: older.made.min(newer.made),
+            ..newer
+        }
+    }
+}
+
+/// Every key of both; under the same key the newer, and of two as new the one of the newer copy.
+fn both<T, O: Ord>(
+    older: BTreeMap<String, T>,
+    mut newer: BTreeMap<String, T>,
+    order: impl Fn(&T) -> O,
+) -> BTreeMap<String, T> {
+    for (key, value) in older {
+        if newer.get(&key).is_none_or(|known| order(&value) > order(known)) {
+            newer.insert(key, value);
+        }
+    }
+    newer
+}
+
+/// What both begin with, then what each added, by time. What stands in both stands once.
+fn appended<T: PartialEq>(older: Vec<T>, newer: Vec<T>, at: impl Fn(&T) -> Time) -> Vec<T> {
+    let common = older.iter().zip(&newer).take_while(|(one, other)| one == other).count();
+    let mut older = older.into_iter();
+    let mut whole: Vec<T> = older.by_ref().take(common).collect();
+    let mut added: Vec<T> = newer.into_iter().skip(common).collect();
+    let only: Vec<T> = older.filter(|entry| !added.contains(entry)).collect();
+    added.splice(0..0, only);
+    added.sort_by_key(at);
+    whole.extend(added);
+    whole
+}
+
+/// Every photograph once; the caption of the newer copy.
+fn photos(older: Vec<Photo>, newer: Vec<Photo>) -> Vec<Photo> {
+    let only: Vec<Photo> =
+        older.into_iter().filter(|photo| !newer.iter().any(|known| known.id == photo.id)).collect();
+    let mut whole: Vec<Photo> = only.into_iter().chain(newer).collect();
+    whole.sort_by_key(|photo| photo.at);
+    whole
+}
+
+#[cfg(test)]
+mod tests;

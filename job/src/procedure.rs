@@ -1,0 +1,240 @@
+//! What a page says of its steps: press reads it from the blocks and writes it into the page as JSON, the browser reads it
+//! back. The same types on both sides.
+//!
+//! ```
+//! use job::procedure::{Block, Raw, ReadingSpec};
+//! let text = |text: &str| Raw::Text(text.to_owned());
+//! let block = Block::from([
+//!     ("quantity".into(), text("Bias at grid A")), ("probes".into(), text("grid tag to chassis")),
+//!     ("expect".into(), text("−41 to −51 V")), ("stop".into(), text("Less negative than −41 V: mains off")),
+//!     ("unit".into(), text("volt")), ("high".into(), text("-41 V")),
+//! ]);
+//! let faults = ReadingSpec::from_block(&block, "step-5", &job::Among(&calc_core::calculators::GROUPS)).unwrap_err();
+//! assert_eq!((faults[0].key.as_str(), faults[0].found.as_str()), ("unit", "volt"));
+//! ```
+
+mod block;
+mod bound;
+mod check;
+mod read;
+
+use serde::{Deserialize, Serialize};
+
+pub use block::{Block, Fault, Raw};
+pub use bound::{Bound, Of};
+
+/// A text of a reading that is judged by eye: as it should be.
+pub const AS_EXPECTED: &str = "as expected";
+/// A text of a reading that is judged by eye: not as it should be.
+pub const NOT_AS_EXPECTED: &str = "not as expected";
+/// The unit of a reading that is judged by eye.
+pub const SEEN: &str = "seen";
+
+/// A procedure: its steps in the order of the page.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Procedure {
+    /// The page's path from the root of the book, as `power-up/first-power-up.html`.
+    pub page: String,
+    /// The page's title.
+    pub title: String,
+    /// Its steps.
+    pub steps: Vec<Step>,
+}
+
+/// A step of a procedure.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Step {
+    /// Its id in the page, as `step-5`.
+    pub id: String,
+    /// What it carries, in the order of the page.
+    pub items: Vec<Item>,
+}
+
+/// What a step carries.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+// A page has some dozens of them; a box for each reading would save nothing that counts.
+#[expect(clippy::large_enum_variant)]
+pub enum Item {
+    /// A reading to take.
+    Reading(ReadingSpec),
+    /// Something to tick.
+    Tick(TickSpec),
+    /// A branch to take.
+    Choice(ChoiceSpec),
+    /// A time to wait.
+    Timer(TimerSpec),
+}
+
+/// How a gate opens.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Gate {
+    /// By a reading in range (or the tick) in this run; never by a reason.
+    Hard,
+    /// By these or by a written reason, which the sheet shows.
+    Soft,
+}
+
+/// A reading to take. Limits are kept as they were written; [`Bound`] reads them.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ReadingSpec {
+    /// Its name in the page; never changed once published.
+    pub id: String,
+    /// What is read.
+    pub quantity: String,
+    /// Where the probes go.
+    pub probes: String,
+    /// What to expect, in words.
+    pub expect: String,
+    /// At what to stop, in at most [`STOP_WORDS`] words.
+    pub stop: String,
+    /// What a bare number is in; [`SEEN`] for a judgement by eye.
+    pub unit: String,
+    /// The names of its blanks; one without a name where none were given.
+    pub blanks: Vec<String>,
+    /// Below this: STOP.
+    pub low: Option<String>,
+    /// Above this: STOP.
+    pub high: Option<String>,
+    /// Below this it is noted.
+    pub note_low: Option<String>,
+    /// Above this it is noted.
+    pub note_high: Option<String>,
+    /// How far the blanks may lie apart, as `10 %` of the larger, or as a span in the unit.
+    pub alike: Option<String>,
+    /// Whether the next step waits for it.
+    pub gate: Option<Gate>,
+    /// What it likely means when it stops.
+    pub means: String,
+    /// Where to go when it stops: a page of the book or `#step-4`; may be empty.
+    pub go: String,
+    /// The values of the job that it fills: one for all blanks, or one for each.
+    pub feeds: Vec<String>,
+    /// Whether it is read on a living amplifier: mains off first, then type.
+    pub live: bool,
+}
+
+/// Something to tick.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct TickSpec {
+    /// Its name in the page.
+    pub id: String,
+    /// What is true when it is ticked.
+    pub text: String,
+    /// Whether the next step waits for it.
+    pub gate: Option<Gate>,
+}
+
+/// A branch to take. The step after it is closed until one is taken.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ChoiceSpec {
+    /// Its name in the page.
+    pub id: String,
+    /// What is asked.
+    pub question: String,
+    /// What can be answered.
+    pub options: Vec<ChoiceOption>,
+    /// The step where the branches meet again, as `#step-16`: who comes from one branch to the first step of another goes on
+    /// there. Empty where branches only skip.
+    pub meet: String,
+}
+
+/// One way to go on.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ChoiceOption {
+    /// Its name.
+    pub id: String,
+    /// What it says.
+    pub text: String,
+    /// The step that follows, as `#step-12`; always a later one.
+    pub go: String,
+}
+
+/// A time to wait; it starts itself when the step opens. It closes no gate.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct TimerSpec {
+    /// Its name in the page.
+    pub id: String,
+    /// What is waited for.
+    pub text: String,
+    /// How long.
+    pub seconds: u32,
+}
+
+/// At most so many words for what to do on STOP (rule 8 of the bench).
+pub const STOP_WORDS: usize = 12;
+
+impl Procedure {
+    /// The step with this id.
+    #[must_use]
+    pub fn step(&self, id: &str) -> Option<&Step> {
+        self.steps.iter().find(|step| step.id == id)
+    }
+
+    /// The reading with this id, and its step.
+    #[must_use]
+    pub fn reading(&self, id: &str) -> Option<(&Step, &ReadingSpec)> {
+        let readings = |step| Step::readings(step).map(move |reading| (step, reading));
+        self.steps.iter().flat_map(readings).find(|(_, reading)| reading.id == id)
+    }
+}
+
+impl Step {
+    /// Its readings.
+    pub fn readings(&self) -> impl Iterator<Item = &ReadingSpec> {
+        self.items
+            .iter()
+            .filter_map(|item| if let Item::Reading(reading) = item { Some(reading) } else { None })
+    }
+
+    /// Its ticks.
+    pub fn ticks(&self) -> impl Iterator<Item = &TickSpec> {
+        self.items.iter().filter_map(|item| if let Item::Tick(tick) = item { Some(tick) } else { None })
+    }
+
+    /// Its choices.
+    pub fn choices(&self) -> impl Iterator<Item = &ChoiceSpec> {
+        self.items.iter().filter_map(|item| if let Item::Choice(choice) = item { Some(choice) } else { None })
+    }
+}
+
+impl Item {
+    /// Its name in the page.
+    #[must_use]
+    pub fn id(&self) -> &str {
+        match self {
+            Self::Reading(ReadingSpec { id, .. })
+            | Self::Tick(TickSpec { id, .. })
+            | Self::Choice(ChoiceSpec { id, .. })
+            | Self::Timer(TimerSpec { id, .. }) => id,
+        }
+    }
+}
+
+impl ReadingSpec {
+    /// Its blanks: the names given, or one without a name.
+    pub fn blanks(&self) -> impl Iterator<Item = &str> {
+        let unnamed = self.blanks.is_empty().then_some("");
+        self.blanks.iter().map(String::as_str).chain(unnamed)
+    }
+
+    /// Whether it is judged by eye.
+    #[must_use]
+    pub fn is_seen(&self) -> bool {
+        self.unit == SEEN
+    }
+
+    /// The value of the job that a blank fills.
+    #[must_use]
+    pub fn feeds(&self, blank: &str) -> Option<&str> {
+        let at = self.blanks().position(|known| known == blank)?;
+        let id = if self.feeds.len() > 1 { self.feeds.get(at) } else { self.feeds.first() };
+        id.map(String::as_str)
+    }
+}

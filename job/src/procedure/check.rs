@@ -1,0 +1,44 @@
+//! What must hold of a procedure as a whole.
+
+use std::collections::BTreeSet;
+
+use super::{Fault, Procedure};
+
+impl Procedure {
+    /// Everything that is wrong with the procedure as a whole: an id that stands twice, a choice that leads nowhere or back,
+    /// more than one choice in a step. Each fault's key is the step and the item: `step-5 standby`.
+    #[must_use]
+    pub fn faults(&self) -> Vec<Fault> {
+        let mut faults = Vec::new();
+        let mut seen = BTreeSet::new();
+        for (at, step) in self.steps.iter().enumerate() {
+            for item in &step.items {
+                if !seen.insert(item.id()) {
+                    let key = format!("{} {}", step.id, item.id());
+                    faults.push(Fault::new(&key, item.id(), "stands twice in this page", "an id of its own"));
+                }
+            }
+            for choice in step.choices() {
+                let key = format!("{} {}", step.id, choice.id);
+                let meet = Some(&choice.meet).filter(|meet| !meet.is_empty());
+                for go in choice.options.iter().map(|option| &option.go).chain(meet) {
+                    if self.place(go).is_none_or(|to| to <= at) {
+                        let right = format!("a step behind {}, as #step-12", step.id);
+                        faults.push(Fault::new(&key, go, "is no later step of this page", right));
+                    }
+                }
+            }
+            if step.choices().count() > 1 {
+                let right = "one choice in a step; put the other into the next";
+                faults.push(Fault::new(&step.id, "", "has more than one choice", right));
+            }
+        }
+        faults
+    }
+
+    /// The place of the step that a link within the page names.
+    pub(crate) fn place(&self, go: &str) -> Option<usize> {
+        let id = go.strip_prefix('#')?;
+        self.steps.iter().position(|step| step.id == id)
+    }
+}

@@ -1,0 +1,191 @@
+//! What can be known of an amplifier: one table, from which follow the survey's form, the calculators' inputs, and where
+//! an answer or a reading goes. No value has a default: what is unknown stays unknown.
+//!
+//! ```
+//! let known = job::values::find("anode-voltage").unwrap();
+//! assert!(known.fills.contains(&"dissipation.anode-voltage"));
+//! assert_eq!(known.read("438").unwrap(), "438 V");
+//! ```
+
+mod table;
+
+use calc_core::calculator::Problem;
+use calc_core::nearest;
+
+use crate::unit::{Measure, measure};
+pub use table::KNOWN;
+
+/// A value that a job can hold.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Known {
+    /// Its name in the file, in blocks (`feeds`) and in limits (`job.NAME`); never changed once published.
+    pub id: &'static str,
+    /// What it is, in words.
+    pub label: &'static str,
+    /// Where it is read or found; may be empty.
+    pub hint: &'static str,
+    /// Where in the survey it belongs.
+    pub group: Group,
+    /// What may stand in it.
+    pub kind: Kind,
+    /// Whether it is read off a living amplifier: then any change of the amplifier makes it stale. What is marked on a part
+    /// or a plate stays true until that part is another.
+    pub measured: bool,
+    /// The fields it goes into, each `calculator.field`.
+    pub fills: &'static [&'static str],
+    /// The answers that can be kept in it, each `calculator.answer`.
+    pub kept_from: &'static [&'static str],
+}
+
+/// The parts of the survey, in the order of the bench.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Group {
+    /// Inlet, lead, fuse, earth.
+    Mains,
+    /// What the amplifier drives.
+    Load,
+    /// Rectifier, reservoir, high tension.
+    Supply,
+    /// Output valves and their readings.
+    Output,
+    /// What holds the grids.
+    Grids,
+    /// Phase inverter and feedback.
+    Inverter,
+    /// A control being fitted.
+    Control,
+}
+
+impl Group {
+    /// All of them, in order.
+    pub const ALL: [Self; 7] =
+        [Self::Mains, Self::Load, Self::Supply, Self::Output, Self::Grids, Self::Inverter, Self::Control];
+
+    /// Its heading.
+    #[must_use]
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Mains => "Mains and earth",
+            Self::Load => "Load",
+            Self::Supply => "Supply",
+            Self::Output => "Output valves",
+            Self::Grids => "Grids and bias",
+            Self::Inverter => "Phase inverter and feedback",
+            Self::Control => "A control being fitted",
+        }
+    }
+}
+
+/// What may stand in a value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A number; the unit is the one that a bare number takes, as `mA`. Empty for a plain number.
+    Number(&'static str),
+    /// The same, and always below zero: a number without its sign is asked back.
+    Negative(&'static str),
+    /// One of these: id and label.
+    Choice(&'static [(&'static str, &'static str)]),
+    /// One of the choices of this `calculator.field`.
+    ChoiceOf(&'static str),
+    /// Any words.
+    Words,
+}
+
+/// There is no such value.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("no value of a job is called “{id}”{}", nearest.map(|name| format!("; is it “{name}”?")).unwrap_or_default())]
+pub struct UnknownValue {
+    /// What was asked for.
+    pub id: String,
+    /// The nearest name there is.
+    pub nearest: Option<&'static str>,
+}
+
+/// The value with this name.
+///
+/// # Errors
+/// [`UnknownValue`], with the nearest name there is.
+pub fn find(id: &str) -> Result<&'static Known, UnknownValue> {
+    KNOWN.iter().find(|known| known.id == id).ok_or_else(|| UnknownValue {
+        id: id.to_owned(),
+        nearest: nearest(id, KNOWN.iter().map(|known| known.id)),
+    })
+}
+
+/// The values that go into a calculator, each with the field it fills.
+pub fn of_calculator(calculator: &str) -> impl Iterator<Item = (&'static Known, &'static str)> {
+    KNOWN.iter().flat_map(|known| known.fills.iter().map(move |fills| (known, *fills))).filter_map(
+        move |(known, fills)| {
+            fills.split_once('.').filter(|(name, _)| *name == calculator).map(|(_, field)| (known, field))
+        },
+    )
+}
+
+/// The value that an answer of a calculator can be kept in.
+#[must_use]
+pub fn keeping(calculator: &str, answer: &str) -> Option<&'static Known> {
+    let is_it = |from: &str| from.split_once('.') == Some((calculator, answer));
+    KNOWN.iter().find(|known| known.kept_from.iter().any(|from| is_it(from)))
+}
+
+impl Known {
+    /// The text as it is kept: with its unit, so that it means the same in every field it fills. Empty is no value.
+    ///
+    /// # Errors
+    /// What is wrong with it, with texts that would be right. The choices of another calculator's field ([`Kind::ChoiceOf`])
+    /// are not looked up here: that field says so itself.
+    pub fn read(&self, text: &str) -> Result<String, Problem> {
+        let text = text.trim();
+        if text.is_empty() {
+            return Err(Problem { message: format!("{} is empty.", self.label), offers: vec![] });
+        }
+        match self.kind {
+            Kind::Words | Kind::ChoiceOf(_) => Ok(text.to_owned()),
+            Kind::Choice(choices) => self.chosen(text, choices),
+            Kind::Number(unit) => Ok(self.measure(unit).understood(self.label, text)?.lasting),
+            Kind::Negative(unit) => {
+                let measure = self.measure(unit);
+                let understood = measure.understood(self.label, text)?;
+                if understood.unsigned() {
+                    return Err(understood.asked_back(self.label));
+                }
+                Ok(understood.lasting)
+            }
+        }
+    }
+
+    /// The unit that a bare number takes; empty where it takes none.
+    #[must_use]
+    pub const fn unit(&self) -> &'static str {
+        match self.kind {
+            Kind::Number(unit) | Kind::Negative(unit) => unit,
+            _ => "",
+        }
+    }
+
+    /// What the value is measured in.
+    fn measure(&self, unit: &'static str) -> Measure {
+        // The table's own test finds a unit that there is not; until then a plain number stands for it.
+        measure(unit).unwrap_or_default()
+    }
+
+    fn chosen(&self, text: &str, choices: &[(&str, &str)]) -> Result<String, Problem> {
+        let found = choices
+            .iter()
+            .find(|(id, label)| id.eq_ignore_ascii_case(text) || label.eq_ignore_ascii_case(text));
+        found.map(|(id, _)| (*id).to_owned()).ok_or_else(|| {
+            let ids: Vec<&str> = choices.iter().map(|(id, _)| *id).collect();
+            Problem {
+                message: format!(
+                    "{}: “{text}” cannot be used; the choices are {}.",
+                    self.label,
+                    ids.join(", ")
+                ),
+                offers: nearest(text, ids.iter().copied()).map(str::to_owned).into_iter().collect(),
+            }
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,177 @@
+//! The table of values.
+
+use super::Group::{Control, Grids, Inverter, Load, Mains, Output, Supply};
+use super::Kind::{Choice, ChoiceOf, Negative, Number, Words};
+use super::{Group, Kind, Known};
+
+/// What is marked on a part or a plate, or seen.
+const fn marked(id: &'static str, group: Group, label: &'static str, kind: Kind) -> Known {
+    Known { id, label, hint: "", group, kind, measured: false, fills: &[], kept_from: &[] }
+}
+
+/// What is read off the living amplifier.
+const fn read(id: &'static str, group: Group, label: &'static str, kind: Kind) -> Known {
+    Known { measured: true, ..marked(id, group, label, kind) }
+}
+
+impl Known {
+    const fn hint(self, hint: &'static str) -> Self {
+        Self { hint, ..self }
+    }
+
+    const fn fills(self, fills: &'static [&'static str]) -> Self {
+        Self { fills, ..self }
+    }
+
+    const fn kept_from(self, kept_from: &'static [&'static str]) -> Self {
+        Self { kept_from, ..self }
+    }
+}
+
+/// Everything that can be known of an amplifier, in the order of the survey.
+pub static KNOWN: &[Known] = &[
+    marked("mains-marked", Mains, "Mains, as marked or set", Number("V")),
+    read("mains-measured", Mains, "Mains, as measured", Number("V"))
+        .hint("At the amplifier, not at the wall."),
+    read("mains-lamp", Mains, "Mains at the amplifier, behind the lamp", Number("V")),
+    read("idle-watts", Mains, "Power drawn at idle", Number("W")),
+    marked("fuse", Mains, "Mains fuse", Words).hint("Rating, speed, breaking capacity, as found."),
+    marked("lead", Mains, "Mains lead and plug", Words)
+        .hint("Two cores or three, polarity switch, capacitors to chassis."),
+    read("earth", Mains, "Earth pin to bare chassis", Number("Ω")).hint("The meter leads taken off."),
+    read("insulation", Mains, "Insulation, live and neutral to chassis", Number("MΩ"))
+        .hint("At 500 V DC; suppressors noted."),
+    marked("rested", Mains, "Last powered", Words),
+    marked("load", Load, "Load, nominal", Number("Ω")).fills(&["output-power.load", "lead-order.load"]),
+    read("load-measured", Load, "Load, measured at the jack", Number("Ω")),
+    marked("load-rating", Load, "Load’s rating", Number("W")).fills(&["output-power.load-rating"]),
+    marked("rated-power", Load, "Amplifier’s rated power", Number("W")),
+    read("output-voltage", Load, "Volts across the load, just before clipping", Number("V"))
+        .fills(&["output-power.voltage"])
+        .kept_from(&["output-power.rms"]),
+    marked("rectifier", Supply, "Rectifier", Choice(&[("silicon", "silicon"), ("valve", "a valve")])),
+    marked(
+        "standby",
+        Supply,
+        "How the high tension is let in",
+        Choice(&[
+            ("switch", "by a standby switch"),
+            ("none", "there is no standby switch"),
+            ("valve", "a valve rectifier lets it in as it warms"),
+        ]),
+    ),
+    marked("reservoir", Supply, "Reservoir capacitor", Number("µF"))
+        .hint("Of two in series, what the pair makes."),
+    marked("reservoir-rating", Supply, "Reservoir’s rated voltage", Number("V")),
+    read("ht-unloaded", Supply, "High tension, output valves out", Number("V")),
+    read("ht", Supply, "High tension at the reservoir, idle", Number("V")),
+    read("heater-voltage", Supply, "Heaters", Number("V")).hint("At the socket of an output valve."),
+    marked("output-valve", Output, "Output valves", ChoiceOf("dissipation.valve")).fills(&[
+        "dissipation.valve",
+        "idle-point.valve",
+        "bias-splitter.valve",
+        "grid-stopper.valve",
+        "master-volume.valve",
+        "lead-order.valve",
+    ]),
+    marked("output-valves", Output, "How many of them", Number("")).fills(&["bias-splitter.valves"]),
+    marked("bias-kind", Output, "Bias", ChoiceOf("dissipation.bias")).fills(&[
+        "dissipation.bias",
+        "bias-splitter.bias",
+        "coupling.bias",
+    ]),
+    read("anode-voltage", Output, "Anode voltage", Number("V")).hint("From cathode.").fills(&[
+        "dissipation.anode-voltage",
+        "idle-point.anode-voltage",
+        "master-volume.anode-voltage",
+        "lead-order.anode-voltage",
+    ]),
+    read("screen-voltage", Output, "Screen voltage", Number("V")).hint("From cathode.").fills(&[
+        "dissipation.screen-voltage",
+        "idle-point.screen-voltage",
+        "master-volume.screen-voltage",
+        "lead-order.screen-voltage",
+    ]),
+    read("cathode-current", Output, "Cathode current, one valve", Number("mA"))
+        .fills(&["dissipation.cathode-current"]),
+    read("anode-current", Output, "Anode current, one valve", Number("mA"))
+        .fills(&["master-volume.idle-current", "lead-order.idle-current", "coupling.idle"])
+        .kept_from(&["dissipation.anode-current"]),
+    marked("screen-stopper", Output, "Screen stopper", Number("Ω")).fills(&["dissipation.screen-stopper"]),
+    read("screen-drop", Output, "Drop across the screen stopper", Number("V"))
+        .fills(&["dissipation.screen-drop"]),
+    marked("cathode-resistor", Output, "Cathode resistor, one valve", Number("Ω"))
+        .fills(&["idle-current.cathode-resistor"]),
+    read("cathode-drop", Output, "Drop across the cathode resistor", Number("mV"))
+        .fills(&["idle-current.cathode-drop"]),
+    marked("winding-cold", Output, "Half primary, cold", Number("Ω")).fills(&["idle-current.winding-cold"]),
+    marked("primary", Output, "Output transformer, anode to anode", Number("Ω"))
+        .fills(&["lead-order.primary"]),
+    marked(
+        "bias-feed",
+        Grids,
+        "Where the bias comes from",
+        Choice(&[
+            ("tap", "a tap or winding of its own"),
+            ("ht", "the high-tension winding"),
+            ("cathode", "the cathode resistor"),
+        ]),
+    ),
+    read("bias-voltage", Grids, "Bias at the grids", Negative("V")).hint("At the grid’s own tag.").fills(&[
+        "bias-splitter.bias-voltage",
+        "coupling.bias-voltage",
+        "master-volume.bias-voltage",
+        "phase-inverter.bias-voltage",
+    ]),
+    marked("bias-source", Grids, "Resistance of the bias feed", Number("Ω")).fills(&[
+        "bias-splitter.bias-source",
+        "coupling.bias-source",
+        "master-volume.bias-source",
+    ]),
+    marked("bias-capacitor", Grids, "Bias capacitor", Number("µF")).fills(&["master-volume.bias-capacitor"]),
+    marked("grid-leak", Grids, "Grid leaks", Number("Ω")).fills(&[
+        "bias-splitter.leak",
+        "coupling.leak",
+        "master-volume.leak",
+    ]),
+    marked("grid-stopper", Grids, "Grid stoppers", Number("Ω")).fills(&[
+        "bias-splitter.stopper",
+        "grid-stopper.stopper",
+        "master-volume.stopper",
+    ]),
+    marked("coupling", Grids, "Coupling capacitors", Number("nF")).fills(&[
+        "bias-splitter.coupling",
+        "coupling.capacitance",
+        "master-volume.coupling",
+    ]),
+    marked("inverter-kind", Inverter, "Phase inverter", ChoiceOf("phase-inverter.kind"))
+        .fills(&["phase-inverter.kind"]),
+    marked("inverter-valve", Inverter, "Its valve", ChoiceOf("phase-inverter.valve"))
+        .fills(&["phase-inverter.valve"]),
+    marked("inverter-anode-1", Inverter, "Its first anode resistor", Number("Ω"))
+        .fills(&["phase-inverter.anode-1"]),
+    marked("inverter-anode-2", Inverter, "Its second anode resistor", Number("Ω"))
+        .fills(&["phase-inverter.anode-2"]),
+    marked("inverter-cathode", Inverter, "Its cathode resistor", Number("Ω"))
+        .fills(&["phase-inverter.cathode"]),
+    marked("inverter-tail", Inverter, "Its tail", Number("Ω")).fills(&["phase-inverter.tail"]),
+    read("inverter-supply", Inverter, "Its supply node", Number("V")).fills(&["phase-inverter.supply"]),
+    marked("feedback", Inverter, "Feedback resistor", Number("Ω")).fills(&["lead-order.feedback"]),
+    marked("control-resistance", Control, "Track of the control", Number("Ω")).fills(&[
+        "taper.resistance",
+        "lead-loss.track",
+        "master-volume.resistance",
+        "lead-order.resistance",
+    ]),
+    marked("control-law", Control, "Law of the control", ChoiceOf("taper.law")).fills(&[
+        "taper.law",
+        "master-volume.law",
+        "lead-order.law",
+    ]),
+    marked("fail-safe", Control, "Fail-safe resistor", Number("Ω")).fills(&[
+        "lead-loss.fail-safe",
+        "master-volume.safe",
+        "lead-order.safe",
+    ]),
+    marked("lead-length", Control, "Screened lead, each", Number("cm")).fills(&["lead-loss.length"]),
+];

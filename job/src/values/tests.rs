@@ -1,0 +1,87 @@
+use super::*;
+use calc_core::calculator::{Inputs, Kind as Asked};
+
+fn field_of(calculator_field: &str) -> calc_core::calculator::Field {
+    let (calculator, field) = calculator_field.split_once('.').unwrap();
+    let fields = calc_core::calculate(calculator, &Inputs::new()).unwrap().fields;
+    let names: Vec<&str> = fields.iter().map(|field| field.id).collect();
+    fields
+        .iter()
+        .find(|known| known.id == field)
+        .unwrap_or_else(|| panic!("{calculator} asks for no “{field}”; it asks for {names:?}"))
+        .clone()
+}
+
+#[test]
+fn every_calculator_field_and_answer_exists() {
+    for known in KNOWN {
+        for fills in known.fills {
+            let field = field_of(fills);
+            // What stands in the field by default is of the same sort: it could be a value of this job.
+            match (&field.kind, known.kind) {
+                (Asked::Number { .. }, Kind::Number(_) | Kind::Negative(_)) => {
+                    known.read(&field.text).unwrap_or_else(|problem| panic!("{fills}: {}", problem.message));
+                }
+                (Asked::Choice(_), Kind::ChoiceOf(_)) | (Asked::Words, Kind::Words) => {}
+                (asked, ours) => panic!("{} is {ours:?}, {fills} is {asked:?}", known.id),
+            }
+        }
+        for answer in known.kept_from {
+            let (calculator, answer) = answer.split_once('.').unwrap();
+            let report = calc_core::calculate(calculator, &Inputs::new()).unwrap().report.unwrap();
+            let answers: Vec<&str> = report.answers.iter().map(|answered| answered.answer.id).collect();
+            assert!(answers.contains(&answer), "{calculator} answers no {answer}: {answers:?}");
+        }
+        if let Kind::ChoiceOf(field) = known.kind {
+            assert!(matches!(field_of(field).kind, Asked::Choice(_)), "{field} is no choice");
+        }
+    }
+}
+
+#[test]
+fn every_unit_is_one_and_no_name_comes_twice() {
+    for (at, known) in KNOWN.iter().enumerate() {
+        assert!(measure(known.unit()).is_ok(), "{}: “{}”", known.id, known.unit());
+        assert!(
+            known.id.bytes().all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-'),
+            "{}",
+            known.id
+        );
+        assert!(KNOWN[..at].iter().all(|other| other.id != known.id), "{} stands twice", known.id);
+        let earlier = KNOWN[..at].iter().flat_map(|other| other.fills);
+        assert!(
+            !earlier.into_iter().any(|fills| known.fills.contains(fills)),
+            "{} fills what is filled",
+            known.id
+        );
+    }
+}
+
+#[test]
+fn a_text_is_kept_with_its_unit() {
+    for (id, typed, kept) in [
+        ("cathode-current", "38", "38 mA"),
+        ("cathode-current", "0.038 A", "0.038 A"),
+        ("anode-voltage", " 438 VDC ", "438 VDC"),
+        ("grid-leak", "220k", "220k"),
+        ("coupling", "100", "100 nF"),
+        ("bias-voltage", "−46", "−46 V"),
+        ("output-valves", "2", "2"),
+        ("standby", "By a standby switch", "switch"),
+    ] {
+        assert_eq!(find(id).unwrap().read(typed).unwrap(), kept, "{id} {typed}");
+    }
+}
+
+#[test]
+fn what_cannot_be_used_says_why_and_what_would_be_right() {
+    let problem = |id: &str, text: &str| find(id).unwrap().read(text).unwrap_err();
+    assert!(problem("anode-voltage", "38 mA").message.contains("this field takes volts"));
+    assert_eq!(problem("bias-voltage", "46").offers, ["-46V", "+46V"]);
+    assert_eq!(problem("standby", "swich").offers, ["switch"]);
+    assert!(problem("load", "").message.contains("empty"));
+    assert_eq!(
+        find("anod-voltage").unwrap_err().to_string(),
+        "no value of a job is called “anod-voltage”; is it “anode-voltage”?"
+    );
+}
