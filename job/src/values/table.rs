@@ -33,8 +33,9 @@ pub static KNOWN: &[Known] = &[
     marked("mains-marked", Mains, "Mains, as marked or set", Number("V")),
     read("mains-measured", Mains, "Mains, as measured", Number("V"))
         .hint("At the amplifier, not at the wall."),
-    read("mains-lamp", Mains, "Mains at the amplifier, behind the lamp", Number("V")),
     read("idle-watts", Mains, "Power drawn at idle", Number("W")),
+    marked("lamp-power", Mains, "Lamp in series, rated power", Number("W")).hint("Tungsten only."),
+    marked("lamp-voltage", Mains, "Lamp in series, rated voltage", Number("V")),
     marked("fuse", Mains, "Mains fuse", Words).hint("Rating, speed, breaking capacity, as found."),
     marked("lead", Mains, "Mains lead and plug", Words)
         .hint("Two cores or three, polarity switch, capacitors to chassis."),
@@ -49,6 +50,7 @@ pub static KNOWN: &[Known] = &[
     read("output-voltage", Load, "Volts across the load, just before clipping", Number("V"))
         .fills(&["output-power.voltage"])
         .kept_from(&["output-power.rms"]),
+    read("output-open", Load, "Output with the feedback lead open, small signal", Number("V")),
     marked("rectifier", Supply, "Rectifier", Choice(&[("silicon", "silicon"), ("valve", "a valve")])),
     marked(
         "standby",
@@ -94,6 +96,9 @@ pub static KNOWN: &[Known] = &[
     ]),
     read("cathode-current", Output, "Cathode current, one valve", Number("mA"))
         .fills(&["dissipation.cathode-current"]),
+    marked("idle-expected", Output, "Cathode current expected at idle, one valve", Number("mA")),
+    marked("idle-stop", Output, "Cathode current at which to stop, one valve", Number("mA"))
+        .hint("The sheet’s anode watts by the highest anode voltage: 30 W by 490 V is 61 mA."),
     read("anode-current", Output, "Anode current, one valve", Number("mA"))
         .fills(&["master-volume.idle-current", "lead-order.idle-current", "coupling.idle"])
         .kept_from(&["dissipation.anode-current"]),
@@ -117,6 +122,9 @@ pub static KNOWN: &[Known] = &[
             ("cathode", "the cathode resistor"),
         ]),
     ),
+    marked("bias-expected", Grids, "Bias expected at the grids, at the marked mains", Negative("V"))
+        .hint("The maker’s figure, or a reading from before.")
+        .kept_from(&["idle-point.bias"]),
     read("bias-voltage", Grids, "Bias at the grids", Negative("V")).hint("At the grid’s own tag.").fills(&[
         "bias-splitter.bias-voltage",
         "coupling.bias-voltage",
