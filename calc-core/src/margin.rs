@@ -65,6 +65,15 @@ pub fn propagate(
     centre.iter().zip(&sums).map(margin).collect()
 }
 
+impl Margin {
+    /// The same margin without what lies beyond the least and the most that the answer can be. One-sided deviations are
+    /// added up, and a sum knows no end of a scale.
+    #[must_use]
+    pub fn between(self, least: f64, most: f64) -> Self {
+        Self { low: self.low.max(least).min(self.value), high: self.high.min(most).max(self.value), ..self }
+    }
+}
+
 #[derive(Clone, Default)]
 struct Sum {
     below: f64,
@@ -111,6 +120,15 @@ mod tests {
         let margin = propagate(&[1.0], 1, |at, end| Some(vec![1.0 / moved(&inputs, at, end)[0]]))[0];
         assert!((margin.low - 2.0 / 3.0).abs() < 1e-12 && (margin.high - 2.0).abs() < 1e-12);
         assert_eq!(margin.most, Some(0));
+    }
+
+    #[test]
+    fn a_margin_ends_where_the_answer_cannot_go() {
+        let wide = Margin { value: 9.0, low: -1.0, high: 14.0, rss: 3.0, most: None, known: true };
+        let cut = wide.between(0.0, 10.0);
+        assert_eq!((cut.low, cut.value, cut.high), (0.0, 9.0, 10.0));
+        let narrow = Margin { low: 8.5, high: 9.5, ..wide };
+        assert_eq!(narrow.between(0.0, 10.0), narrow);
     }
 
     proptest::proptest! {

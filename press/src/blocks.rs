@@ -80,6 +80,7 @@ impl Writer<'_> {
             return String::new();
         }
         self.text.calculators.insert(calculator.text.clone());
+        self.text.scripts.insert(calculators::WITH_JOB.to_owned());
         if !wrongs.is_empty() {
             return String::new();
         }
@@ -148,6 +149,14 @@ impl Writer<'_> {
             }
         }
         .into_string()
+    }
+
+    /// A block that shows the job: blanks on paper, alive in the browser.
+    pub(crate) fn job(&mut self, name: &str, place: &Place) -> String {
+        let printed = calculators::job(name);
+        self.text.scripts.insert(calculators::WITH_JOB.to_owned());
+        self.take_ids_in(&printed, place);
+        printed + "\n"
     }
 
     /// A script of `web/browser/`, shown and run: what it shows is what it does. It writes into the element with the id

@@ -1,8 +1,9 @@
 //! The one door to `calc-core` and `web`: what press needs to know of calculators and sources.
 
-use calc_core::calculator::{Inputs, tolerance_id};
+use calc_core::calculator::{Inputs, Kind, tolerance_id};
 pub use calc_core::nearest;
 use calc_core::source::Source;
+use web::job::view;
 pub use web::{Block, chart, printed};
 
 /// What is wrong with a calculator's block.
@@ -64,4 +65,23 @@ pub fn check(calculator: &str, inputs: &Inputs) -> Vec<Wrong> {
 #[must_use]
 pub fn sources() -> &'static [&'static Source] {
     calc_core::source::all()
+}
+
+/// The script that knows the job, on every page that has a use for it.
+pub const WITH_JOB: &str = "with-job.js";
+
+/// The block that shows the job, by its name, as it is printed.
+#[must_use]
+pub fn job(name: &str) -> String {
+    let choices = |field: &str| {
+        let (calculator, field) = field.split_once('.').unwrap_or_default();
+        let fields = calc_core::calculate(calculator, &Inputs::new())
+            .map(|outcome| outcome.fields)
+            .unwrap_or_default();
+        let found = fields.into_iter().find(|known| known.id == field).map(|known| known.kind);
+        let Some(Kind::Choice(choices)) = found else { return vec![] };
+        choices.iter().map(|choice| (choice.id.to_string(), choice.label.to_string())).collect()
+    };
+    let block = view::Block::ALL.into_iter().find(|block| block.name() == name);
+    block.map(|block| view::printed(block, &choices)).unwrap_or_default()
 }

@@ -2,10 +2,10 @@
 //!
 //! Nothing stops at the first fault: all are gathered and shown together, in the order of the files.
 
-use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::fmt;
 use std::sync::Arc;
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// A line of a content file.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -43,8 +43,8 @@ impl fmt::Display for Fault {
 }
 
 /// All faults of one printing, each once and in order.
-#[derive(Debug, Default, PartialEq, Eq)]
-pub struct Faults(RefCell<BTreeSet<Fault>>);
+#[derive(Debug, Default)]
+pub struct Faults(Mutex<BTreeSet<Fault>>);
 
 impl Faults {
     /// Notes a fault.
@@ -55,7 +55,7 @@ impl Faults {
         wrong: impl Into<String>,
         right: impl Into<String>,
     ) {
-        self.0.borrow_mut().insert(Fault {
+        self.all().insert(Fault {
             place: place.clone(),
             found: found.into(),
             wrong: wrong.into(),
@@ -63,22 +63,26 @@ impl Faults {
         });
     }
 
+    fn all(&self) -> MutexGuard<'_, BTreeSet<Fault>> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
     /// Whether the book may be printed.
     #[must_use]
     pub fn is_empty(&self) -> bool {
-        self.0.borrow().is_empty()
+        self.all().is_empty()
     }
 
     /// How many faults there are.
     #[must_use]
     pub fn len(&self) -> usize {
-        self.0.borrow().len()
+        self.all().len()
     }
 }
 
 impl fmt::Display for Faults {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for fault in &*self.0.borrow() {
+        for fault in &*self.all() {
             writeln!(f, "{fault}")?;
         }
         Ok(())

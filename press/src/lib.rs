@@ -49,11 +49,13 @@ mod parts;
 
 use book::Book;
 use fault::Faults;
+use frame::Document;
 use glossary::Glossary;
 use homes::Homes;
 use leaf::Leaf;
 use maud::PreEscaped;
 use output::Done;
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -118,7 +120,7 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
         faults: &faults,
         publish: job.publish,
     };
-    let leaves: Vec<Leaf> = book.pages.iter().map(|page| leaf::write(&shop, page)).collect();
+    let leaves: Vec<Leaf> = book.pages.par_iter().map(|page| leaf::write(&shop, page)).collect();
     let ids = book
         .pages
         .iter()
@@ -135,11 +137,16 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
     }
     let mut files = assets(&job.workspace)?;
     let modules = modules::read(&job.webassembly, &mut files)?;
-    let mut documents = Vec::with_capacity(leaves.len());
-    for (index, leaf) in leaves.iter().enumerate() {
+    let set = |(index, leaf)| {
         let mut document = leaf::set(&shop, index, leaf, &modules);
         document.body = PreEscaped(homes.put(document.head.path, &document.body.0));
-        files.insert(document.head.path.to_owned(), frame::document(&document).into_bytes());
+        let text = frame::document(&document);
+        (document, text)
+    };
+    let set: Vec<(Document<'_>, String)> = leaves.par_iter().enumerate().map(set).collect();
+    let mut documents = Vec::with_capacity(set.len());
+    for (document, text) in set {
+        files.insert(document.head.path.to_owned(), text.into_bytes());
         documents.push(document);
     }
     files.insert("404.html".into(), frame::not_found(&book, &job.root).into_bytes());

@@ -1,17 +1,20 @@
 //! The WebAssembly modules of the book, one for each group of calculators, as `cargo xtask` has built them.
 
 use crate::Stop;
-use calc_core::calculators::{GROUPS, Group};
+use calc_core::calculators::GROUPS;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
+/// The module of the job, which a page names and only brings when it is wanted.
+pub const BENCH: &str = "bench";
+
 /// The two files that bring a group of calculators to life, from the root of the book. Their names change with their
 /// bytes: a page never meets the module of another edition.
 #[derive(Debug)]
 pub struct Module {
-    /// The group it brings.
+    /// The group it brings, or [`BENCH`].
     pub group: &'static str,
     /// The script that wasm-bindgen wrote.
     pub script: String,
@@ -19,29 +22,33 @@ pub struct Module {
     pub wasm: String,
 }
 
-/// Finds every module in `folder`, and adds its files to those of the book.
+/// Finds every module in `folder`, that of the job last, and adds its files to those of the book.
 ///
 /// # Errors
 /// When one is missing: its calculators would stay dead.
 pub fn read(folder: &Path, files: &mut BTreeMap<String, Vec<u8>>) -> Result<Vec<Module>, Stop> {
-    let mut one = |group: &&'static Group| {
-        let group = group.name;
-        let script = file(folder, &format!("{group}.js"))?;
-        let wasm = file(folder, &format!("{group}_bg.wasm"))?;
-        let hash = Sha256::new().chain_update(&script).chain_update(&wasm).finalize();
-        let hash: String = hash.iter().take(HASH / 2).map(|byte| format!("{byte:02x}")).collect();
-        let module =
-            Module { group, script: format!("{group}-{hash}.js"), wasm: format!("{group}-{hash}_bg.wasm") };
-        files.insert(module.script.clone(), script);
-        files.insert(module.wasm.clone(), wasm);
-        Ok(module)
-    };
-    let modules = GROUPS.iter().map(&mut one).collect::<Result<_, _>>()?;
+    let mut names = GROUPS.iter().map(|group| group.name).chain([BENCH]);
+    let modules = names.try_fold(Vec::new(), |mut modules, name| {
+        modules.push(one(folder, name, files)?);
+        Ok(modules)
+    })?;
     // Programs ask for it by name, so it keeps its name.
     let (script, wasm) = whole(folder)?;
     files.insert("calculators.js".to_owned(), script.into_bytes());
     files.insert("calculators_bg.wasm".to_owned(), wasm);
     Ok(modules)
+}
+
+fn one(folder: &Path, group: &'static str, files: &mut BTreeMap<String, Vec<u8>>) -> Result<Module, Stop> {
+    let script = file(folder, &format!("{group}.js"))?;
+    let wasm = file(folder, &format!("{group}_bg.wasm"))?;
+    let hash = Sha256::new().chain_update(&script).chain_update(&wasm).finalize();
+    let hash: String = hash.iter().take(HASH / 2).map(|byte| format!("{byte:02x}")).collect();
+    let module =
+        Module { group, script: format!("{group}-{hash}.js"), wasm: format!("{group}-{hash}_bg.wasm") };
+    files.insert(module.script.clone(), script);
+    files.insert(module.wasm.clone(), wasm);
+    Ok(module)
 }
 
 /// The module of all calculators together, script and WebAssembly: for the book that is one file, and for programs.

@@ -297,8 +297,10 @@ impl<'a> Writer<'a> {
             "caution" => self.caution(body.trim(), &inside.place(0)),
             "reading" => self.reading(&inside),
             "script" => self.script(&inside),
+            "jobs" | "survey" | "sheet" => self.job(word, place),
             other => {
-                let right = nearest(other, ["calculator", "caution", "reading", "script", "text"]);
+                let known = ["calculator", "caution", "jobs", "reading", "script", "sheet", "survey", "text"];
+                let right = nearest(other, known);
                 self.shop.faults.add(place, format!("```{other}"), "no such kind of block", right);
                 String::new()
             }

@@ -57,6 +57,17 @@ pub fn pages() -> Vec<Page> {
     pages
 }
 
+/// The pages that differ in more than their figures: of those that press makes of a table row by row, the pages of the
+/// valves, only a few. For journeys that cost a second a page.
+#[must_use]
+pub fn unlike_pages() -> Vec<Page> {
+    const FEW: usize = 3;
+    let (of_valves, mut others): (Vec<Page>, Vec<Page>) =
+        pages().into_iter().partition(|page| page.path.starts_with("appendix/valves/"));
+    others.extend(of_valves.into_iter().take(FEW));
+    others
+}
+
 /// The first page on which a calculator stands.
 ///
 /// # Panics

@@ -2,7 +2,7 @@
 //!
 //! One listener a block for each kind of event, on the block itself. Only `page` speaks to the browser.
 
-mod page;
+pub(crate) mod page;
 
 use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
@@ -10,7 +10,6 @@ use std::rc::Rc;
 
 use calc_core::calculator::{Entry, Inputs, Link, from_line};
 use calc_core::calculators::Group;
-use wasm_bindgen::prelude::wasm_bindgen;
 use web_sys::{Element, HtmlElement};
 
 use crate::view::{PARTS, Shown, fields, in_words, label, link, value, value_id};
@@ -49,12 +48,11 @@ pub fn bring(groups: &'static [&'static Group]) {
     });
 }
 
-/// Brings the calculator in this element to life: takes over its printed markup; then the reader's own inputs, kept from
-/// the last visit, go in.
+/// Brings the calculator in this element to life: takes over its printed markup; then the current job's values
+/// go in, and the reader's own inputs, kept from the last visit.
 ///
 /// # Errors
 /// A sentence for the console, where this module has no such calculator.
-#[wasm_bindgen]
 pub fn wake(element: &HtmlElement) -> Result<(), String> {
     let attribute = |name: &str| element.get_attribute(name).unwrap_or_default();
     let wanted = attribute("data-calculator");
@@ -103,7 +101,7 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
     });
     if let Ok(mut living) = living.try_borrow_mut() {
         living.next_frame = Some(next_frame);
-        if !living.typed.is_empty() {
+        if living.inputs() != living.given {
             living.work();
         }
         living.look_at_link();
@@ -118,10 +116,33 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
     Ok(())
 }
 
+/// The whole of a module that brings a group of calculators. What JavaScript calls stands in the module and not in this
+/// library, so that a module carries only what is its own.
+#[macro_export]
+macro_rules! module {
+    ($group:ident) => {
+        use wasm_bindgen::prelude::wasm_bindgen;
+
+        fn main() {
+            web::browser::bring(&[&calc_core::calculators::$group]);
+        }
+
+        /// Brings a calculator to life: see [`web::browser::wake`].
+        ///
+        /// # Errors
+        /// A sentence for the console.
+        #[wasm_bindgen]
+        pub fn wake(element: &web_sys::HtmlElement) -> Result<(), String> {
+            web::browser::wake(element)
+        }
+    };
+}
+
 type Act = fn(&mut Living, &Element);
 
 fn typed(living: &mut Living, target: &Element) {
     if let Some(name) = target.get_attribute("name") {
+        page::set_attribute(Some(&living.element), "data-typed", Some(""));
         living.put(name, page::value(target));
     }
 }
@@ -135,7 +156,7 @@ fn pressed(living: &mut Living, target: &Element) {
         (Some("reset"), _) => {
             let (typed, says) = match &living.came {
                 Some(link) => (link.opened(), "Every field stands as the link set it."),
-                None => (Inputs::new(), "Every field stands as the page set it."),
+                None => (Inputs::new(), "Every field stands as the page or the job set it."),
             };
             living.typed = typed;
             living.changed();
@@ -180,7 +201,11 @@ impl Living {
     }
 
     fn inputs(&self) -> Inputs {
-        let mut inputs = if self.came.is_some() { Inputs::new() } else { self.given.clone() };
+        let mut inputs = Inputs::new();
+        if self.came.is_none() {
+            inputs.extend(self.given.clone());
+            inputs.extend(page::from_job(self.entry.sheet.id));
+        }
         inputs.extend(self.typed.clone());
         inputs
     }

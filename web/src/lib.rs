@@ -3,6 +3,7 @@
 //! - [`Block`] is a calculator as it stands in a page; [`printed`] is its HTML with the answer already worked out.
 //! - `view` is the view: the fields, the answer, the formulas, the picture, each a function from data to HTML.
 //! - [`api`] is the calculators for programs, as plain JavaScript objects.
+//! - [`job`] is the amplifier on the bench: where it is kept, and the blocks that show it.
 //! - `browser` is the rest: events, the store, the clipboard, and what of the page is set anew.
 //!
 //! No arithmetic of the trade stands here: everything shown comes out of `calc_core`.
@@ -11,6 +12,7 @@
 
 pub mod api;
 pub mod browser;
+pub mod job;
 mod view;
 
 use calc_core::calculator::{Inputs, Picture};
@@ -39,11 +41,21 @@ pub fn printed(block: &Block) -> Result<String, calc_core::UnknownCalculator> {
     let homes: Vec<String> = entry.leads_to.iter().map(|sheet| view::link::home(sheet.id)).collect();
     let group = calc_core::calculators::group_of(calculator).map(|group| group.name);
     let shown = view::Shown::new(entry, inputs, None);
+    let keeps = keeps(entry);
     let section = maud::html! {
         section.calculator id=(id) aria-label=(view::label(entry.sheet, id)) data-calculator=(calculator)
-            data-group=[group] data-homes=[(!homes.is_empty()).then(|| homes.join(" "))] data-inputs=(calc_core::calculator::to_line(inputs)) { (view::content(entry.sheet, id, &shown)) }
+            data-group=[group] data-keeps=[(!keeps.is_empty()).then(|| keeps.join(" "))] data-homes=[(!homes.is_empty()).then(|| homes.join(" "))] data-inputs=(calc_core::calculator::to_line(inputs)) { (view::content(entry.sheet, id, &shown)) }
     };
     Ok(section.into_string())
+}
+
+/// What of a calculator has a place in a job: its fields, and with `is-` before them its answers.
+fn keeps(entry: &calc_core::calculator::Entry) -> Vec<String> {
+    let fields = ::job::values::of_calculator(entry.sheet.id).map(|(_, field)| field.to_owned());
+    let report = entry.run(&Inputs::new()).report.unwrap_or_default();
+    let answers = report.answers.iter().map(|answered| answered.answer.id);
+    let kept = answers.filter(|answer| ::job::values::keeping(entry.sheet.id, answer).is_some());
+    fields.chain(kept.map(|answer| format!("is-{answer}"))).collect()
 }
 
 /// A picture that belongs to no calculator; `name` keeps its ids apart from those of others in its page.

@@ -10,7 +10,7 @@ use anyhow::{Context, Result};
 use crate::book::{self, For};
 use crate::run::{command, listen, run, seconds, stage};
 use crate::test::in_browser;
-use crate::tool::{self, NGSPICE};
+use crate::tool::{self, MDBOOK, NGSPICE};
 
 const SYNTHETIC_PAGES: u32 = 1000;
 
@@ -41,6 +41,14 @@ pub fn bench() -> Result<()> {
         rows,
         "| press, {SYNTHETIC_PAGES} synthetic pages more | {} ({pages:.0} pages/s) |",
         seconds(many)
+    )?;
+
+    let general = stage("a general book generator, as many pages", || general_book("target/bench/general"))?;
+    let pages = f64::from(SYNTHETIC_PAGES) / general.as_secs_f64();
+    writeln!(
+        rows,
+        "| mdbook, {SYNTHETIC_PAGES} pages of the same words, no search | {} ({pages:.0} pages/s) |",
+        seconds(general)
     )?;
 
     stage("a change in content", || book::build(For::Writing))?;
@@ -102,12 +110,39 @@ fn synthetic_book(workspace: &str) -> Result<()> {
         "+++\ntitle = \"Synthetic\"\nkind = \"chapter\"\nsummary = \"Many pages.\"\n+++\n",
     )?;
     for number in 1..=SYNTHETIC_PAGES {
-        let paragraph = format!("Paragraph with a formula $P = U I$ and the number {number}.\n\n").repeat(20);
         let page = format!(
             "+++\ntitle = \"Page {number}\"\nkind = \"calculator\"\nsummary = \"Page {number} of many.\"\n+++\n\n\
-            {paragraph}```calculator\ncalculator = \"dissipation\"\n```\n"
+            {}```calculator\ncalculator = \"dissipation\"\n```\n",
+            words(number)
         );
         fs::write(chapter.join(format!("{number}-page-{number}.md")), page)?;
     }
     Ok(())
+}
+
+/// About a thousand words: ten paragraphs, each with a formula.
+fn words(number: u32) -> String {
+    let sentence = "The meter is set to its range before it touches anything that is live. ";
+    let paragraph = format!("{}Here $P = U I$ comes to {number}.\n\n", sentence.repeat(6));
+    paragraph.repeat(11)
+}
+
+/// The same words as a book of a general generator, which has neither calculators nor checks. Says how long it took.
+fn general_book(folder: &str) -> Result<Duration> {
+    tool::ensure(&[&MDBOOK])?;
+    let source = Path::new(folder).join("src");
+    fs::create_dir_all(&source)?;
+    fs::write(
+        Path::new(folder).join("book.toml"),
+        "[book]\ntitle = \"Synthetic\"\n[output.html.search]\nenable = false\n",
+    )?;
+    let mut summary = String::from("# Summary\n\n");
+    for number in 1..=SYNTHETIC_PAGES {
+        fs::write(source.join(format!("page-{number}.md")), format!("# Page {number}\n\n{}", words(number)))?;
+        writeln!(summary, "- [Page {number}](page-{number}.md)")?;
+    }
+    fs::write(source.join("SUMMARY.md"), summary)?;
+    let started = Instant::now();
+    run(&mut tool::with_tools(&["mdbook", "build", folder], &[&MDBOOK])?)?;
+    Ok(started.elapsed())
 }

@@ -16,7 +16,7 @@ use anyhow::{Context, Result, bail};
 
 const USAGE: &str = "\
 cargo xtask serve [PORT]    build the book, serve it on 127.0.0.1 and rebuild what changes (port 8000)
-cargo xtask test            everything CI runs
+cargo xtask test [NAME]     everything CI runs; with a name, the book and the journeys with that name in theirs
 cargo xtask check [--long]  the quick half, without a browser; --long: many more random inputs
 cargo xtask bench           measure, and write BENCH.md
 cargo xtask dist            the book for publishing, in dist/";
@@ -43,6 +43,7 @@ fn chore(words: &[&str]) -> Result<()> {
             serve::serve(port.with_context(|| format!("`{}` is not a port; try 8000", words[1]))?)
         }
         ["test"] => test::everything(),
+        ["test", name] => test::journeys(name),
         ["check"] => test::quick_half(&[]),
         ["check", "--long"] => test::quick_half(&[("PROPTEST_CASES", "20000")]),
         ["bench"] => bench::bench(),

@@ -28,9 +28,18 @@ pub fn everything() -> Result<()> {
     stage("calc-core's tests as WebAssembly", core_as_webassembly)?;
     stage("the calculators for programs, in a browser", api_in_browser)?;
     stage("build the book for publishing", || book::build(For::Publishing))?;
-    stage("the book: site checks, budgets and browser journeys", in_every_browser)?;
+    stage("the book: site checks, budgets and browser journeys", || in_every_browser(&[]))?;
     println!("\nEverything passed in {}.", seconds(started.elapsed()));
     Ok(())
+}
+
+/// The journeys whose names hold this, in the book as it now stands.
+///
+/// # Errors
+/// When the book does not build or a journey fails.
+pub fn journeys(name: &str) -> Result<()> {
+    book::build(For::Publishing)?;
+    in_every_browser(&["--", name])
 }
 
 /// What can be tested in a minute, with these environment variables for the tests.
@@ -114,10 +123,11 @@ fn passed(output: &str) -> u32 {
 }
 
 /// The journeys in Chromium, Firefox and WebKit.
-fn in_every_browser() -> Result<()> {
+fn in_every_browser(which: &[&str]) -> Result<()> {
     tool::ensure(&[&FIREFOX, &GECKODRIVER, &WEBKIT, &XVFB, &PDFTOTEXT])?;
     let screen = Screen::start()?;
-    in_browser(&["test", "--test", "book"], &[("DISPLAY", &screen.name)]).map(drop)
+    let words = [&["test", "--test", "book"], which].concat();
+    in_browser(&words, &[("DISPLAY", &screen.name)]).map(drop)
 }
 
 /// Runs a target of the crate `tests` that looks at the built book in a browser, with these environment variables, and

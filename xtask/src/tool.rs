@@ -16,6 +16,8 @@ enum From {
     Rustup,
     /// A program from crates.io, built here. `locked` is false where the crate's own lock file no longer builds.
     Crate { version: &'static str, locked: bool },
+    /// A program from crates.io whose speed is what counts: built as its makers have it.
+    Measured { version: &'static str },
     /// A package of the npm registry.
     Npm { version: &'static str },
     /// Packages of Debian, which bring this program.
@@ -101,6 +103,9 @@ pub static PDFTOTEXT: Tool = Tool {
     why: "reads back the pages that were printed",
     from: From::Apt { packages: &["poppler-utils"] },
 };
+/// A general generator of static books, measured beside `press`; with its search and server left out.
+pub static MDBOOK: Tool =
+    Tool { name: "mdbook", why: "is measured beside press", from: From::Measured { version: "0.5.4" } };
 pub static NGSPICE: Tool = Tool {
     name: "ngspice",
     why: "works out networks independently, for the outside checks",
@@ -123,7 +128,7 @@ impl Tool {
             PathBuf::from,
         );
         let version = match self.from {
-            From::Crate { version, .. } | From::Npm { version } => version,
+            From::Crate { version, .. } | From::Measured { version } | From::Npm { version } => version,
             From::Rustup | From::Apt { .. } => "",
         };
         cache.join("standing-current/tools").join(format!("{}-{version}", self.name))
@@ -164,6 +169,12 @@ impl Tool {
                 ]);
                 run(&mut install)
             }
+            From::Measured { version } => {
+                let program = format!("{name}@{version}");
+                let words =
+                    ["cargo", "install", "--quiet", "--force", "--locked", "--no-default-features", &program];
+                run(command(&words).arg("--root").arg(&folder))
+            }
             From::Npm { version } => {
                 NODE.ensure()?;
                 std::fs::create_dir_all(&folder)?;
@@ -186,7 +197,7 @@ impl Tool {
                 String::from_utf8_lossy(&listed.stdout).lines().any(|target| target == self.name)
             }
             // cargo writes this list last, so that a build broken off half-way does not count.
-            From::Crate { .. } => {
+            From::Crate { .. } | From::Measured { .. } => {
                 self.folder().join(".crates.toml").is_file() && holds_a_file(&self.programs())
             }
             From::Npm { .. } => self.file("package.json").is_file(),

@@ -25,7 +25,7 @@ pub use field::{Choice, Field, Kind, ToleranceField, tolerance_id};
 pub use line::{from_line, to_line};
 pub use link::Link;
 pub use picture::{Axis, Mark, Picture, Scale, Series};
-pub use points::Side;
+pub use points::{Form, Point, Side};
 pub use problem::{Impossible, Problem};
 pub use report::{Answer, Answered, Carry, Export, Margins, Report, Table};
 pub use verdict::{Limit, Standing, Verdict};
@@ -172,7 +172,10 @@ impl Entry {
         let name_of = |input: usize| uncertain.get(input).and_then(|at| names.get(*at)).copied();
         let answered = answers.into_iter().zip(margins);
         let answered: Vec<Answered> = answered
-            .map(|(answer, margin)| Answered { answer, margin, most: margin.most.and_then(name_of) })
+            .map(|(answer, margin)| {
+                let margin = margin.between(answer.bounds.0, answer.bounds.1);
+                Answered { answer, margin, most: margin.most.and_then(name_of) }
+            })
             .collect();
         let mut report = Report::default();
         words(&Margins { answered: &answered }, &mut report);

@@ -1,6 +1,6 @@
 //! A picture of the answer: a chart as data. Whoever shows it draws it; the same data make its table of points.
 
-use crate::quantity::unit::Unit;
+use crate::quantity::unit::{ONE, Unit};
 
 /// A chart with two axes.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,6 +39,8 @@ pub enum Scale {
     Even,
     /// Equal steps for equal ratios; both ends above zero.
     Decades,
+    /// A row for each of these, the first at 1.
+    Rows(&'static [&'static str]),
 }
 
 /// Something drawn, with its points in SI units.
@@ -95,11 +97,29 @@ impl Axis {
         Self { name, unit, from, to, scale: Scale::Decades }
     }
 
+    /// An axis of rows that are named, not counted; a name has room for eight letters.
+    #[must_use]
+    pub const fn rows(name: &'static str, rows: &'static [&'static str]) -> Self {
+        Self { name, unit: &ONE, from: 0.0, to: rows.len() as f64 + 1.0, scale: Scale::Rows(rows) }
+    }
+
+    /// A value as it is written along the axis and in the table of points.
+    #[must_use]
+    pub fn written(&self, value: f64, write: fn(f64, &Unit) -> String) -> String {
+        match self.scale {
+            Scale::Rows(rows) => {
+                let named = rows.iter().zip(1..).find(|(_, at)| (value - f64::from(*at)).abs() < 0.5);
+                named.map_or("", |(row, _)| row).to_owned()
+            }
+            Scale::Even | Scale::Decades => write(value, self.unit),
+        }
+    }
+
     /// Where a value lies: 0 at the beginning, 1 at the end, and never far outside.
     #[must_use]
     pub fn place(&self, value: f64) -> f64 {
         let along = |value: f64| match self.scale {
-            Scale::Even => value,
+            Scale::Even | Scale::Rows(_) => value,
             Scale::Decades => libm::log10(value.max(1e-30)),
         };
         let (from, to) = (along(self.from), along(self.to));
@@ -114,6 +134,7 @@ impl Axis {
             Scale::Decades => {
                 (-15..15).map(|power| libm::pow(10.0, f64::from(power))).filter(inside).collect()
             }
+            Scale::Rows(rows) => (1..).map(f64::from).take(rows.len()).collect(),
             Scale::Even => {
                 let step = round_step(self.to - self.from);
                 let first = libm::ceil(self.from / step - 1e-6);

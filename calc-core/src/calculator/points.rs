@@ -1,8 +1,9 @@
-//! A list of points in one field, as a reader notes them down: `0:0 2:3% 5:15% 10:100%`.
+//! A list of points in one field, as a reader notes them down: `0:0 2:3% 5:15% 10:100%`, or, where a point takes more
+//! than one number, `438/434/-46: 32.5/1.5; 430/426/-42: 44/2.1`.
 //!
-//! A point is where it was read, a colon, and what was read there; each side is written as in a field of its own.
-//! Between points stands a space, and a comma or semicolon too if one likes. What stands before a colon has no space in
-//! it; what stands behind may (`5: 37.5 kΩ`). The places rise from point to point, and there are at least two points.
+//! A point is where it was read, a colon, and what was read there; each number is written as in a field of its own.
+//! Between points stands a space, or a semicolon, and then spaces may stand within a point. What stands behind a colon
+//! may have them in any case (`5: 37.5 kΩ`). Places of one number rise from point to point.
 
 use super::ask::Ask;
 use super::field::{Field, Kind};
@@ -11,39 +12,77 @@ use crate::quantity::notation::read;
 use crate::quantity::unit::Unit;
 use crate::quantity::writing;
 
-/// One side of every point of a list.
+/// One number of every point of a list.
 #[derive(Debug, Clone, Copy)]
 pub struct Side {
-    /// What it is called in a refusal: `place`, `reading`.
+    /// What it is called in a refusal: `place`, `anode voltage`.
     pub name: &'static str,
-    /// The unit that a bare number takes.
+    /// Its unit.
     pub unit: &'static Unit,
+    /// The power of ten of that unit that a bare number takes: −3 for milliamperes.
+    pub exponent: i32,
     /// The lowest it may be, in SI units.
     pub low: f64,
     /// The highest it may be, in SI units.
     pub high: f64,
 }
 
+/// What the points of a list are made of.
+#[derive(Debug)]
+pub struct Form {
+    /// Where a point was read.
+    pub places: &'static [Side],
+    /// What was read there.
+    pub readings: &'static [Side],
+    /// How many of the readings, the last ones, need not have been read.
+    pub optional: usize,
+    /// How many points there must be at least.
+    pub least: usize,
+}
+
+/// A point, in SI units.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Point {
+    /// Where it was read, a number for each place.
+    pub at: Vec<f64>,
+    /// What was read there; shorter where something optional was not.
+    pub read: Vec<f64>,
+}
+
+/// More points than anybody measures.
+const MOST: usize = 100;
+
+impl Point {
+    /// The first place and the first reading, of a list that has one of each.
+    #[must_use]
+    pub fn pair(&self) -> (f64, f64) {
+        let first = |numbers: &[f64]| numbers.first().copied().unwrap_or_default();
+        (first(&self.at), first(&self.read))
+    }
+}
+
 impl Ask<'_> {
-    /// Asks for a list of points, in SI units and in rising order of their places. A list that cannot be read leaves
-    /// its problem in the field, and the default in its place.
+    /// Asks for a list of points. One that cannot be read leaves its problem in the field, and the default in its place.
     pub fn points(
         &mut self,
         id: &'static str,
         name: &'static str,
         hint: &'static str,
         default: &'static str,
-        sides: [&Side; 2],
-    ) -> Vec<(f64, f64)> {
+        form: &Form,
+    ) -> Vec<Point> {
         let text = self.typed(id).unwrap_or(default).to_owned();
-        let (points, problem) = match listed(name, &text, default, sides) {
+        let (points, problem) = match listed(name, &text, default, form) {
             Ok(points) => (points, None),
-            Err(problem) => (listed(name, default, default, sides).unwrap_or_default(), Some(problem)),
+            Err(problem) => (listed(name, default, default, form).unwrap_or_default(), Some(problem)),
         };
-        let [place, reading] = sides.map(|side| side.unit);
-        let written = |(at, value): &(f64, f64)| {
-            format!("{}: {}", writing::repeated(*at, place), writing::repeated(*value, reading))
+        let side = |sides: &[Side], numbers: &[f64]| {
+            let written =
+                sides.iter().zip(numbers).map(|(side, number)| writing::repeated(*number, side.unit));
+            written.collect::<Vec<_>>().join("/")
         };
+        let written =
+            |point: &Point| format!("{}: {}", side(form.places, &point.at), side(form.readings, &point.read));
         let understood = if problem.is_none() { points.iter().map(written).collect() } else { vec![] };
         self.note(|| Field {
             id,
@@ -60,32 +99,30 @@ impl Ask<'_> {
     }
 }
 
-fn listed(
-    name: &str,
-    text: &str,
-    example: &str,
-    [place, reading]: [&Side; 2],
-) -> Result<Vec<(f64, f64)>, Problem> {
+fn listed(name: &str, text: &str, example: &str, form: &Form) -> Result<Vec<Point>, Problem> {
     let wrong = |wrong: String| Problem::about(name, text, &wrong, vec![]);
     let pieces = split(text).ok_or_else(|| {
-        let form =
-            "write each point as its place, a colon and what was read there, with a space between points";
+        let form = "write each point as its place, a colon and what was read there, with a space or a semicolon between points";
         wrong(format!("{form}, as in {example}."))
     })?;
-    let mut points: Vec<(f64, f64)> = Vec::new();
-    for (count, (at, value)) in (1..).zip(pieces) {
-        let side = |side: &Side, typed: &str| number(side, typed, &format!("{name}, point {count}"), example);
-        let (at, value) = (side(place, at)?, side(reading, value)?);
-        if let Some((before, _)) = points.last()
-            && *before >= at
+    if pieces.len() > MOST {
+        return Err(wrong(format!("it has {} points; {MOST} are enough.", pieces.len())));
+    }
+    let mut points: Vec<Point> = Vec::new();
+    for (count, (at, read)) in (1..).zip(pieces) {
+        let name = format!("{name}, point {count}");
+        let side = |sides, optional, typed| numbers(sides, optional, typed, &name, example);
+        let point = Point { at: side(form.places, 0, at)?, read: side(form.readings, form.optional, read)? };
+        if let ([place], Some(before)) = (form.places, points.last())
+            && before.pair().0 >= point.pair().0
         {
-            let (at, before) = (writing::repeated(at, place.unit), writing::repeated(*before, place.unit));
+            let [at, before] = [&point, before].map(|point| writing::repeated(point.pair().0, place.unit));
             return Err(wrong(format!("the {}s must rise, and {at} comes after {before}.", place.name)));
         }
-        points.push((at, value));
+        points.push(point);
     }
-    if points.len() < 2 {
-        return Err(wrong("at least two points are needed.".to_owned()));
+    if points.len() < form.least {
+        return Err(wrong(format!("at least {} points are needed, as in {example}.", form.least)));
     }
     Ok(points)
 }
@@ -93,16 +130,18 @@ fn listed(
 /// The two texts of each point; `None` where a colon or one of its sides is missing.
 fn split(text: &str) -> Option<Vec<(&str, &str)>> {
     let separator = |letter: char| letter.is_whitespace() || matches!(letter, ',' | ';');
-    let mut parts = text.split(':');
+    let mut parts = text.trim_end_matches(separator).split(':');
     let mut at = parts.next()?.trim_matches(separator);
     let mut parts = parts.peekable();
     let mut pieces = Vec::new();
     while let Some(part) = parts.next() {
         let part = part.trim_matches(separator);
         let (value, next) = if parts.peek().is_some() {
-            // The place of the next point is what stands behind the last space or semicolon; a comma may be decimal.
-            let (value, next) = part.rsplit_once(|letter: char| letter.is_whitespace() || letter == ';')?;
-            (value.trim_end_matches(separator), next)
+            // The place of the next point is what stands behind the semicolon, or else behind the last space; a comma may
+            // be decimal.
+            let parted = part.rsplit_once(';').or_else(|| part.rsplit_once(char::is_whitespace));
+            let (value, next) = parted?;
+            (value.trim_end_matches(separator), next.trim())
         } else {
             (part, "")
         };
@@ -115,8 +154,25 @@ fn split(text: &str) -> Option<Vec<(&str, &str)>> {
     (!pieces.is_empty()).then_some(pieces)
 }
 
+/// The numbers of one side of a point, with a stroke between them.
+fn numbers(
+    sides: &[Side],
+    optional: usize,
+    typed: &str,
+    name: &str,
+    example: &str,
+) -> Result<Vec<f64>, Problem> {
+    let parts: Vec<&str> = if sides.len() > 1 { typed.split('/').collect() } else { vec![typed] };
+    if !(sides.len() - optional..=sides.len()).contains(&parts.len()) {
+        let names: Vec<&str> = sides.iter().map(|side| side.name).collect();
+        let wrong = format!("what belongs there is {}, as in {example}.", names.join("/"));
+        return Err(Problem::about(name, typed, &wrong, vec![]));
+    }
+    sides.iter().zip(parts).map(|(side, part)| number(side, part, name, example)).collect()
+}
+
 fn number(side: &Side, typed: &str, name: &str, example: &str) -> Result<f64, Problem> {
-    let read = read(typed, side.unit, 0).map_err(|refusal| {
+    let read = read(typed, side.unit, side.exponent).map_err(|refusal| {
         // What it offers is one number, not the whole list.
         let refused = Problem::refused(refusal, name, typed, side.unit, example);
         Problem { offers: vec![], ..refused }
@@ -132,15 +188,47 @@ fn number(side: &Side, typed: &str, name: &str, example: &str) -> Result<f64, Pr
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::unit::{OHM, ONE, PER_CENT};
+    use crate::quantity::unit::{AMPERE, OHM, ONE, PER_CENT, VOLT};
     use proptest::prelude::*;
 
-    const KNOB: Side = Side { name: "place", unit: &ONE, low: 0.0, high: 10.0 };
-    const SHARE: Side = Side { name: "reading", unit: &PER_CENT, low: 0.0, high: 1.0 };
-    const OHMS: Side = Side { name: "reading", unit: &OHM, low: 0.0, high: 1e8 };
+    const fn side(name: &'static str, unit: &'static Unit, low: f64, high: f64) -> Side {
+        Side { name, unit, exponent: 0, low, high }
+    }
+
+    const KNOB: &[Side] = &[side("place", &ONE, 0.0, 10.0)];
+    const SHARES: Form =
+        Form { places: KNOB, readings: &[side("reading", &PER_CENT, 0.0, 1.0)], optional: 0, least: 2 };
+    const OHMS: Form =
+        Form { places: KNOB, readings: &[side("reading", &OHM, 0.0, 1e8)], optional: 0, least: 2 };
+    const VALVE: Form = Form {
+        places: &[side("anode voltage", &VOLT, 1.0, 1500.0), side("grid voltage", &VOLT, -300.0, 0.0)],
+        readings: &[
+            Side { exponent: -3, ..side("anode current", &AMPERE, 0.0, 4.0) },
+            Side { exponent: -3, ..side("screen current", &AMPERE, 0.0, 4.0) },
+        ],
+        optional: 1,
+        least: 1,
+    };
 
     fn shares(text: &str) -> Result<Vec<(f64, f64)>, String> {
-        listed("Points", text, "0:0 10:100%", [&KNOB, &SHARE]).map_err(|problem| problem.message)
+        let points = listed("Points", text, "0:0 10:100%", &SHARES).map_err(|problem| problem.message)?;
+        Ok(points.iter().map(Point::pair).collect())
+    }
+
+    #[test]
+    fn a_point_may_have_several_numbers_on_either_side() {
+        let points = listed("Points", "438/-46: 32.5/1.5 ; 430 V / −42 V: 44mA;", "", &VALVE).unwrap();
+        let all: Vec<(&[f64], &[f64])> = points.iter().map(|point| (&*point.at, &*point.read)).collect();
+        assert_eq!(all, [(&[438.0, -46.0][..], &[0.0325, 0.0015][..]), (&[430.0, -42.0], &[0.044])]);
+        for (text, reason) in [
+            ("438: 32", "point 1: “438” cannot be used; what belongs there is anode voltage/grid voltage"),
+            ("438/-46: 1/2/3", "what belongs there is anode current/screen current"),
+            ("438/46: 32", "a grid voltage must lie between"),
+            ("438/-46: 32; 430/-42: a", "point 2: “a” cannot be used"),
+        ] {
+            let message = listed("Points", text, "438/-46: 32", &VALVE).unwrap_err().message;
+            assert!(message.contains(reason), "{text}: {message}");
+        }
     }
 
     #[test]
@@ -154,7 +242,8 @@ mod tests {
         ] {
             assert_eq!(shares(text).as_ref(), Ok(&wanted), "{text}");
         }
-        let ohms = listed("Points", "0:12R 5: 37.5 kΩ 10:250k", "", [&KNOB, &OHMS]).unwrap();
+        let ohms = listed("Points", "0:12R 5: 37.5 kΩ 10:250k", "", &OHMS).unwrap();
+        let ohms: Vec<(f64, f64)> = ohms.iter().map(Point::pair).collect();
         assert_eq!(ohms, [(0.0, 12.0), (5.0, 37.5e3), (10.0, 250e3)]);
     }
 
@@ -167,7 +256,7 @@ mod tests {
             ("0:0,5:15", "write each point"),
             ("0: 5:15 10:100", "write each point"),
             ("0:0 5:", "write each point"),
-            ("0:0", "at least two points"),
+            ("0:0", "at least 2 points"),
             ("0:0 5:15% 5:20% 10:100%", "the places must rise, and 5 comes after 5"),
             ("0:0 5:15k 10:100%", "Points, point 2: “15k” cannot be used; the prefix k"),
             ("0:0 5:15% 11:100%", "Points, point 3: “11” cannot be used; a place must lie between 0 and 10"),

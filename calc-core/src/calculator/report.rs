@@ -22,12 +22,17 @@ pub struct Answer {
     pub unit: &'static Unit,
     /// In SI units.
     pub value: f64,
+    /// The least and the most that it can be at all, in SI units.
+    pub bounds: (f64, f64),
 }
+
+/// An answer that can be anything.
+const UNBOUNDED: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
 
 impl Answer {
     /// An answer from a quantity.
     pub fn new<Q: Quantity>(id: &'static str, symbol: &'static str, name: &'static str, value: Q) -> Self {
-        Self { id, symbol, name, unit: Q::UNIT, value: value.si() }
+        Self { id, symbol, name, unit: Q::UNIT, value: value.si(), bounds: UNBOUNDED }
     }
 
     /// An answer in another unit than its quantity's own, such as a level in dBu.
@@ -39,7 +44,13 @@ impl Answer {
         unit: &'static Unit,
         value: f64,
     ) -> Self {
-        Self { id, symbol, name, unit, value }
+        Self { id, symbol, name, unit, value, bounds: UNBOUNDED }
+    }
+
+    /// The same answer, of which it is known that it lies between these, in SI units: its margin ends there.
+    #[must_use]
+    pub fn between(self, least: f64, most: f64) -> Self {
+        Self { bounds: (least, most), ..self }
     }
 }
 

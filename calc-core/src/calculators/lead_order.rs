@@ -224,21 +224,24 @@ impl Calculator for LeadOrder {
         let plain = |id, symbol, name, value| Answer::in_unit(id, symbol, name, &ONE, value);
         let decibel = |id, symbol, name, value| Answer::in_unit(id, symbol, name, &DECIBEL, value);
         vec![
-            plain("loop", "T", "Loop gain, here", found.here),
-            plain("loop-full", "T_10", "Loop gain, full up", found.full),
+            plain("loop", "T", "Loop gain, here", found.here).between(0.0, f64::INFINITY),
+            plain("loop-full", "T_10", "Loop gain, full up", found.full).between(0.0, f64::INFINITY),
             plain(
                 "howls-from",
                 "n",
                 "Leads swapped: it howls from, knob (10 also where it never does)",
                 found.howls_from.si() * 10.0,
-            ),
+            )
+            .between(0.0, 10.0),
             decibel(
                 "rise",
                 "",
                 "Leads right: opening the feedback lead here raises the output by",
                 decibels(1.0 + found.here),
-            ),
-            plain("left", "", "Leads swapped: left until it howls, here", 1.0 - found.here),
+            )
+            .between(0.0, f64::INFINITY),
+            plain("left", "", "Leads swapped: left until it howls, here", 1.0 - found.here)
+                .between(f64::NEG_INFINITY, 1.0),
             Answer::new("gm", "g_m", "Slope of one output valve at idle", found.gm),
             plain("output-gain", "A_o", "From grid to speaker", found.output_gain.si()),
             Answer::new("beta", "β", "What of the output comes back", found.beta),

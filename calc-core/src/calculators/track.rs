@@ -1,14 +1,24 @@
 //! Asks for the track of a control: its law, as made or as measured, and its resistance.
 
-use crate::calculator::{Ask, Impossible, Side};
+use crate::calculator::{Ask, Form, Impossible, Point, Side};
 use crate::pot::{Corner, Law};
 use crate::quantity::unit::{DEGREE, OHM, ONE, PER_CENT};
 use crate::quantity::{ElectricalResistance, Quantity, Ratio};
 
 /// The knob's own scale.
-const KNOB: Side = Side { name: "place", unit: &ONE, low: 0.0, high: 10.0 };
-const SHARE: Side = Side { name: "reading", unit: &PER_CENT, low: 0.0, high: 1.0 };
-const OHMS: Side = Side { name: "reading", unit: &OHM, low: 0.0, high: 100e6 };
+const KNOB: &[Side] = &[Side { name: "place", unit: &ONE, exponent: 0, low: 0.0, high: 10.0 }];
+const SHARES: Form = Form {
+    places: KNOB,
+    readings: &[Side { name: "reading", unit: &PER_CENT, exponent: 0, low: 0.0, high: 1.0 }],
+    optional: 0,
+    least: 2,
+};
+const OHMS: Form = Form {
+    places: KNOB,
+    readings: &[Side { name: "reading", unit: &OHM, exponent: 0, low: 0.0, high: 100e6 }],
+    optional: 0,
+    least: 2,
+};
 
 /// What law the track has.
 #[derive(Clone, Copy, PartialEq)]
@@ -42,8 +52,8 @@ impl Kind {
 /// The track.
 pub(super) enum Track {
     Made { centre: Ratio, dead_low: f64, dead_high: f64, resistance: ElectricalResistance },
-    Shares { points: Vec<(f64, f64)>, resistance: ElectricalResistance },
-    Ohms { points: Vec<(f64, f64)> },
+    Shares { points: Vec<Point>, resistance: ElectricalResistance },
+    Ohms { points: Vec<Point> },
 }
 
 impl Track {
@@ -59,13 +69,7 @@ impl Track {
         let list = "Knob, colon, reading, from 0 to 10, with spaces between.";
         match kind {
             Kind::Shares => Self::Shares {
-                points: a.points(
-                    "points",
-                    "Measured points",
-                    list,
-                    "0:0 2:3% 5:15% 8:60% 10:100%",
-                    [&KNOB, &SHARE],
-                ),
+                points: a.points("points", "Measured points", list, "0:0 2:3% 5:15% 8:60% 10:100%", &SHARES),
                 resistance: resistance(a),
             },
             Kind::Ohms => Self::Ohms {
@@ -74,7 +78,7 @@ impl Track {
                     "Measured points, from the low end",
                     list,
                     "0:0 2:7k5 5:37k5 8:150k 10:250k",
-                    [&KNOB, &OHMS],
+                    &OHMS,
                 ),
             },
             Kind::Audio | Kind::Linear | Kind::Reverse => {
@@ -106,8 +110,11 @@ impl Track {
 
     /// The law of the track, and its resistance, where the shaft turns through `angle` degrees.
     pub(super) fn law(&self, angle: f64) -> Result<(Law, ElectricalResistance), Impossible> {
-        let measured = |field, points: &[(f64, f64)], whole: f64| {
-            let corners = points.iter().map(|(knob, reading)| Corner::new(knob / 10.0, reading / whole));
+        let measured = |field, points: &[Point], whole: f64| {
+            let corners = points.iter().map(|point| {
+                let (knob, reading) = point.pair();
+                Corner::new(knob / 10.0, reading / whole)
+            });
             Law::measured(corners.collect()).map_err(|flaw| Impossible { field, message: flaw.to_string() })
         };
         Ok(match self {
@@ -117,7 +124,7 @@ impl Track {
             }
             Self::Shares { points, resistance } => (measured("points", points, 1.0)?, *resistance),
             Self::Ohms { points } => {
-                let whole = points.last().map_or(0.0, |(_, ohms)| *ohms);
+                let whole = points.last().map_or(0.0, |point| point.pair().1);
                 // Of a track of nothing the law says so itself.
                 let law = measured("ohm-points", points, if whole > 0.0 { whole } else { 1.0 })?;
                 (law, ElectricalResistance::of(whole))

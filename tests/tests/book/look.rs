@@ -2,7 +2,7 @@
 
 use tests::browser::{Browser, PHONE, TABLET};
 use tests::engine::Engine;
-use tests::site::pages;
+use tests::site::unlike_pages;
 use thirtyfour::error::WebDriverResult;
 
 tests::in_every_engine! {
@@ -65,7 +65,7 @@ async fn nothing_on_any_page(engine: Engine, screen: (u32, u32), faults: &[&str]
     let browser = Browser::open(engine).await?;
     browser.screen(screen).await?;
     let mut all = Vec::new();
-    for page in pages() {
+    for page in unlike_pages() {
         browser.living_page(&page.path).await?;
         browser
             .script("document.querySelectorAll('details').forEach(details => details.open = true)")

@@ -1,8 +1,4 @@
-//! The calculators of [`BIAS`] as a WebAssembly module. A binary, not a `cdylib`, so that the whole program is
-//! optimised as one.
+//! The calculators of [`calc_core::calculators::BIAS`] as a WebAssembly module. A binary, not a `cdylib`, so that the whole
+//! program is optimised as one.
 
-use calc_core::calculators::BIAS;
-
-fn main() {
-    web::browser::bring(&[&BIAS]);
-}
+web::module!(BIAS);

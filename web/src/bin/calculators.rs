@@ -4,9 +4,19 @@ use calc_core::calculators::GROUPS;
 use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
 use web::api;
+use web_sys::HtmlElement;
 
 fn main() {
     web::browser::bring(&GROUPS);
+}
+
+/// Brings a calculator to life: see [`web::browser::wake`].
+///
+/// # Errors
+/// A sentence for the console.
+#[wasm_bindgen]
+pub fn wake(element: &HtmlElement) -> Result<(), String> {
+    web::browser::wake(element)
 }
 
 /// Works out a calculator: see [`api::calculate`].

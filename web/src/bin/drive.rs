@@ -1,8 +1,4 @@
-//! The calculators of [`DRIVE`] as a WebAssembly module. A binary, not a `cdylib`, so that the whole program is
-//! optimised as one.
+//! The calculators of [`calc_core::calculators::DRIVE`] as a WebAssembly module. A binary, not a `cdylib`, so that the whole
+//! program is optimised as one.
 
-use calc_core::calculators::DRIVE;
-
-fn main() {
-    web::browser::bring(&[&DRIVE]);
-}
+web::module!(DRIVE);

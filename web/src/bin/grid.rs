@@ -1,8 +1,4 @@
-//! The calculators of [`GRID`] as a WebAssembly module. A binary, not a `cdylib`, so that the whole program is
-//! optimised as one.
+//! The calculators of [`calc_core::calculators::GRID`] as a WebAssembly module. A binary, not a `cdylib`, so that the whole
+//! program is optimised as one.
 
-use calc_core::calculators::GRID;
-
-fn main() {
-    web::browser::bring(&[&GRID]);
-}
+web::module!(GRID);

@@ -1,8 +1,4 @@
-//! The calculators of [`PROOF`] as a WebAssembly module. A binary, not a `cdylib`, so that the whole program is
-//! optimised as one.
+//! The calculators of [`calc_core::calculators::PROOF`] as a WebAssembly module. A binary, not a `cdylib`, so that the whole
+//! program is optimised as one.
 
-use calc_core::calculators::PROOF;
-
-fn main() {
-    web::browser::bring(&[&PROOF]);
-}
+web::module!(PROOF);

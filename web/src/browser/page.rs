@@ -23,37 +23,37 @@ fn document() -> Option<Document> {
     window()?.document()
 }
 
-pub(super) fn by_id(id: &str) -> Option<Element> {
+pub(crate) fn by_id(id: &str) -> Option<Element> {
     document()?.get_element_by_id(id)
 }
 
 /// The first element of the page that the selector means.
-pub(super) fn first(selector: &str) -> Option<Element> {
+pub(crate) fn first(selector: &str) -> Option<Element> {
     document()?.query_selector(selector).ok().flatten()
 }
 
-pub(super) fn find(within: &Element, selector: &str) -> Option<Element> {
+pub(crate) fn find(within: &Element, selector: &str) -> Option<Element> {
     within.query_selector(selector).ok().flatten()
 }
 
 /// The element itself, or the nearest round it, that the selector means.
-pub(super) fn closest(element: &Element, selector: &str) -> Option<Element> {
+pub(crate) fn closest(element: &Element, selector: &str) -> Option<Element> {
     element.closest(selector).ok().flatten()
 }
 
 /// Whether the element is there and not folded up.
-pub(super) fn in_sight(id: &str) -> bool {
+pub(crate) fn in_sight(id: &str) -> bool {
     by_id(id).is_some_and(|element| closest(&element, "details:not([open])").is_none())
 }
 
-pub(super) fn set_html(id: &str, html: &str) {
+pub(crate) fn set_html(id: &str, html: &str) {
     if let Some(element) = by_id(id) {
         element.set_inner_html(html);
     }
 }
 
 /// Sets words that a screen reader then says.
-pub(super) fn say(element: Option<&Element>, words: &str) {
+pub(crate) fn say(element: Option<&Element>, words: &str) {
     if let Some(element) = element {
         element.set_text_content(Some(words));
     }
@@ -61,7 +61,7 @@ pub(super) fn say(element: Option<&Element>, words: &str) {
 
 /// Sets an attribute, or takes it away; where it is so already the browser is left in peace, for it would work out its
 /// styles anew. The names are our own, so it has no reason to refuse them.
-pub(super) fn set_attribute(element: Option<&Element>, name: &str, value: Option<&str>) {
+pub(crate) fn set_attribute(element: Option<&Element>, name: &str, value: Option<&str>) {
     if let Some(element) = element.filter(|element| element.get_attribute(name).as_deref() != value) {
         let _ = match value {
             Some(value) => element.set_attribute(name, value),
@@ -71,13 +71,13 @@ pub(super) fn set_attribute(element: Option<&Element>, name: &str, value: Option
 }
 
 /// What stands in a text box or is chosen.
-pub(super) fn value(element: &Element) -> String {
+pub(crate) fn value(element: &Element) -> String {
     let typed = element.dyn_ref::<HtmlInputElement>().map(HtmlInputElement::value);
     typed.or_else(|| element.dyn_ref::<HtmlSelectElement>().map(HtmlSelectElement::value)).unwrap_or_default()
 }
 
 /// Sets it, unless it stands there: the caret of whoever types must not move.
-pub(super) fn set_value(element: Option<&Element>, text: &str) {
+pub(crate) fn set_value(element: Option<&Element>, text: &str) {
     let Some(element) = element.filter(|element| value(element) != text) else { return };
     if let Some(input) = element.dyn_ref::<HtmlInputElement>() {
         input.set_value(text);
@@ -86,20 +86,20 @@ pub(super) fn set_value(element: Option<&Element>, text: &str) {
     }
 }
 
-pub(super) fn focus(element: Option<&Element>) {
+pub(crate) fn focus(element: Option<&Element>) {
     if let Some(element) = element.and_then(|element| element.dyn_ref::<HtmlElement>()) {
         // An element that cannot take the focus leaves it where it is.
         let _ = element.focus();
     }
 }
 
-pub(super) fn focused_id() -> Option<String> {
+pub(crate) fn focused_id() -> Option<String> {
     document()?.active_element().map(|element| element.id()).filter(|id| !id.is_empty())
 }
 
 /// Calls `act` with the target of every such event inside the element, as long as the page lives. `toggle` does not
 /// rise, so all are caught on their way down.
-pub(super) fn listen(element: &Element, kind: &str, mut act: impl FnMut(Element) + 'static) {
+pub(crate) fn listen(element: &Element, kind: &str, mut act: impl FnMut(Element) + 'static) {
     let closure = Closure::<dyn FnMut(Event)>::new(move |event: Event| {
         if let Some(target) = event.target().and_then(|target| target.dyn_into().ok()) {
             act(target);
@@ -117,7 +117,7 @@ fn shown_page() -> Option<String> {
 }
 
 /// The link that the page's address holds, if it holds one.
-pub(super) fn link() -> Option<Link> {
+pub(crate) fn link() -> Option<Link> {
     let hash = window()?.location().hash().ok()?;
     let fragment = hash.strip_prefix('#')?;
     Link::read(match shown_page() {
@@ -131,14 +131,14 @@ fn with_page(fragment: &str) -> String {
 }
 
 /// The page's address with another fragment.
-pub(super) fn address(fragment: &str) -> String {
+pub(crate) fn address(fragment: &str) -> String {
     let whole = window().and_then(|window| window.location().href().ok()).unwrap_or_default();
     let page = whole.split('#').next().unwrap_or_default();
     format!("{page}{}", with_page(fragment))
 }
 
 /// Sets the fragment of the page's address, without a step in the browser's history.
-pub(super) fn set_fragment(fragment: &str) {
+pub(crate) fn set_fragment(fragment: &str) {
     if let Some(history) = window().and_then(|window| window.history().ok()) {
         // A browser that counts such calls refuses one now and then; the next one comes with the next key.
         let _ = history.replace_state_with_url(&JsValue::NULL, "", Some(&with_page(fragment)));
@@ -146,7 +146,7 @@ pub(super) fn set_fragment(fragment: &str) {
 }
 
 /// Calls `act` when the address gets another fragment.
-pub(super) fn on_new_fragment(act: impl FnMut() + 'static) {
+pub(crate) fn on_new_fragment(act: impl FnMut() + 'static) {
     let closure = Closure::<dyn FnMut()>::new(act);
     if let Some(window) = window() {
         // It is refused for no kind of event that there is.
@@ -156,19 +156,19 @@ pub(super) fn on_new_fragment(act: impl FnMut() + 'static) {
 }
 
 /// Brings an element to the top of the screen, at once.
-pub(super) fn show(element: &Element) {
+pub(crate) fn show(element: &Element) {
     element.scroll_into_view();
 }
 
 /// Whether the browser can hand a link to other programs.
-pub(super) fn can_share() -> bool {
+pub(crate) fn can_share() -> bool {
     window().is_some_and(|window| {
         js_sys::Reflect::has(&window.navigator(), &JsValue::from_str("share")).unwrap_or(false)
     })
 }
 
 /// Hands text and address to whichever program the reader chooses.
-pub(super) fn share(text: &str, address: &str) {
+pub(crate) fn share(text: &str, address: &str) {
     let Some(window) = window().filter(|_| can_share()) else { return };
     let data = ShareData::new();
     data.set_text(text);
@@ -178,7 +178,7 @@ pub(super) fn share(text: &str, address: &str) {
 }
 
 /// Hands the reader a file, as the browser saves it.
-pub(super) fn save(file: &str, media: &str, text: &str) {
+pub(crate) fn save(file: &str, media: &str, text: &str) {
     let kind = BlobPropertyBag::new();
     kind.set_type(media);
     let parts = js_sys::Array::of1(&JsValue::from_str(text));
@@ -195,19 +195,40 @@ pub(super) fn save(file: &str, media: &str, text: &str) {
 }
 
 /// What the reader typed into this block on an earlier visit. Kept on this device only.
-pub(super) fn kept(block: &str) -> Inputs {
+pub(crate) fn kept(block: &str) -> Inputs {
     let line = store().and_then(|store| store.get_item(&key(block)).ok().flatten());
     from_line(&line.unwrap_or_default()).0
 }
 
 /// Keeps what was typed. A browser that refuses (private window, full disk) loses it at the next reload only.
-pub(super) fn keep(block: &str, typed: &Inputs) {
+pub(crate) fn keep(block: &str, typed: &Inputs) {
     if let Some(store) = store() {
         let key = key(block);
         let _ =
             if typed.is_empty() { store.remove_item(&key) } else { store.set_item(&key, &to_line(typed)) };
     }
 }
+
+/// The entry of the current job; `job::mirror` knows what stands in it. It is the same for every book of this address.
+pub(crate) fn job_text() -> Option<String> {
+    store()?.get_item(JOB).ok().flatten()
+}
+
+/// What the current job puts into a calculator.
+pub(crate) fn from_job(calculator: &str) -> Inputs {
+    let text = job_text().unwrap_or_default();
+    let line = text.lines().find_map(|line| line.strip_prefix(calculator)?.strip_prefix(' '));
+    from_line(line.unwrap_or_default()).0
+}
+
+/// Sets the entry of the current job, or takes it away. A browser that refuses has no current job.
+pub(crate) fn set_job_text(text: Option<&str>) {
+    if let Some(store) = store() {
+        let _ = text.map_or_else(|| store.remove_item(JOB), |text| store.set_item(JOB, text));
+    }
+}
+
+const JOB: &str = "standing-current job";
 
 fn store() -> Option<Storage> {
     window()?.local_storage().ok().flatten()
@@ -220,7 +241,7 @@ fn key(block: &str) -> String {
 }
 
 /// Puts text on the clipboard and tells whether the browser allowed it.
-pub(super) fn copy(text: &str, told: impl Fn(bool) + 'static) {
+pub(crate) fn copy(text: &str, told: impl Fn(bool) + 'static) {
     // Without a secure origin the browser has no clipboard, whatever its type says.
     let clipboard =
         window().map(|window| window.navigator().clipboard()).filter(|found| !found.is_undefined());
@@ -238,21 +259,21 @@ pub(super) fn copy(text: &str, told: impl Fn(bool) + 'static) {
 }
 
 /// Says words in an element once nothing more has come for a while.
-pub(super) struct Pause {
+pub(crate) struct Pause {
     words: Rc<RefCell<String>>,
     say: Closure<dyn FnMut()>,
     running: Option<i32>,
 }
 
 impl Pause {
-    pub(super) fn new(element: Option<Element>) -> Self {
+    pub(crate) fn new(element: Option<Element>) -> Self {
         let words = Rc::new(RefCell::new(String::new()));
         let latest = Rc::clone(&words);
         let say = Closure::new(move || say(element.as_ref(), &latest.borrow()));
         Self { words, say, running: None }
     }
 
-    pub(super) fn then_say(&mut self, words: String) {
+    pub(crate) fn then_say(&mut self, words: String) {
         *self.words.borrow_mut() = words;
         let Some(window) = window() else { return };
         if let Some(running) = self.running.take() {
@@ -264,13 +285,13 @@ impl Pause {
 }
 
 /// Something to do in the next frame, once however often it is asked for.
-pub(super) struct NextFrame {
+pub(crate) struct NextFrame {
     act: Closure<dyn FnMut()>,
     asked: Rc<Cell<bool>>,
 }
 
 impl NextFrame {
-    pub(super) fn new(mut act: impl FnMut() + 'static) -> Self {
+    pub(crate) fn new(mut act: impl FnMut() + 'static) -> Self {
         let asked = Rc::new(Cell::new(false));
         let open = Rc::clone(&asked);
         let act = Closure::new(move || {
@@ -280,7 +301,7 @@ impl NextFrame {
         Self { act, asked }
     }
 
-    pub(super) fn ask(&self) {
+    pub(crate) fn ask(&self) {
         if !self.asked.replace(true)
             && let Some(window) = window()
         {

@@ -78,7 +78,7 @@ fn field(field: &Field, block: &str) -> Markup {
     let off = entries.next();
     let hint_id = format!("{}-hint", value.id(block));
     html! {
-        div.field data-field=(field.id) {
+        div.field.wide[is_wide(&field.kind)] data-field=(field.id) {
             label for=(value.id(block)) { (field.name) " " (symbol(field.symbol)) }
             div.entry {
                 @match &field.kind {
@@ -111,6 +111,12 @@ fn field(field: &Field, block: &str) -> Markup {
             @if let Some(off) = &off { (problem_box(off, block)) }
         }
     }
+}
+
+/// Whether a choice has words too long for half the width of a tablet: cut short it could be taken for another.
+fn is_wide(kind: &Kind) -> bool {
+    const HALF: usize = 30;
+    matches!(kind, Kind::Choice(choices) if choices.iter().any(|choice| choice.label.chars().count() > HALF))
 }
 
 fn text_box(entry: &Entry, hint_id: Option<&str>, block: &str) -> Markup {

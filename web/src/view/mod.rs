@@ -110,7 +110,7 @@ pub(crate) fn content(sheet: &Sheet, block: &str, shown: &Shown) -> Markup {
             @for part in &PARTS {
                 @let content = (part.html)(shown, block);
                 @match part.folded {
-                    None => div id=(part.id(block)) { (content) },
+                    None => div id=(part.id(block)) class=[part.follows.then_some("follows")] { (content) },
                     Some(_) if content.0.is_empty() => {},
                     Some(summary) => details class=(part.name) { summary { (summary) } div id=(part.id(block)) { (content) } },
                 }

@@ -1,7 +1,7 @@
 //! Draws a picture as SVG, with its title and description for those who do not see it, its lines named in words, and
 //! the table of its points.
 
-use calc_core::calculator::{Axis, Mark, Picture, Series};
+use calc_core::calculator::{Axis, Mark, Picture, Scale, Series};
 use calc_core::quantity::writing;
 use maud::{Markup, html};
 
@@ -57,8 +57,8 @@ pub(super) fn points(picture: &Picture) -> Markup {
                     @for (across, upward) in &series.points {
                         tr {
                             th scope="row" { (series.name) }
-                            td { (writing::nearest(*across, x.unit)) }
-                            td { (writing::nearest(*upward, y.unit)) }
+                            td { (x.written(*across, writing::nearest)) }
+                            td { (y.written(*upward, writing::nearest)) }
                         }
                     }
                 }
@@ -82,22 +82,27 @@ fn at(value: f64) -> String {
 
 fn axes(x: &Axis, y: &Axis) -> Markup {
     let (left, bottom) = (at(LEFT), at(HEIGHT - BOTTOM));
-    // Every other mark is numbered, so that the numbers stand apart at 18 pixels.
+    // Every other mark is numbered, so that the numbers stand apart at 18 pixels; every row has its name.
     let numbered = |axis: &Axis| {
-        axis.ticks().into_iter().enumerate().map(|(count, tick)| (count % 2 == 0, tick)).collect::<Vec<_>>()
+        let every = if matches!(axis.scale, Scale::Rows(_)) { 1 } else { 2 };
+        axis.ticks()
+            .into_iter()
+            .enumerate()
+            .map(|(count, tick)| (count % every == 0, tick))
+            .collect::<Vec<_>>()
     };
     html! {
         path.axis d={ "M" (left) " " (at(TOP)) "V" (bottom) "H" (at(WIDTH - RIGHT)) } {}
         @for (number, tick) in numbered(x) {
             path.tick d={ "M" (at(across(x, tick))) " " (bottom) "v6" } {}
             @if number {
-                text x=(at(across(x, tick))) y=(at(HEIGHT - BOTTOM + 25.0)) text-anchor="middle" { (writing::repeated(tick, x.unit)) }
+                text x=(at(across(x, tick))) y=(at(HEIGHT - BOTTOM + 25.0)) text-anchor="middle" { (x.written(tick, writing::repeated)) }
             }
         }
         @for (number, tick) in numbered(y) {
             path.tick d={ "M" (left) " " (at(upward(y, tick))) "h-6" } {}
             @if number {
-                text x=(at(LEFT - 9.0)) y=(at(upward(y, tick) + 6.0)) text-anchor="end" { (writing::repeated(tick, y.unit)) }
+                text x=(at(LEFT - 9.0)) y=(at(upward(y, tick) + 6.0)) text-anchor="end" { (y.written(tick, writing::repeated)) }
             }
         }
         text x=(at(WIDTH - RIGHT)) y=(at(HEIGHT - 8.0)) text-anchor="end" { (x.name) }

@@ -4,7 +4,7 @@ use crate::calculator::{
     Axis, Calculator, Carry, Inputs, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict,
 };
 use crate::margin::Margin;
-use crate::quantity::unit::{AMPERE, ONE, PER_CENT};
+use crate::quantity::unit::{AMPERE, PER_CENT};
 use crate::quantity::{ElectricCurrent, Quantity, writing};
 use crate::source::PRACTICE;
 
@@ -16,13 +16,26 @@ struct Way {
     anode: &'static str,
     name: &'static str,
     gives: &'static str,
+    /// Its row in the picture.
+    row: f64,
 }
 
-const RESISTOR: Way =
-    Way { id: "by-resistor", anode: "less-screen", name: "Cathode resistor", gives: "cathode current" };
-const HALF: Way = Way { id: "by-half", anode: "by-half", name: "Half primary", gives: "anode current" };
-const AMMETER: Way =
-    Way { id: "by-ammeter", anode: "by-ammeter", name: "Ammeter across the half", gives: "anode current" };
+const RESISTOR: Way = Way {
+    id: "by-resistor",
+    anode: "less-screen",
+    name: "Cathode resistor",
+    gives: "cathode current",
+    row: 3.0,
+};
+const HALF: Way =
+    Way { id: "by-half", anode: "by-half", name: "Half primary", gives: "anode current", row: 2.0 };
+const AMMETER: Way = Way {
+    id: "by-ammeter",
+    anode: "by-ammeter",
+    name: "Ammeter across the half",
+    gives: "anode current",
+    row: 1.0,
+};
 const WAYS: [&Way; 3] = [&RESISTOR, &HALF, &AMMETER];
 
 /// From here on the mains goes off: 0.2 V on 1 Ω.
@@ -261,9 +274,9 @@ fn picture(read: &[Reading], margins: &Margins) -> Picture {
         ends.fold((f64::INFINITY, 0.0), |(low, high): (f64, f64), end| (low.min(end), high.max(end)));
     let (low, high) = if low < high { (low, high) } else { (0.0, 1e-3) };
     let room = (high - low) * 0.25;
-    let heights = [3.0, 2.0, 1.0];
     let mut series = Vec::new();
-    for (reading, height) in shown.iter().zip(heights) {
+    for reading in &shown {
+        let height = reading.way.row;
         let Margin { value, low, high, known, .. } = reading.margin;
         let what = if anode(reading).is_some() { "anode" } else { "cathode" };
         let name = format!("{}, {what}", reading.way.name.to_ascii_lowercase());
@@ -289,7 +302,7 @@ fn picture(read: &[Reading], margins: &Margins) -> Picture {
             said.join(", ")
         ),
         x: Axis::even("Current", &AMPERE, (low - room).max(0.0), high + room),
-        y: Axis::even("Way", &ONE, 0.0, 4.0),
+        y: Axis::rows("Read by", &["meter", "half", "resistor"]),
         series,
     }
 }

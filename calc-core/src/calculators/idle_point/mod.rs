@@ -43,7 +43,7 @@ pub struct IdlePoint {
 /// What the model is fitted to.
 enum Basis {
     Sheet,
-    Measured(Result<Vec<Row>, String>),
+    Measured(Vec<Row>),
 }
 
 enum Wanted {
@@ -105,18 +105,7 @@ impl Calculator for IdlePoint {
             &[("sheet", "the rows of its sheet", false), ("measured", "points I measured on it", true)],
         );
         let fitted = fitted(valve.name);
-        let basis = if measured {
-            let typed = a.words(
-                "points",
-                "Your points",
-                "Volts from the cathode, anode/screen/grid: anode/screen current in mA; next point. A triode: anode/grid: \
-                 current.",
-                points::example(triode),
-            );
-            Basis::Measured(points::points(&typed, triode))
-        } else {
-            Basis::Sheet
-        };
+        let basis = if measured { Basis::Measured(points::ask(a, triode)) } else { Basis::Sheet };
         let volts = |a: &mut Ask, id, symbol, name, default| -> ElectricPotential {
             a.quantity(id, symbol, name, default).within("1 V", "1500 V").tolerance("1 %").get()
         };
@@ -175,10 +164,7 @@ impl Calculator for IdlePoint {
         let Some(fitted) = self.fitted else { return Ok(Found(None)) };
         let model = match &self.basis {
             Basis::Sheet => fitted.model,
-            Basis::Measured(Ok(rows)) => points::fit_once(fitted.model, rows),
-            Basis::Measured(Err(message)) => {
-                return Err(Impossible { field: "points", message: message.clone() });
-            }
+            Basis::Measured(rows) => points::fit_once(fitted.model, rows),
         };
         let share = self.share();
         let at = |grid: f64| Volts { anode: self.anode.si(), screen: self.screen.si(), grid };

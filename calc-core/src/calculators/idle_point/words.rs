@@ -37,7 +37,7 @@ impl IdlePoint {
 
     pub(super) fn judge(&self, point: &Point, margins: &Margins, report: &mut Report) {
         let reach = match (&self.basis, self.fitted) {
-            (Basis::Measured(Ok(rows)), _) => Some(Reach::of(rows)),
+            (Basis::Measured(rows), _) => Some(Reach::of(rows)),
             (_, fitted) => fitted.map(|fitted| fitted.reach),
         };
         report.verdicts.extend(reach.map(|reach| reach.judged(point.volts, point.modelled.si())));
@@ -85,7 +85,7 @@ impl IdlePoint {
 
     /// The reader's own points beside what the model fitted to them gives.
     pub(super) fn against_the_points(&self, model: &Model) -> Option<Table> {
-        let Basis::Measured(Ok(rows)) = &self.basis else { return None };
+        let Basis::Measured(rows) = &self.basis else { return None };
         let row = |row: &Row| {
             let off = row.deviations(model);
             let per_cent = |off: f64| writing::nearest(off, &PER_CENT);

@@ -173,7 +173,7 @@ const ROWS: &[Row] = &[
         fault: None,
         at: At::Here,
         all: ALWAYS,
-        in_: ALWAYS,
+        in_: Topology::is_divider,
         notice: |_| "No meter shows it. With feedback round the output stage it howls from some setting on; quiet below.",
     },
     Row {

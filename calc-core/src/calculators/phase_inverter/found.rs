@@ -29,8 +29,8 @@ pub struct Found {
     pub(super) heater: ElectricPotential,
     /// The same at the peak of the swing.
     pub(super) heater_peak: ElectricPotential,
-    /// Drive, and how far each side has moved from rest, for the picture.
-    pub(super) course: Vec<[f64; 3]>,
+    /// Drive, and how far each side has moved from rest. Found when it is drawn: no margin needs it.
+    pub(super) course: Box<dyn Fn() -> Vec<[f64; 3]>>,
 }
 
 /// One side.

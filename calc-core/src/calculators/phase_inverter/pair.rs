@@ -18,8 +18,8 @@ pub(super) struct Pair {
 }
 
 /// Its valves round their point of rest, for signals of any size. Everything in V, A and Ω.
-struct Driven<'a> {
-    triode: &'a Triode,
+struct Driven {
+    triode: Triode,
     /// From the cathodes to the chassis.
     below: f64,
     /// Where both grids rest.
@@ -90,14 +90,14 @@ impl Pair {
             alone: parallel(self.anodes[side], self.inside(slopes, loads, side)),
         };
         let driven = Driven {
-            triode,
+            triode: *triode,
             below,
             grid,
             rest,
             loads: loads.map(|load| load.si()),
             feeds: [0, 1].map(|side| anode(side) + rest[side] * loads[side].si()),
         };
-        let (ends, course) = driven.ends().ok_or_else(shut)?;
+        let (ends, tails) = driven.ends().ok_or_else(shut)?;
         let heater = cathode - whole.heater.si();
         let heat = |side: usize| across(side) * rest[side];
         Ok(Found {
@@ -113,7 +113,7 @@ impl Pair {
             imbalance: Ratio::of(gains[1] / gains[0] - 1.0),
             heater: ElectricPotential::of(heater.abs()),
             heater_peak: ElectricPotential::of(heater.abs().max((heater + ends.cathode.si()).abs())),
-            course,
+            course: Box::new(move || driven.course(tails)),
         })
     }
 
@@ -210,7 +210,7 @@ impl Pair {
     }
 }
 
-impl Driven<'_> {
+impl Driven {
     /// What the pair does while its tail carries a current.
     fn at(&self, sum: f64) -> Moved {
         let cathode = sum * self.below;
@@ -239,8 +239,13 @@ impl Driven<'_> {
         moved.grids[driven].unwrap_or(1.0).max(SHUT - moved.currents[other] / self.rest[other])
     }
 
-    fn ends(&self) -> Option<(Ends, Vec<[f64; 3]>)> {
-        let idle = self.rest[0] + self.rest[1];
+    fn idle(&self) -> f64 {
+        self.rest[0] + self.rest[1]
+    }
+
+    /// The ends of the swing, and what the tail carries at the lower and the upper one.
+    fn ends(&self) -> Option<(Ends, [f64; 2])> {
+        let idle = self.idle();
         // At its upper end the tail takes the whole supply and both valves are shut, at its lower the second grid stands
         // above its cathode.
         let most = root(idle, self.feeds[0].max(self.feeds[1]) / self.below, |sum| self.over(sum, 0)).ok()?;
@@ -255,19 +260,25 @@ impl Driven<'_> {
         let (most, least) = if up > drive { (to(drive, most), least) } else { (most, to(-drive, least)) };
         let [upper, lower] = [most, least].map(|sum| self.at(sum));
         let moved = [self.outputs(&upper), self.outputs(&lower)];
-        let course = (-48..=48).filter_map(|step| {
-            let part = f64::from(step) / 32.0;
-            let sum = idle + part.abs() * if step < 0 { least - idle } else { most - idle };
-            let moved = self.at(sum.max(0.0));
-            let [one, other] = self.outputs(&moved);
-            Some([self.drive(&moved)?, one, other])
-        });
         let ends = Ends {
             drive: ElectricPotential::of(drive),
             swing: ElectricPotential::of(Ends::smallest(moved)),
             cathode: ElectricPotential::of(upper.cathode - idle * self.below),
             moved,
         };
-        Some((ends, course.collect()))
+        Some((ends, [least, most]))
+    }
+
+    /// The way from beyond one end to beyond the other.
+    fn course(&self, [least, most]: [f64; 2]) -> Vec<[f64; 3]> {
+        let idle = self.idle();
+        let point = |step: i32| {
+            let part = f64::from(step) / 32.0;
+            let sum = idle + part.abs() * if step < 0 { least - idle } else { most - idle };
+            let moved = self.at(sum.max(0.0));
+            let [one, other] = self.outputs(&moved);
+            Some([self.drive(&moved)?, one, other])
+        };
+        (-48..=48).filter_map(point).collect()
     }
 }

@@ -9,21 +9,22 @@ use crate::quantity::{Quantity, writing};
 impl PhaseInverter {
     pub(super) fn picture(&self, found: &Found) -> Picture {
         let need = -self.bias.si();
-        let drives = || found.course.iter().map(|[drive, ..]| *drive);
+        let course = (found.course)();
+        let drives = || course.iter().map(|[drive, ..]| *drive);
         let x = Axis::even(
             "Drive at its grid",
             &VOLT,
             drives().fold(-f64::MIN_POSITIVE, f64::min),
             drives().fold(f64::MIN_POSITIVE, f64::max),
         );
-        let far = found.course.iter().flat_map(|[_, one, other]| [*one, *other]);
+        let far = course.iter().flat_map(|[_, one, other]| [*one, *other]);
         let far = far.fold(need, |far, moved| far.max(moved.abs()));
         let y = Axis::even("Away from rest", &VOLT, -1.1 * far, 1.1 * far);
         let names = if found.pair { ["driven", "other"] } else { ["anode", "cathode"] };
         let side = |at: usize| Series {
             name: names[at].to_owned(),
             mark: Mark::Curve,
-            points: found.course.iter().map(|point| (point[0], point[1 + at])).collect(),
+            points: course.iter().map(|point| (point[0], point[1 + at])).collect(),
         };
         let level = |volts: f64| vec![(x.from, volts), (x.to, volts)];
         let needed = format!("what the output valves need, {}", writing::repeated(need, &VOLT));

@@ -56,7 +56,7 @@ impl Split {
     }
 
     pub(super) fn work(&self, whole: &PhaseInverter) -> Result<Found, Impossible> {
-        let (triode, supply) = (&whole.triode, whole.supply.si());
+        let (triode, supply) = (whole.triode, whole.supply.si());
         let (r_a, r_k, r_b) = (self.anode.si(), self.cathode.si(), self.bias_resistor().si());
         let all = r_a + r_k + r_b;
         let grid_at = |current: f64| match self.bias {
@@ -94,11 +94,11 @@ impl Split {
             root(0.0, across / line, |rise| triode.current(across - rise * line, 0.0) - current - rise)
                 .unwrap_or(0.0);
         let change = rise.min(current * (1.0 - SHUT));
-        let drive = |change: f64| -> Option<f64> {
+        let drive = move |change: f64| -> Option<f64> {
             let grid = triode.grid_for(across - change * line, current + change)?;
             Some(grid - bias + change * (loads[1].si() + r_b))
         };
-        let out = |change: f64| [-change * loads[0].si(), change * loads[1].si()];
+        let out = move |change: f64| [-change * loads[0].si(), change * loads[1].si()];
         let moved = [out(change), out(-change)];
         let ends = Ends {
             drive: ElectricPotential::of(
@@ -108,11 +108,11 @@ impl Split {
             cathode: ElectricPotential::of(change * (loads[1].si() + r_b)),
             moved,
         };
-        let course = (-40..=40).filter_map(|step| {
-            let change = change * f64::from(step) / 32.0;
-            let [one, other] = out(change);
-            Some([drive(change)?, one, other])
-        });
+        let course = move || {
+            let steps = (-40..=40).map(|step| change * f64::from(step) / 32.0);
+            let point = |change: f64| drive(change).map(|drive| [drive, out(change)[0], out(change)[1]]);
+            steps.filter_map(point).collect()
+        };
         let cathode = current * (r_k + r_b);
         let heater = cathode - whole.heater.si();
         Ok(Found {
@@ -131,7 +131,7 @@ impl Split {
             imbalance: Ratio::of(gains[1] / gains[0] - 1.0),
             heater: ElectricPotential::of(heater.abs()),
             heater_peak: ElectricPotential::of(heater.abs().max((heater + ends.cathode.si()).abs())),
-            course: course.collect(),
+            course: Box::new(course),
         })
     }
 

@@ -1,0 +1,122 @@
+// Says in each calculator what comes from the job, offers to keep what is not in it yet, and brings the blocks that show
+// the job. The module of the job is fetched when it is first wanted.
+
+const link = document.head.querySelector("link[rel=bench]");
+let bringing;
+
+const bench = () =>
+  (bringing ??= import(link.href).then(async (module) => {
+    await module.default({ module_or_path: new URL(link.dataset.wasm, document.baseURI).href });
+    return module;
+  }));
+
+/** What `job::mirror` has written of the current job. */
+function current() {
+  try {
+    return JSON.parse(localStorage.getItem("standing-current job").split("\n")[0]);
+  } catch {
+    return null;
+  }
+}
+
+/** Sets the line at a place in a calculator, and the button that keeps `name`. */
+function set(place, words, name) {
+  let line = place.querySelector(":scope > .from-job");
+  if (!words && !name) return line?.remove();
+  if (!line) {
+    line = place.appendChild(document.createElement("p"));
+    line.className = "from-job";
+    line.append(document.createElement("span"));
+  }
+  const [said, button] = line.children;
+  if (said.textContent !== words) said.textContent = words;
+  if (!name) return button?.remove();
+  if (button) return;
+  const keep = line.appendChild(document.createElement("button"));
+  keep.type = "button";
+  keep.dataset.keep = name;
+  keep.textContent = "Keep in the job";
+}
+
+const isTyped = (field) =>
+  field.matches("select") ? ![...field.options].find((option) => option.selected)?.defaultSelected : field.value !== field.defaultValue;
+
+function mark(calculator, job) {
+  const names = (calculator.dataset.keeps ?? "").split(" ").filter(Boolean);
+  const of = (prefix, attribute) =>
+    names
+      .filter((name) => name.startsWith("is-") === (prefix === "is-"))
+      .map((name) => [name, calculator.querySelector(`[${attribute}="${name.slice(prefix.length)}"]`)])
+      .filter(([, place]) => place);
+  let from = 0;
+  let own = 0;
+  for (const [name, place] of of("", "data-field")) {
+    const field = place.querySelector(`[name="${name}"]`);
+    const [text, stale] = job?.fields[`${calculator.dataset.calculator}.${name}`] ?? [];
+    const unit = place.querySelector(".unit")?.textContent ?? "";
+    const same = [field.value.trim(), `${field.value.trim()} ${unit}`].some((shown) => shown.toLowerCase() === text?.toLowerCase());
+    const typed = isTyped(field);
+    if (same) from += 1;
+    else if (!typed) own += 1;
+    const words = same
+      ? stale ? "From the job, but measured before the amplifier was last changed. Read it again." : "From the job."
+      : text ? `The job has ${text}.` : "";
+    set(place, words, job && !same && typed ? name : "");
+  }
+  // An answer that leans on this page's example is nobody's reading.
+  const sound = job && !own && !calculator.querySelector(".answer.stale");
+  for (const [name, place] of of("is-", "data-answer")) set(place, "", sound ? name : "");
+  const head = !job || !names.length ? ""
+    : from ? `Job “${job.label}”: the fields marked below are its values, the others are this page’s own.`
+    : `Job “${job.label}” has none of these values yet; the fields are this page’s own.`;
+  const question = calculator.querySelector(".on-bench") ?? calculator.querySelector(".came");
+  if (question && !question.matches(".on-bench")) {
+    const line = document.createElement("div");
+    line.className = "on-bench";
+    question.before(line);
+    set(line, head, "");
+  } else if (question) set(question, head, "");
+}
+
+function markAll() {
+  const job = current();
+  for (const calculator of document.querySelectorAll("[data-calculator][data-alive]")) mark(calculator, job);
+}
+
+async function keep(button) {
+  const calculator = button.closest("[data-calculator]");
+  const name = button.dataset.keep;
+  const place = button.closest("[data-field], [data-answer]");
+  const text = (place.querySelector(`[name="${name}"]`)?.value ?? place.querySelector(".value").textContent).trim();
+  const book = new URL(".", document.querySelector(".bar .name").href).pathname;
+  const said = calculator.querySelector(".said");
+  try {
+    const { keep } = await bench();
+    said.textContent = await keep(calculator.dataset.calculator, name, text, calculator.id, location.pathname.slice(book.length));
+  } catch (error) {
+    console.error(error);
+    said.textContent = "It was not kept: the job did not start. Reload the page to try again.";
+  }
+  markAll();
+}
+
+// The calculator answers first; what it shows then is marked.
+const soon = () => setTimeout(markAll);
+for (const kind of ["input", "change"]) addEventListener(kind, soon, true);
+addEventListener("click", (event) => {
+  const button = event.target.closest?.("button[data-keep]");
+  if (button) keep(button);
+  else soon();
+}, true);
+addEventListener("storage", soon);
+new MutationObserver(soon).observe(document.body, { subtree: true, attributeFilter: ["data-alive"] });
+markAll();
+
+for (const block of document.querySelectorAll("[data-job]")) {
+  bench()
+    .then(({ wake_job }) => wake_job(block))
+    .catch((error) => {
+      console.error(error);
+      block.querySelector(".stopped-job").textContent = "This did not start. Reload the page to try again.";
+    });
+}

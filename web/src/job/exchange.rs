@@ -1,0 +1,84 @@
+//! Jobs out to files and in from them, photographs inside.
+
+use job::{Job, file};
+use wasm_bindgen::JsValue;
+use wasm_bindgen_futures::JsFuture;
+use web_sys::{Blob, File, FilePropertyBag, ShareData};
+
+use super::photo;
+use super::store::Store;
+
+/// What a job's file is.
+const MEDIA: &str = "application/json";
+
+/// The name of a job's file: its own name in plain letters, and the day.
+pub(super) fn name(job: &Job, ending: &str) -> String {
+    let plain = |letter: char| if letter.is_ascii_alphanumeric() { letter.to_ascii_lowercase() } else { '-' };
+    let name: String = job.label.chars().map(plain).collect();
+    let parts: Vec<&str> = name.split('-').filter(|part| !part.is_empty()).collect();
+    format!("job-{}-{}.{ending}", parts.join("-"), job.changed.date())
+}
+
+/// The text of a job's file, its photographs inside.
+pub(super) async fn text(store: &Store, job: &Job) -> String {
+    let mut whole = job.clone();
+    for taken in &mut whole.photos {
+        if let Some(picture) = store.photo(&job.id, &taken.id).await {
+            taken.bytes = photo::in_base64(&picture).await;
+        }
+    }
+    file::write(&whole)
+}
+
+/// Whether the browser hands files to other programs.
+pub(super) fn can_share() -> bool {
+    let probe = as_file("probe.json", "{}");
+    let Some((window, data)) = web_sys::window().zip(probe.as_ref().map(sharing)) else { return false };
+    let navigator = window.navigator();
+    js_sys::Reflect::has(&navigator, &JsValue::from_str("canShare")).unwrap_or(false)
+        && navigator.can_share_with_data(&data)
+}
+
+/// Hands a job's file to the program that the reader chooses. Whether it was taken.
+pub(super) async fn share(name: &str, text: &str) -> bool {
+    let Some((window, file)) = web_sys::window().zip(as_file(name, text)) else { return false };
+    JsFuture::from(window.navigator().share_with_data(&sharing(&file))).await.is_ok()
+}
+
+fn as_file(name: &str, text: &str) -> Option<File> {
+    let kind = FilePropertyBag::new();
+    kind.set_type(MEDIA);
+    File::new_with_str_sequence_and_options(&js_sys::Array::of1(&JsValue::from_str(text)), name, &kind).ok()
+}
+
+fn sharing(file: &File) -> ShareData {
+    let data = ShareData::new();
+    data.set_files(&js_sys::Array::of1(file));
+    data
+}
+
+/// Takes a job in from a file: the whole of it, or nothing and why.
+pub(super) async fn import(store: &Store, chosen: &Blob) -> Result<Job, String> {
+    let bytes =
+        JsFuture::from(chosen.array_buffer()).await.map_err(|_| "The browser cannot read this file.")?;
+    let bytes = js_sys::Uint8Array::new(&bytes).to_vec();
+    let mut job = file::read_bytes(&bytes)
+        .map_err(|refused| format!("Nothing was imported and nothing has changed: {refused}."))?;
+    let mut pictures = Vec::new();
+    for taken in &mut job.photos {
+        if let Some(text) = taken.bytes.take() {
+            let picture = photo::from_base64(&text, &taken.media).ok_or_else(|| {
+                format!(
+                    "Nothing was imported and nothing has changed: the picture “{}” in the file is damaged.",
+                    taken.caption
+                )
+            })?;
+            pictures.push((taken.clone(), picture));
+        }
+    }
+    let job = store.add(job).await?;
+    for (taken, picture) in pictures {
+        store.keep_photo(&job.id, &taken, &picture).await;
+    }
+    Ok(job)
+}

@@ -1,0 +1,81 @@
+//! The current job where every page finds it without waiting: one entry in `localStorage`.
+//!
+//! ```text
+//! {"id":"…","label":"…","fields":{"dissipation.anode-voltage":["438 V",false]},"keeps":{…}}    for with-job.js
+//! dissipation anode-voltage=438+V;cathode-current=34+mA                                        for the calculators
+//! ```
+//!
+//! The store is what counts; this is written after each change and may lag or be gone.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use calc_core::calculator::to_line;
+use job::{Job, values};
+use serde::{Deserialize, Serialize};
+
+use crate::browser::page;
+
+/// What `with-job.js` reads.
+#[derive(Serialize, Deserialize)]
+struct Mirror {
+    id: String,
+    label: String,
+    /// By `calculator.field`: the text, and whether it is older than a change of the amplifier.
+    fields: BTreeMap<String, (String, bool)>,
+}
+
+/// The id of the current job.
+#[must_use]
+pub fn current() -> Option<String> {
+    let text = page::job_text()?;
+    let mirror: Mirror = serde_json::from_str(text.lines().next()?).ok()?;
+    Some(mirror.id)
+}
+
+/// Writes the current job's values.
+pub fn set(job: &Job) {
+    page::set_job_text(Some(&text(job)));
+}
+
+/// There is no current job any more.
+pub fn forget() {
+    page::set_job_text(None);
+}
+
+fn text(job: &Job) -> String {
+    let fills = values::KNOWN.iter().flat_map(|known| known.fills);
+    let calculators: BTreeSet<&str> = fills.filter_map(|fills| Some(fills.split_once('.')?.0)).collect();
+    let (mut fields, mut lines) = (BTreeMap::new(), String::new());
+    for calculator in calculators {
+        let filled = job.inputs_for(calculator);
+        if filled.inputs.is_empty() {
+            continue;
+        }
+        lines += &format!("\n{calculator} {}", to_line(&filled.inputs));
+        for (field, text) in filled.inputs {
+            let stale = filled.stale.iter().any(|(stale, _)| *stale == field);
+            fields.insert(format!("{calculator}.{field}"), (text, stale));
+        }
+    }
+    let mirror = Mirror { id: job.id.clone(), label: job.label.clone(), fields };
+    serde_json::to_string(&mirror).unwrap_or_default() + &lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use calc_core::calculator::{Inputs, from_line};
+    use job::{From, Time};
+
+    #[test]
+    fn a_calculator_finds_its_line_and_the_page_what_is_stale() {
+        let mut job = Job::new("j1", "Head; \"two\"", Time::from_seconds(0));
+        job.set("anode-voltage", "438", From::Typed, Time::from_seconds(1)).expect("a value");
+        let text = text(&job);
+        let line = text.lines().find_map(|line| line.strip_prefix("dissipation ")).expect("a line");
+        assert_eq!(from_line(line).0, Inputs::from([("anode-voltage".to_owned(), "438 V".to_owned())]));
+        let mirror: Mirror = serde_json::from_str(text.lines().next().expect("a first line")).expect("JSON");
+        assert_eq!(mirror.fields["dissipation.anode-voltage"], ("438 V".to_owned(), false));
+        assert_eq!(mirror.label, "Head; \"two\"");
+    }
+}

@@ -1,0 +1,224 @@
+//! The survey alive: what is typed is in the job, or beside it as a draft, with every key.
+
+use job::values;
+use job::{Change, From, Job, NotTaken, Photo};
+use maud::html;
+use web_sys::{Blob, Element};
+
+use super::store::{Drafts, Store};
+use super::wake::{addresses, current, refresh};
+use super::{form, new_id, now, photo, view};
+use crate::browser::page;
+
+/// Fields whose text goes into the job only when it is written down.
+const DRAFTED: [&str; 8] = [
+    "change-what",
+    "change-place",
+    "change-value",
+    "change-before",
+    "change-kept",
+    "advise",
+    "note",
+    "caption",
+];
+
+fn field(name: &str) -> Option<Element> {
+    page::by_id(&format!("survey-{name}"))
+}
+
+fn text_in(name: &str) -> String {
+    field(name).map(|field| form::text(&field).trim().to_owned()).unwrap_or_default()
+}
+
+/// Sets the whole form as the store stands, save the field in use.
+pub(super) async fn set(store: &Store, element: &Element) {
+    let Some(job) = current(store).await else {
+        say("Begin a job above, or choose one: what you write here is then kept in it.");
+        form::disable(element, true);
+        return;
+    };
+    let drafts = store.drafts(&job.id).await;
+    form::disable(element, false);
+    page::say(page::find(element, ".which-job").as_ref(), &format!("Job: {}", job.label));
+    put("label", &job.label);
+    put("owner_ref", &job.owner_ref);
+    for known in values::KNOWN {
+        let kept = job.values.get(known.id).map(|value| value.text.clone()).unwrap_or_default();
+        put(known.id, drafts.get(known.id).unwrap_or(&kept));
+        let stale = job.is_stale(known.id).then_some("Measured before the amplifier was last changed.");
+        page::set_html(
+            &format!("survey-{}-problem", known.id),
+            &html! { @if let Some(stale) = stale { p { (stale) } } }.into_string(),
+        );
+    }
+    put_drafts(&drafts);
+    lists(store, &job).await;
+}
+
+fn put_drafts(drafts: &Drafts) {
+    for name in DRAFTED {
+        put(name, drafts.get(name).map_or("", String::as_str));
+    }
+}
+
+fn put(name: &str, text: &str) {
+    let id = format!("survey-{name}");
+    if page::focused_id().as_deref() != Some(&id) {
+        form::set_text(page::by_id(&id).as_ref(), text);
+    }
+}
+
+async fn lists(store: &Store, job: &Job) {
+    page::set_html("survey-changes", &view::changes(&job.changes).into_string());
+    let advice = job.advice.iter().map(|note| (note.at, note.text.as_str()));
+    page::set_html("survey-advice", &view::lines(advice).into_string());
+    let notes = job.notes.iter().map(|note| (note.at, note.text.as_str()));
+    page::set_html("survey-notes", &view::lines(notes).into_string());
+    page::set_html("survey-photos", &view::photos(&addresses(store, job).await).into_string());
+}
+
+fn say(words: &str) {
+    page::say(page::first("#survey .kept-at").as_ref(), words);
+}
+
+/// Says that the last change is on disk, or why it is not.
+fn kept(store: &Store) {
+    let trouble = store.trouble();
+    page::say(page::first("#survey .stopped-job").as_ref(), trouble.as_deref().unwrap_or_default());
+    let words = trouble
+        .map_or_else(|| format!("Kept on this device, {}.", now()), |_| "Not kept: see above.".to_owned());
+    say(&words);
+}
+
+/// A key in a field.
+pub(super) async fn typed(store: &Store, target: &Element) {
+    let Some(name) = target.get_attribute("name") else { return };
+    let Some(id) = store.current() else { return };
+    let text = form::text(target);
+    let set = |job: &mut Job| -> Result<(), NotTaken> {
+        match name.as_str() {
+            "label" => job.label = text.trim().to_owned(),
+            "owner_ref" => job.owner_ref = text.trim().to_owned(),
+            name if DRAFTED.contains(&name) || name == "change-kind" => return Ok(()),
+            name if text.trim().is_empty() => job.forget(name, now()),
+            name => return job.set(name, &text, From::Typed, now()),
+        }
+        job.changed = now();
+        Ok(())
+    };
+    let drafted = DRAFTED.contains(&name.as_str());
+    let draft = |set: &Result<(), NotTaken>| (drafted || set.is_err()).then(|| text.clone());
+    match store.change_with(&id, set, Some((&name, &draft))).await {
+        Ok((set, _)) => {
+            problem(&name, set.err());
+            kept(store);
+        }
+        Err(why) => say(&why),
+    }
+}
+
+fn problem(name: &str, wrong: Option<NotTaken>) {
+    let shown = html! {
+        @match wrong {
+            Some(NotTaken::Problem(problem)) => {
+                p { (problem.message) }
+                @for offer in &problem.offers { button type="button" data-offer=(offer) data-for=(name) { (offer) } }
+            },
+            Some(NotTaken::Unknown(unknown)) => p { (unknown) },
+            None => {},
+        }
+    };
+    page::set_attribute(field(name).as_ref(), "aria-invalid", (!shown.0.is_empty()).then_some("true"));
+    page::set_html(&format!("survey-{name}-problem"), &shown.into_string());
+}
+
+/// A text that was offered, taken with one tap.
+pub(super) async fn offered(store: &Store, button: &Element) {
+    let (Some(offer), Some(name)) = (button.get_attribute("data-offer"), button.get_attribute("data-for"))
+    else {
+        return;
+    };
+    let Some(field) = field(&name) else { return };
+    form::set_text(Some(&field), &offer);
+    page::focus(Some(&field));
+    typed(store, &field).await;
+}
+
+/// What stands in the form of changes, advice or notes goes into the job.
+pub(super) async fn written_down(store: &Store, act: &str) {
+    let Some(id) = store.current() else { return };
+    let fields: &[&str] = match act {
+        "change" => &DRAFTED[..5],
+        "advise" => &["advise"],
+        _ => &["note"],
+    };
+    let texts: Vec<String> = fields.iter().map(|name| text_in(name)).collect();
+    let Some(first) = texts.first().filter(|text| !text.is_empty()) else {
+        return say("Nothing is written there yet.");
+    };
+    let kind = field("change-kind").map(|field| form::text(&field)).unwrap_or_default();
+    let at = |place: usize| texts.get(place).cloned().unwrap_or_default();
+    let written = store
+        .change(&id, |job| match act {
+            "change" => {
+                let Some(kind) = view::change_kind(&kind) else { return };
+                job.change(Change {
+                    at: now(),
+                    kind,
+                    what: at(0),
+                    place: at(1),
+                    value: at(2),
+                    before: at(3),
+                    kept: at(4),
+                });
+            }
+            "advise" => job.advise(first, now()),
+            _ => job.note(first, now()),
+        })
+        .await;
+    match written {
+        Ok(_) => {
+            for name in fields {
+                form::set_text(field(name).as_ref(), "");
+                // Its draft goes with it.
+                let _ = store.change_with(&id, |_| (), Some((name, &|()| None))).await;
+            }
+            refresh(store).await;
+            kept(store);
+        }
+        Err(why) => say(&why),
+    }
+}
+
+/// A photograph was taken or chosen.
+pub(super) async fn photographed(store: &Store, file: &Blob) {
+    let Some(id) = store.current() else { return };
+    let Some(small) = photo::shrink(file).await else {
+        return say("The browser cannot read this picture. Choose a JPEG or PNG.");
+    };
+    let taken = Photo {
+        id: new_id(),
+        caption: text_in("caption"),
+        at: now(),
+        media: photo::MEDIA.to_owned(),
+        width: small.width,
+        height: small.height,
+        bytes: None,
+    };
+    // The picture first: a job must not speak of one that is not there.
+    if !store.keep_photo(&id, &taken, &small.picture).await {
+        return kept(store);
+    }
+    let written = store
+        .change(&id, |job| {
+            job.photos.push(taken.clone());
+            job.changed = taken.at;
+        })
+        .await;
+    if let Err(why) = written {
+        return say(&why);
+    }
+    form::set_text(field("caption").as_ref(), "");
+    refresh(store).await;
+    kept(store);
+}

@@ -1,0 +1,380 @@
+//! The blocks `jobs`, `survey` and `sheet` as HTML: printed by `press` as paper with blanks, set anew by the browser.
+
+use job::sheet::{BeforeAfter, Sheet};
+use job::values::{Group, KNOWN, Kind, Known};
+use job::{Change, ChangeKind, Job, Photo, Taken, Time};
+use maud::{Markup, html};
+
+use super::store::Head;
+
+/// A block of a page that shows jobs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Block {
+    /// The jobs on this device.
+    Jobs,
+    /// What is known of the amplifier, as a form.
+    Survey,
+    /// The sheet that goes back with the amplifier.
+    Sheet,
+}
+
+impl Block {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Jobs, Self::Survey, Self::Sheet];
+
+    /// Its name in a page.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Jobs => "jobs",
+            Self::Survey => "survey",
+            Self::Sheet => "sheet",
+        }
+    }
+
+    const fn label(self) -> &'static str {
+        match self {
+            Self::Jobs => "Jobs on this device",
+            Self::Survey => "What is known of the amplifier",
+            Self::Sheet => "Hand-over sheet",
+        }
+    }
+}
+
+/// The block as it is printed. `choices` gives the choices of a `calculator.field`, id and label.
+#[must_use]
+pub fn printed(block: Block, choices: &dyn Fn(&str) -> Vec<(String, String)>) -> String {
+    let content = match block {
+        Block::Jobs => jobs_asleep(),
+        Block::Survey => survey(choices),
+        Block::Sheet => sheet(&Job::default(), &[]),
+    };
+    html! {
+        section.job id=(block.name()) data-job=(block.name()) aria-label=(block.label()) {
+            p.stopped-job role="status" {}
+            div id={ (block.name()) "-content" } { (content) }
+        }
+    }
+    .into_string()
+}
+
+fn jobs_asleep() -> Markup {
+    html! { p.asleep { "The jobs on this device are listed here once scripts run. Without them, and in the edition that is one file, the form on paper is the job." } }
+}
+
+/// The list of jobs, and what can be done with the current one.
+#[must_use]
+pub fn jobs(heads: &[Head], current: Option<&str>, promise: &str, can_share: bool) -> Markup {
+    let now = heads.iter().find(|head| Some(head.id.as_str()) == current);
+    html! {
+        @if heads.is_empty() { p { "There is no job on this device yet." } }
+        ul.shelf {
+            @for head in heads {
+                li {
+                    button type="button" data-act="choose" data-id=(head.id) aria-pressed=(if Some(head.id.as_str()) == current { "true" } else { "false" }) {
+                        (head.label)
+                        @if Some(head.id.as_str()) == current { " – on the bench now" }
+                    }
+                    span.hint { "changed " (day_and_minute(head.changed)) (if head.is_owing() { "; not exported since" } else { "; exported" }) }
+                }
+            }
+        }
+        @if let Some(head) = now {
+            div.of-current {
+                p { strong { (head.label) } @if head.is_owing() { ": changed since it was last exported. A browser may clear what it keeps; the file is yours." } }
+                div.buttons {
+                    button type="button" data-act="export" { "Export the job as a file" }
+                    @if can_share { button type="button" data-act="share" { "Share the job’s file" } }
+                    button type="button" data-act="csv" { "Save its readings as CSV" }
+                }
+                details {
+                    summary { "Delete this job from this device" }
+                    label for="jobs-delete" { "Type its name, “" (head.label) "”, to delete it" }
+                    div.entry {
+                        input #jobs-delete type="text" autocomplete="off" spellcheck="false";
+                        button type="button" data-act="delete" { "Delete" }
+                    }
+                }
+            }
+        }
+        div.new-job {
+            label for="jobs-new" { "A new job: what the amplifier is called" }
+            div.entry {
+                input #jobs-new type="text" autocomplete="off";
+                button type="button" data-act="new" { "Begin a job" }
+            }
+            label for="jobs-import" { "A job from a file" }
+            div.entry { input #jobs-import type="file" accept=".json,application/json"; }
+        }
+        p.hint { (promise) }
+        p.said role="status" {}
+    }
+}
+
+/// The survey as a form; asleep it prints as blanks.
+fn survey(choices: &dyn Fn(&str) -> Vec<(String, String)>) -> Markup {
+    html! {
+        p.which-job { "Job: " span.blank-line {} }
+        fieldset disabled {
+            legend { "The job" }
+            div.fields {
+                (text_field("label", "What the amplifier is called", "", ""))
+                (text_field("owner_ref", "Whose it is", "", "In the shop’s own words: a ticket or a name."))
+            }
+        }
+        (photo_form())
+        @for group in Group::ALL {
+            fieldset disabled {
+                legend { (group.title()) }
+                div.fields { @for known in KNOWN.iter().filter(|known| known.group == group) { (value_field(known, choices)) } }
+            }
+        }
+        (change_form())
+        (line_form("advice", "Advice to the owner", "advise"))
+        (line_form("notes", "Notes", "note"))
+        p.kept-at {}
+    }
+}
+
+fn value_field(known: &Known, choices: &dyn Fn(&str) -> Vec<(String, String)>) -> Markup {
+    let options: Vec<(String, String)> = match known.kind {
+        Kind::Choice(choices) => {
+            choices.iter().map(|(id, label)| ((*id).to_owned(), (*label).to_owned())).collect()
+        }
+        Kind::ChoiceOf(field) => choices(field),
+        _ => return text_field(known.id, known.label, known.unit(), known.hint),
+    };
+    let id = format!("survey-{}", known.id);
+    html! {
+        div.field {
+            label for=(id) { (known.label) }
+            div.entry {
+                select id=(id) name=(known.id) {
+                    option value="" { "not known" }
+                    @for (option, label) in &options { option value=(option) { (label) } }
+                }
+            }
+            p.hint { (known.hint) }
+            div.problem id={ (id) "-problem" } {}
+        }
+    }
+}
+
+fn text_field(name: &str, label: &str, unit: &str, hint: &str) -> Markup {
+    let id = format!("survey-{name}");
+    html! {
+        div.field {
+            label for=(id) { (label) }
+            div.entry {
+                input class=[unit.is_empty().then_some("words")] type="text" id=(id) name=(name) autocomplete="off" autocapitalize="off" spellcheck="false" aria-describedby={ (id) "-problem" };
+                span.unit { (unit) }
+            }
+            p.hint { (hint) }
+            div.problem id={ (id) "-problem" } {}
+        }
+    }
+}
+
+fn photo_form() -> Markup {
+    html! {
+        fieldset.photos disabled {
+            legend { "Photographs, before anything is unsoldered" }
+            div id="survey-photos" {}
+            div.field {
+                label for="survey-caption" { "What the next photograph shows" }
+                div.entry { input.words #survey-caption type="text" name="caption" autocomplete="off"; }
+            }
+            div.field.camera {
+                label for="survey-photo" { "Take it, or choose it" }
+                div.entry { input #survey-photo type="file" accept="image/*" capture="environment" data-act="photo"; }
+                p.hint { "It is shrunk to 1600 pixels and kept with the job on this device." }
+            }
+        }
+    }
+}
+
+const KINDS: [(ChangeKind, &str, &str); 4] = [
+    (ChangeKind::Fitted, "fitted", "Fitted"),
+    (ChangeKind::TakenOut, "taken-out", "Taken out"),
+    (ChangeKind::Set, "set", "Set"),
+    (ChangeKind::Swapped, "swapped", "Swapped"),
+];
+
+/// The kind of a change by its name in the form.
+#[must_use]
+pub fn change_kind(name: &str) -> Option<ChangeKind> {
+    KINDS.iter().find(|(_, id, _)| *id == name).map(|(kind, ..)| *kind)
+}
+
+fn change_form() -> Markup {
+    html! {
+        fieldset disabled {
+            legend { "Changes to the amplifier, as they are made" }
+            div id="survey-changes" { (changes(&[])) }
+            div.fields {
+                div.field {
+                    label for="survey-change-kind" { "What kind" }
+                    div.entry { select #survey-change-kind name="change-kind" { @for (_, id, label) in KINDS { option value=(id) { (label) } } } }
+                }
+                (text_field("change-what", "What", "", "Grid leak, coupling capacitor, bias trimmer."))
+                (text_field("change-place", "Where", "", "As seen in this chassis."))
+                (text_field("change-value", "What is there now", "", ""))
+                (text_field("change-before", "What was there before", "", ""))
+                (text_field("change-kept", "Where the old part is kept", "", ""))
+            }
+            div.buttons { button type="button" data-act="change" { "Write the change down" } }
+            p.hint { "What was measured before a change is then older than the amplifier, and every page says so. What is written down stays; correct it by writing another." }
+        }
+    }
+}
+
+fn line_form(name: &str, legend: &str, act: &str) -> Markup {
+    html! {
+        fieldset disabled {
+            legend { (legend) }
+            ul id={ "survey-" (name) } {}
+            div.field {
+                label.unseen for={ "survey-" (act) } { (legend) }
+                textarea id={ "survey-" (act) } name=(act) rows="2" {}
+                div.buttons { button type="button" data-act=(act) { "Write it down" } }
+            }
+        }
+    }
+}
+
+/// What was changed, as a table; three empty rows where nothing was, for the paper.
+#[must_use]
+pub fn changes(changes: &[Change]) -> Markup {
+    html! {
+        div.scroll role="group" aria-label="Changes" tabindex="0" {
+            table {
+                thead { tr { @for head in ["", "What, where", "Now", "Before", "Old part kept"] { @if head.is_empty() { td {} } @else { th scope="col" { (head) } } } } }
+                tbody {
+                    @for change in changes {
+                        tr {
+                            th scope="row" { (kind(change.kind)) }
+                            td { (change.what) @if !change.place.is_empty() { ", " (change.place) } }
+                            td { (change.value) } td { (change.before) } td { (change.kept) }
+                        }
+                    }
+                    @if changes.is_empty() { @for _ in 0..3 { tr.blank { td {} td {} td {} td {} td {} } } }
+                }
+            }
+        }
+    }
+}
+
+/// What was written down, line by line.
+#[must_use]
+pub fn lines<'t>(lines: impl Iterator<Item = (Time, &'t str)>) -> Markup {
+    html! { @for (at, text) in lines { li { (text) " " span.hint { (day_and_minute(at)) } } } }
+}
+
+/// A photograph and its address.
+pub type Shown<'p> = (&'p Photo, String);
+
+/// The photographs.
+#[must_use]
+pub fn photos(photos: &[Shown<'_>]) -> Markup {
+    html! {
+        @for (photo, address) in photos {
+            figure {
+                @if address.is_empty() { p { "This picture is not on this device." } }
+                @else { img src=(address) alt=(if photo.caption.is_empty() { "Photograph without a caption" } else { &photo.caption }) width=(photo.width) height=(photo.height); }
+                figcaption { (photo.caption) " " span.hint { (day_and_minute(photo.at)) } }
+            }
+        }
+    }
+}
+
+const fn kind(kind: ChangeKind) -> &'static str {
+    match kind {
+        ChangeKind::Fitted => "Fitted",
+        ChangeKind::TakenOut => "Taken out",
+        ChangeKind::Set => "Set",
+        ChangeKind::Swapped => "Swapped",
+    }
+}
+
+/// The hand-over sheet; of a job without anything, blanks for the paper.
+#[must_use]
+pub fn sheet(job: &Job, pictures: &[Shown<'_>]) -> Markup {
+    let sheet = Sheet::of(job);
+    let blank = job.id.is_empty();
+    html! {
+        div.sheet-head {
+            p.sheet-title { "Amplifier: " @if blank { span.blank-line {} } @else { strong { (job.label) } } }
+            p { "Owner: " @if job.owner_ref.is_empty() { span.blank-line {} } @else { (job.owner_ref) } }
+            p { "Date: " @if blank { span.blank-line {} } @else { (job.changed.date()) } }
+        }
+        h3 { "The amplifier" }
+        @if sheet.amplifier.is_empty() { p.nothing { "Nothing written down." } }
+        dl.known {
+            @for value in &sheet.amplifier {
+                div { dt { (value.label) } dd { (value.text) @if value.stale { " (before the last change)" } } }
+            }
+        }
+        h3 { "Readings, before and after" }
+        (table(&["Reading", "Before", "After"], sheet.readings.iter().map(before_and_after).collect(), 4))
+        h3 { "Parts and settings" }
+        (changes(&sheet.parts))
+        h3 { "How to put it back" }
+        @if sheet.put_back.is_empty() { p.nothing { "Nothing was changed." } }
+        ol { @for line in &sheet.put_back { li { (line) } } }
+        h3 { "Advice" }
+        @if sheet.advice.is_empty() { p.nothing { "None written down." } }
+        ul { @for line in &sheet.advice { li { (line) } } }
+        h3 { "Readings that prove it" }
+        (table(&["Reading", "Read", "Range", "Stands", "When"], sheet.proofs.iter().map(proof).collect(), 4))
+        @if !sheet.reasons.is_empty() {
+            h3 { "Passed by a written reason" }
+            (table(&["What", "Reason", "When"], sheet.reasons.iter().map(|reason| vec![reason.about.clone(), reason.text.clone(), day_and_minute(reason.at)]).collect(), 0))
+        }
+        @if !pictures.is_empty() { h3 { "Photographs" } div.pictures { (photos(pictures)) } }
+        @if !blank { div.buttons { button type="button" data-act="print" { "Print this sheet" } } }
+    }
+}
+
+fn table(head: &[&str], rows: Vec<Vec<String>>, blanks: usize) -> Markup {
+    let blanks = if rows.is_empty() { blanks } else { 0 };
+    html! {
+        div.scroll role="group" aria-label=(head.join(", ")) tabindex="0" {
+            table {
+                thead { tr { @for name in head { th scope="col" { (name) } } } }
+                tbody {
+                    @for row in &rows { tr { @for (at, cell) in row.iter().enumerate() { @if at == 0 { th scope="row" { (cell) } } @else { td { (cell) } } } } }
+                    @for _ in 0..blanks { tr.blank { @for _ in head { td {} } } }
+                }
+            }
+        }
+    }
+}
+
+fn named(quantity: &str, blank: &str) -> String {
+    if blank.is_empty() { quantity.to_owned() } else { format!("{quantity}, {blank}") }
+}
+
+fn before_and_after(row: &BeforeAfter) -> Vec<String> {
+    let one = |taken: &Option<Taken>| taken.as_ref().map(read).unwrap_or_default();
+    vec![named(&row.quantity, &row.blank), one(&row.before), one(&row.after)]
+}
+
+fn read(taken: &Taken) -> String {
+    let bare = taken.text.ends_with(|letter: char| letter.is_ascii_digit());
+    if bare && taken.unit != "seen" { format!("{} {}", taken.text, taken.unit) } else { taken.text.clone() }
+}
+
+fn proof(taken: &Taken) -> Vec<String> {
+    vec![
+        named(&taken.quantity, &taken.blank),
+        read(taken),
+        taken.range.clone(),
+        taken.judged.words().to_owned(),
+        day_and_minute(taken.at),
+    ]
+}
+
+/// `2026-11-25 21:11`, UTC.
+fn day_and_minute(at: Time) -> String {
+    at.to_string().chars().take(16).map(|letter| if letter == 'T' { ' ' } else { letter }).collect()
+}

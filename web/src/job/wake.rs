@@ -1,0 +1,146 @@
+//! Brings the blocks of a page to life, and sets them anew when the job has changed.
+
+use std::cell::RefCell;
+
+use wasm_bindgen::{JsCast, JsValue};
+use wasm_bindgen_futures::{JsFuture, spawn_local};
+use web_sys::{Element, HtmlInputElement};
+
+use super::store::Store;
+use super::view;
+use super::{exchange, photo, shelf, survey};
+use crate::browser::page;
+
+thread_local! {
+    /// The blocks of this page that are alive.
+    static ALIVE: RefCell<Vec<Element>> = const { RefCell::new(Vec::new()) };
+}
+
+/// Brings a block to life: `jobs`, `survey` or `sheet`, by its `data-job`.
+pub async fn wake(element: Element) {
+    let store = Store::open().await;
+    let first = ALIVE.with_borrow_mut(|alive| {
+        alive.push(element.clone());
+        alive.len() == 1
+    });
+    if first {
+        let changed = store.clone();
+        store.on_change(move |_| {
+            let store = changed.clone();
+            spawn_local(async move { refresh(&store).await });
+        });
+    }
+    let (on_input, on_click, on_change) = (store.clone(), store.clone(), store.clone());
+    page::listen(&element, "input", move |target| {
+        let store = on_input.clone();
+        spawn_local(async move { survey::typed(&store, &target).await });
+    });
+    page::listen(&element, "change", move |target| {
+        let store = on_change.clone();
+        spawn_local(async move { chosen(&store, &target).await });
+    });
+    page::listen(&element, "click", move |target| {
+        let Some(button) = page::closest(&target, "button") else { return };
+        let store = on_click.clone();
+        spawn_local(async move { pressed(&store, &button).await });
+    });
+    set(&store, &element).await;
+    page::set_attribute(Some(&element), "data-alive", Some(""));
+}
+
+/// Sets every block anew, as the store stands.
+pub(super) async fn refresh(store: &Store) {
+    for element in ALIVE.with_borrow(Clone::clone) {
+        set(store, &element).await;
+    }
+}
+
+async fn set(store: &Store, element: &Element) {
+    match element.get_attribute("data-job").as_deref() {
+        Some("jobs") => shelf::set(store).await,
+        Some("survey") => survey::set(store, element).await,
+        Some("sheet") => {
+            if let Some(job) = current(store).await {
+                let pictures = addresses(store, &job).await;
+                page::set_html("sheet-content", &view::sheet(&job, &pictures).into_string());
+            }
+        }
+        _ => {}
+    }
+    page::say(page::find(element, ".stopped-job").as_ref(), &store.trouble().unwrap_or_default());
+}
+
+/// The current job; where it cannot be read, why is said.
+pub(super) async fn current(store: &Store) -> Option<job::Job> {
+    let id = store.current()?;
+    match store.load(&id).await {
+        Ok(job) => Some(job),
+        Err(why) => {
+            page::say(page::first(".stopped-job").as_ref(), &why);
+            None
+        }
+    }
+}
+
+/// The photographs of a job with addresses that show them: the page's policy allows `data:` and no `blob:`.
+pub(super) async fn addresses<'j>(store: &Store, job: &'j job::Job) -> Vec<view::Shown<'j>> {
+    let mut shown = Vec::new();
+    for taken in &job.photos {
+        let picture = match store.photo(&job.id, &taken.id).await {
+            Some(picture) => photo::in_base64(&picture).await,
+            None => None,
+        };
+        let address = picture.map(|text| format!("data:{};base64,{text}", taken.media)).unwrap_or_default();
+        shown.push((taken, address));
+    }
+    shown
+}
+
+async fn chosen(store: &Store, target: &Element) {
+    let Some(input) = target.dyn_ref::<HtmlInputElement>() else { return };
+    let Some(file) = input.files().and_then(|files| files.get(0)) else { return };
+    if input.id() == "jobs-import" {
+        let said = match exchange::import(store, &file).await {
+            Ok(job) => match store.choose(&job.id).await {
+                Ok(job) => format!("Imported “{}”.", job.label),
+                Err(why) => why,
+            },
+            Err(why) => why,
+        };
+        refresh(store).await;
+        shelf::say(&said);
+    } else {
+        survey::photographed(store, &file).await;
+    }
+    // The same file chosen again is a change again.
+    input.set_value("");
+}
+
+async fn pressed(store: &Store, button: &Element) {
+    match button.get_attribute("data-act").as_deref() {
+        Some("print") => {
+            let print =
+                web_sys::window().and_then(|window| js_sys::Reflect::get(&window, &"print".into()).ok());
+            if let Some(print) = print.and_then(|print| print.dyn_into::<js_sys::Function>().ok()) {
+                // A browser without a printer does nothing.
+                let _ = print.call0(&JsValue::UNDEFINED);
+            }
+        }
+        Some(act @ ("choose" | "new" | "export" | "share" | "csv" | "delete")) => {
+            shelf::pressed(store, act, button).await;
+        }
+        Some(act @ ("change" | "advise" | "note")) => survey::written_down(store, act).await,
+        _ => survey::offered(store, button).await,
+    }
+}
+
+/// What the browser promises about keeping; it is asked once, when a job is first begun.
+pub(super) async fn promise(ask: bool) -> bool {
+    let Some(window) = web_sys::window().filter(|window| window.is_secure_context()) else { return false };
+    let storage = window.navigator().storage();
+    let answer = if ask { storage.persist() } else { storage.persisted() };
+    match answer {
+        Ok(answer) => JsFuture::from(answer).await.is_ok_and(|answer| answer.is_truthy()),
+        Err(_) => false,
+    }
+}
