@@ -161,6 +161,21 @@ fn valves_that_differ_too_much_close_the_gate() {
 }
 
 #[test]
+fn what_cannot_be_told_or_has_no_limit_opens_no_gate() {
+    for (high, why) in [(Some("job.load"), Why::CannotTell), (None, Why::CannotTell)] {
+        let mut procedure = procedure(vec![vec![reading("ohms", &[], Some(Gate::Hard))], vec![]]);
+        if let Item::Reading(reading) = &mut procedure.steps[0].items[0] {
+            (reading.unit, reading.high) = ("Ω".into(), high.map(str::to_owned));
+        }
+        let mut job = Job::new("1", "", NOW);
+        job.begin(PAGE, "step-1", NOW);
+        take(&mut job, &procedure, "ohms", "", "8");
+        assert_eq!(state(&procedure, &job)[0].waits[0].why, why);
+        assert_eq!(open(&procedure, &job), [1]);
+    }
+}
+
+#[test]
 fn branches_meet_again() {
     // 1 asks; 2–3 is one branch, 4–5 the other, 6 is for both.
     let hard = |id| vec![reading(id, &[], Some(Gate::Hard))];
@@ -257,6 +272,9 @@ fn event() -> impl Strategy<Value = Event> {
     ]
 }
 
+/// What an item of a random procedure is made of: its kind, its gate, how far two branches lead.
+type Drawn = (u8, Option<Gate>, usize, usize);
+
 /// A random procedure of up to eight steps.
 fn any_procedure() -> impl Strategy<Value = Procedure> {
     let gate = prop::sample::select(vec![Some(Gate::Hard), Some(Gate::Hard), Some(Gate::Soft), None]);
@@ -264,20 +282,20 @@ fn any_procedure() -> impl Strategy<Value = Procedure> {
     prop::collection::vec(prop::collection::vec(item, 0..3), 1..8).prop_map(|steps| {
         let count = steps.len();
         let mut name = 0;
-        let mut step = |(at, items): (usize, Vec<(u8, Option<Gate>, usize, usize)>)| {
+        let mut step = |(at, items): (usize, Vec<Drawn>)| {
             let mut chosen = false;
-            let items = items.into_iter().filter_map(|(kind, gate, one, other)| {
+            let items = items.into_iter().map(|(kind, gate, one, other)| {
                 name += 1;
                 let id = format!("i{name}");
                 let to = |by: usize| (at + 1 + by).min(count);
                 match kind {
-                    0 => Some(reading(&id, &["A", "B"], gate)),
-                    1 => Some(tick(&id, gate)),
+                    0 => reading(&id, &["A", "B"], gate),
+                    1 => tick(&id, gate),
                     2 if !chosen && at + 1 < count => {
                         chosen = true;
-                        Some(choice(&id, &[to(one), to(other)], ""))
+                        choice(&id, &[to(one), to(other)], "")
                     }
-                    _ => Some(reading(&id, &[], gate)),
+                    _ => reading(&id, &[], gate),
                 }
             });
             items.collect::<Vec<Item>>()

@@ -143,15 +143,21 @@ fn a_computed_limit_says_what_it_lacks_and_never_takes_a_default() {
     assert!(matches!(judged(&low, "14.3", &job), Judgement::Stop(_)));
     assert_eq!(judged(&low, "15.5", &job), Judgement::InRange);
 
-    // Every single value that is taken away is missed.
-    for (id, _) in whole {
+    // Each value that moves the answer is missed when it is taken away, and no other is: the valve’s type moves its rating,
+    // not the watts.
+    let missed = |limit: &str, id: &str| {
         let mut less = job.clone();
         less.forget(id, NOW);
-        let Judgement::CannotTell(lacking) = judged(&spec, "14.2", &less) else {
-            panic!("{id} is not missed")
-        };
-        assert_eq!(lacking.lacks.iter().map(|lack| lack.known.id).collect::<Vec<_>>(), [id]);
+        match judged(&ReadingSpec { high: Some(limit.into()), ..spec.clone() }, "1", &less) {
+            Judgement::CannotTell(lacking) => lacking.lacks.iter().map(|lack| lack.known.id).collect(),
+            _ => Vec::new(),
+        }
+    };
+    for (id, _) in whole {
+        let moves = ["anode-voltage", "cathode-current", "screen-stopper", "screen-drop"].contains(&id);
+        assert_eq!(missed("dissipation.anode-power", id), if moves { vec![id] } else { vec![] }, "{id}");
     }
+    assert_eq!(missed("dissipation.screen-power", "screen-voltage"), ["screen-voltage"]);
 }
 
 #[test]

@@ -8,5 +8,6 @@ mod master_volume;
 mod model;
 mod network;
 mod ngspice;
+mod power_up;
 mod stages;
 mod valves;
