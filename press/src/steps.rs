@@ -164,11 +164,11 @@ fn can_run(procedure: &Procedure) -> bool {
 fn reading(spec: &ReadingSpec) -> Markup {
     html! {
         div.reading data-item=(spec.id) role="group" aria-label={ "Reading: " (spec.quantity) } {
-            p.stop { strong { "STOP" } " " (spec.stop) }
-            p.quantity { (spec.quantity) (gate(spec.gate)) }
+            p.stop { strong { "STOP" } " " (together(&spec.stop)) }
+            p.quantity { (together(&spec.quantity)) (gate(spec.gate)) }
             dl {
-                div { dt { "Probes" } dd { (spec.probes) } }
-                div { dt { "Expect" } dd { (spec.expect) } }
+                div { dt { "Probes" } dd { (together(&spec.probes)) } }
+                div { dt { "Expect" } dd { (together(&spec.expect)) } }
                 @for blank in spec.blanks() {
                     div.blank { dt { @if blank.is_empty() { "Reading" } @else { (blank) } } dd { span { (spec.unit) } } }
                 }
@@ -176,6 +176,21 @@ fn reading(spec: &ReadingSpec) -> Markup {
             @if !spec.means.is_empty() { p.means { "Out of range, it likely means: " (spec.means) } }
         }
     }
+}
+
+/// A figure stays with its unit: `10` at the end of a line and `V` on the next can be misread from where one stands.
+fn together(text: &str) -> String {
+    const UNITS: [&str; 11] = ["V", "mV", "A", "mA", "W", "Ω", "kΩ", "MΩ", "µF", "%", "s"];
+    let mut written = String::with_capacity(text.len());
+    for word in text.split(' ') {
+        let unit = word.trim_end_matches(|mark: char| ".,;:)".contains(mark));
+        let joins = written.ends_with(|last: char| last.is_ascii_digit()) && UNITS.contains(&unit);
+        if !written.is_empty() {
+            written.push(if joins { '\u{a0}' } else { ' ' });
+        }
+        written.push_str(word);
+    }
+    written
 }
 
 /// What waits for it.
@@ -218,6 +233,12 @@ mod tests {
     fn a_time_is_said_in_words() {
         let said = [60, 90, 600, 1, 3600].map(time);
         assert_eq!(said, ["1 minute", "1 minute 30 seconds", "10 minutes", "1 second", "60 minutes"]);
+    }
+
+    #[test]
+    fn a_figure_stays_with_its_unit() {
+        assert_eq!(together("10 V or more: hands out"), "10\u{a0}V or more: hands out");
+        assert_eq!(together("0.5 Ω: no power, 2 valves"), "0.5\u{a0}Ω: no power, 2 valves");
     }
 
     #[test]
