@@ -93,9 +93,9 @@ fn the_stop_figure_comes_first_in_a_reading() {
     holds(
         &page,
         &[
-            "aria-label=\"Reading: Drop\"><p class=\"stop\"><strong>STOP</strong> Over 61 mV: off</p><p class=\"quantity\">Drop</p>",
+            "aria-label=\"Reading: Drop\"><p class=\"stop\"><strong>STOP</strong> Over 61\u{a0}mV: off</p><p class=\"quantity\">Drop</p>",
             "<dt>Probes</dt><dd>Pin 8</dd>",
-            "<dt>Expect</dt><dd>34 mV</dd>",
+            "<dt>Expect</dt><dd>34\u{a0}mV</dd>",
             "<div class=\"blank\"><dt>Reading</dt><dd><span>mV</span></dd></div>",
         ],
     );
