@@ -60,15 +60,15 @@ fn whole() -> Job {
     let page = procedure.page.as_str();
     let mut job = Job::new("x1", "=HEAD, “second hand”", NOW);
     job.owner_ref = "shelf 3".into();
-    job.set("load", "8", From::Typed, NOW).unwrap();
+    job.set("load", "8", From::Typed, NOW).expect("a load");
     let answer =
         From::Answer { calculator: "dissipation".into(), block: "first".into(), page: "a.html".into() };
-    job.set("anode-current", "32.5", answer, NOW).unwrap();
+    job.set("anode-current", "32.5", answer, NOW).expect("a current");
     let reading = From::Reading { procedure: page.into(), reading: "bias".into() };
-    job.set("bias-voltage", "-46", reading, NOW).unwrap();
+    job.set("bias-voltage", "-46", reading, NOW).expect("a bias");
     job.begin(page, "step-1", NOW);
     for (id, text) in [("bias", "-37"), ("bias", "-46"), ("bias", "-60"), ("lamp", "not as expected")] {
-        let (step, spec) = procedure.reading(id).unwrap();
+        let (step, spec) = procedure.reading(id).expect("a reading of the procedure");
         let _ =
             job.take(Take { procedure: page, step: &step.id, spec, blank: "", text, at: NOW }, &Among(&[]));
     }
@@ -107,7 +107,7 @@ fn sealed(job: &Value) -> String {
 }
 
 fn parsed(text: &str) -> Value {
-    serde_json::from_str(text).unwrap()
+    serde_json::from_str(text).expect("JSON")
 }
 
 #[test]
@@ -151,7 +151,7 @@ fn spoilt(job: &Value, place: &str, with: Option<Value>) -> Value {
             }
         }
         None => {
-            let (outer, name) = place.rsplit_once('/').unwrap();
+            let (outer, name) = place.rsplit_once('/').expect("a place within");
             let name = name.replace("~1", "/").replace("~0", "~");
             if let Some(members) = job.pointer_mut(outer).and_then(Value::as_object_mut) {
                 members.remove(&name);
