@@ -199,6 +199,18 @@ fn branches_meet_again() {
     assert_eq!(open(&procedure, &job), [1]);
 }
 
+/// Press refuses such a page; an old page in the browser must not hang all the same.
+#[test]
+fn a_branch_that_leads_back_or_nowhere_opens_nothing() {
+    for go in [1, 2, 9] {
+        let procedure = procedure(vec![vec![], vec![choice("way", &[go, 3], "")], vec![]]);
+        let mut job = Job::new("1", "", NOW);
+        job.begin(PAGE, "step-1", NOW);
+        job.choose(PAGE, "way", &format!("to-{go}"), NOW);
+        assert_eq!(open(&procedure, &job), [1, 2], "{go}");
+    }
+}
+
 #[test]
 fn faults_of_a_whole_procedure_are_named() {
     let procedure = procedure(vec![

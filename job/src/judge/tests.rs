@@ -269,6 +269,19 @@ fn a_shared_value_takes_the_blank_with_least_room() {
             job.take(Take { procedure: "p.html", step: "step-1", spec: &spec, blank, text, at: NOW }, &ALL);
         assert_eq!(job.values["bias-voltage"].text, kept, "after {blank} {text}");
     }
+    // What was read before a change of the amplifier is no bias of it now.
+    job.change(Change {
+        at: NOW,
+        kind: ChangeKind::Set,
+        what: "trimmer".into(),
+        place: String::new(),
+        value: String::new(),
+        before: String::new(),
+        kept: String::new(),
+    });
+    let take = Take { procedure: "p.html", step: "step-1", spec: &spec, blank: "A", text: "-50", at: NOW };
+    let _ = job.take(take, &ALL);
+    assert_eq!(job.values["bias-voltage"].text, "-50 V");
     // A new run does not look at the readings of the last.
     job.begin("p.html", "step-1", NOW);
     let _ = job.take(
