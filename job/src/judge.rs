@@ -5,6 +5,7 @@
 //! Bias is one-sided (rule 6 of the bench): less negative than the range stops, more negative is noted, and a missing sign
 //! is asked back.
 
+mod depends;
 mod limits;
 mod take;
 

@@ -2,6 +2,9 @@
 
 use std::cmp::Ordering;
 
+use calc_core::calculator::Kind;
+
+use super::depends::Worked;
 use super::{Calculate, CannotTell, Judgement, Stop};
 use crate::Job;
 use crate::procedure::{Bound, Of, ReadingSpec};
@@ -199,38 +202,46 @@ fn of_answer(
     let outcome = calculate
         .calculate(calculator, &filled.inputs)
         .ok_or_else(|| why(format!("The calculator “{calculator}” is not at hand.")))?;
-    // What the calculator asks with these choices and the job does not know stands at the demonstration amplifier's.
-    let asked = |field: &str| outcome.fields.iter().any(|known| known.id == field);
-    let lacks = filled.missing.iter().map(|(field, known)| (field, known, false));
-    let lacks = lacks.chain(filled.stale.iter().map(|(field, known)| (field, known, true)));
-    let lacks: Vec<Lack> =
-        lacks.filter(|(field, ..)| asked(field)).map(|(_, known, stale)| Lack { known, stale }).collect();
+    let Some(report) = &outcome.report else {
+        // What is missing may be what contradicts the rest: it stands at its default.
+        let asked = |field: &str| outcome.fields.iter().any(|known| known.id == field);
+        let missing = filled.missing.iter().filter(|(field, _)| asked(field));
+        let lacks: Vec<Lack> = missing.map(|(_, known)| Lack { known, stale: false }).collect();
+        let problem = outcome.problems().next().map(|problem| problem.message.clone());
+        let problem = problem.unwrap_or_else(|| format!("The calculator “{calculator}” has no answer."));
+        return Err(if lacks.is_empty() { why(problem) } else { cannot_tell(lacks) });
+    };
+    let found = report.answers.iter().find(|answered| answered.answer.id == answer);
+    let found = found.ok_or_else(|| why(format!("“{calculator}” has no answer “{answer}” here.")))?;
+    // What the job does not know stands at the demonstration amplifier's, which is nobody's limit.
+    let worked = Worked { calculator, inputs: &filled.inputs, fields: &outcome.fields, found, calculate };
+    let lacks = filled.missing.iter().map(|(field, known)| (*field, *known, false));
+    let lacks = lacks.chain(filled.stale.iter().map(|(field, known)| (*field, *known, true)));
+    let lacks: Vec<Lack> = lacks
+        .filter(|(field, ..)| worked.depends_on(field))
+        .map(|(_, known, stale)| Lack { known, stale })
+        .collect();
     if !lacks.is_empty() {
         return Err(cannot_tell(lacks));
     }
-    let Some(report) = &outcome.report else {
-        let problem = outcome.problems().next().map(|problem| problem.message.clone());
-        return Err(why(problem.unwrap_or_else(|| format!("The calculator “{calculator}” has no answer."))));
-    };
-    let answered = report.answers.iter().find(|answered| answered.answer.id == answer);
-    let answered = answered.ok_or_else(|| why(format!("“{calculator}” has no answer “{answer}” here.")))?;
-    if !answered.margin.known {
-        return Err(why(format!("How far “{}” may be off is not known.", answered.answer.name)));
+    if !found.margin.known {
+        return Err(why(format!("How far “{}” may be off is not known.", found.answer.name)));
     }
     let si = match side {
-        Side::Low => answered.margin.high,
-        Side::High => answered.margin.low,
+        Side::Low => found.margin.high,
+        Side::High => found.margin.low,
     };
     let usual = outcome.fields.iter().filter(|field| {
-        !filled.inputs.contains_key(field.id)
-            && matches!(field.kind, calc_core::calculator::Kind::Number { .. })
+        matches!(field.kind, Kind::Number { .. })
+            && !filled.inputs.contains_key(field.id)
+            && worked.depends_on(field.id)
     });
     let usual: Vec<String> = usual.map(|field| format!("{} {}", lower(field.name), field.reading)).collect();
     let taken =
         if usual.is_empty() { String::new() } else { format!("; taken as usual: {}", usual.join(", ")) };
     Ok((
         si,
-        format!("{} by the calculator {calculator}, its margin counted{taken}", lower(answered.answer.name)),
+        format!("{} by the calculator {calculator}, its margin counted{taken}", lower(found.answer.name)),
     ))
 }
 

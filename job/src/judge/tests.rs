@@ -143,15 +143,47 @@ fn a_computed_limit_says_what_it_lacks_and_never_takes_a_default() {
     assert!(matches!(judged(&low, "14.3", &job), Judgement::Stop(_)));
     assert_eq!(judged(&low, "15.5", &job), Judgement::InRange);
 
-    // Every single value that is taken away is missed.
-    for (id, _) in whole {
+    // Each value that moves the answer is missed when it is taken away, and no other is: the valve’s type moves its rating,
+    // not the watts.
+    let missed = |limit: &str, id: &str| {
         let mut less = job.clone();
         less.forget(id, NOW);
-        let Judgement::CannotTell(lacking) = judged(&spec, "14.2", &less) else {
-            panic!("{id} is not missed")
-        };
-        assert_eq!(lacking.lacks.iter().map(|lack| lack.known.id).collect::<Vec<_>>(), [id]);
+        match judged(&ReadingSpec { high: Some(limit.into()), ..spec.clone() }, "1", &less) {
+            Judgement::CannotTell(lacking) => lacking.lacks.iter().map(|lack| lack.known.id).collect(),
+            _ => Vec::new(),
+        }
+    };
+    for (id, _) in whole {
+        let moves = ["anode-voltage", "cathode-current", "screen-stopper", "screen-drop"].contains(&id);
+        assert_eq!(missed("dissipation.anode-power", id), if moves { vec![id] } else { vec![] }, "{id}");
     }
+    assert_eq!(missed("dissipation.screen-power", "screen-voltage"), ["screen-voltage"]);
+}
+
+#[test]
+fn a_contradiction_with_a_default_names_what_is_missing() {
+    let mut job = job();
+    let spec = ReadingSpec {
+        unit: "W".into(),
+        high: Some("dissipation.anode-power".into()),
+        ..ReadingSpec::default()
+    };
+    // Less than the screen draws by default: the calculator has no answer.
+    set(&mut job, &[("cathode-current", "1 mA")]);
+    let Judgement::CannotTell(lacking) = judged(&spec, "14", &job) else { panic!("the job is nearly empty") };
+    assert!(lacking.lacks.iter().any(|lack| lack.known.id == "screen-drop"), "{}", lacking.why);
+    // With everything known it is the calculator’s own words.
+    let rest = [
+        ("output-valve", "6L6GC"),
+        ("bias-kind", "fixed"),
+        ("anode-voltage", "438"),
+        ("screen-voltage", "434"),
+        ("screen-stopper", "470"),
+        ("screen-drop", "0.705"),
+    ];
+    set(&mut job, &rest);
+    let Judgement::CannotTell(impossible) = judged(&spec, "14", &job) else { panic!("it has no answer") };
+    assert!(impossible.lacks.is_empty() && impossible.why.contains("screen"), "{}", impossible.why);
 }
 
 #[test]
@@ -237,6 +269,19 @@ fn a_shared_value_takes_the_blank_with_least_room() {
             job.take(Take { procedure: "p.html", step: "step-1", spec: &spec, blank, text, at: NOW }, &ALL);
         assert_eq!(job.values["bias-voltage"].text, kept, "after {blank} {text}");
     }
+    // What was read before a change of the amplifier is no bias of it now.
+    job.change(Change {
+        at: NOW,
+        kind: ChangeKind::Set,
+        what: "trimmer".into(),
+        place: String::new(),
+        value: String::new(),
+        before: String::new(),
+        kept: String::new(),
+    });
+    let take = Take { procedure: "p.html", step: "step-1", spec: &spec, blank: "A", text: "-50", at: NOW };
+    let _ = job.take(take, &ALL);
+    assert_eq!(job.values["bias-voltage"].text, "-50 V");
     // A new run does not look at the readings of the last.
     job.begin("p.html", "step-1", NOW);
     let _ = job.take(

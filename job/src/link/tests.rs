@@ -1,1 +1,95 @@
+use super::*;
+use crate::judge::{Among, Take};
+use crate::procedure::{Item, ReadingSpec, Step};
+use proptest::prelude::*;
 
+const NOW: Time = Time::from_seconds(1_795_641_062);
+
+fn procedure() -> Procedure {
+    let spec = |id: &str, unit: &str, blanks: &[&str]| {
+        Item::Reading(ReadingSpec {
+            id: id.into(),
+            quantity: id.into(),
+            unit: unit.into(),
+            blanks: blanks.iter().map(|blank| (*blank).to_owned()).collect(),
+            ..ReadingSpec::default()
+        })
+    };
+    let items = vec![spec("bias", "V", &["A", "B"]), spec("stopper", "kΩ", &[]), spec("lamp", "seen", &[])];
+    Procedure {
+        page: "p.html".into(),
+        title: String::new(),
+        steps: vec![Step { id: "step-5".into(), items }],
+    }
+}
+
+#[test]
+fn a_step_becomes_a_link_without_label_or_owner() {
+    let mut job = Job::new("secret-id", "Smoky head", NOW);
+    job.owner_ref = "shelf 12".into();
+    let procedure = procedure();
+    for (id, blank, text) in
+        [("bias", "A", "−46"), ("bias", "B", "-45.5 V"), ("stopper", "", "1.5"), ("lamp", "", "as expected")]
+    {
+        let (step, spec) = procedure.reading(id).unwrap();
+        let _ =
+            job.take(Take { procedure: "p.html", step: &step.id, spec, blank, text, at: NOW }, &Among(&[]));
+    }
+    let written = RunLink::to(&procedure, "step-5", &job).written();
+    assert_eq!(written, "run.1;step=5;bias.A=-46+V;bias.B=-45.5+V;lamp=as+expected;stopper=1.5+kohm");
+    let read = RunLink::read(&written).unwrap();
+    let (taken, unknown) = read.adopted(&procedure, NOW, 0);
+    assert!(unknown.is_empty(), "{unknown:?}");
+    assert_eq!(taken.len(), 4);
+    assert!(taken.iter().all(|taken| taken.run == 0 && taken.judged == Judged::Recorded));
+}
+
+/// Kept for ever: links that were given out.
+#[test]
+fn links_once_given_out_are_read_for_ever() {
+    let link = RunLink::read("run.1;step=5;bias.A=-46+V;stopper=1.5+kohm").unwrap();
+    assert_eq!(link.step, "step-5");
+    assert_eq!(link.readings[&("bias".to_owned(), "A".to_owned())], "-46 V");
+    assert_eq!(link.readings[&("stopper".to_owned(), String::new())], "1.5 kohm");
+    assert!(link.damaged.is_empty());
+}
+
+#[test]
+fn what_is_damaged_is_handed_back_and_the_rest_is_read() {
+    let link = RunLink::read("run.2;step=5;bias.A=%4;=3;Bias=2;bias.B=-46+V;broken").unwrap();
+    assert_eq!(link.damaged, ["run.2", "bias.A=%4", "=3", "broken", "Bias"]);
+    assert_eq!(link.readings.len(), 1);
+    let strange = RunLink::read("run.1;step=5;bias.C=-46+V;gone=1;bias.A=abc").unwrap();
+    let (taken, unknown) = strange.adopted(&procedure(), NOW, 0);
+    assert!(taken.is_empty());
+    assert_eq!(unknown, ["bias: “abc”", "bias.C", "gone"]);
+}
+
+#[test]
+fn a_link_that_was_escaped_on_its_way_is_read() {
+    let link = "run.1;step=5;bias.A=-46+V";
+    assert_eq!(RunLink::read(&link.replace(';', "%3B").replace('=', "%3D")), RunLink::read(link));
+    for other in ["", "step-5", "runs.1;a=b", "dissipation.1;valve=EL34"] {
+        assert_eq!(RunLink::read(other), None, "{other}");
+    }
+}
+
+proptest! {
+    #[test]
+    fn any_fragment_is_read(rest in "\\PC{0,60}") {
+        let _ = RunLink::read(&rest);
+        let link = RunLink::read(&format!("run.1;{rest}")).unwrap();
+        let _ = link.adopted(&procedure(), NOW, 0);
+    }
+
+    #[test]
+    fn what_is_written_is_read_back(
+        step in "step-[0-9]{1,3}|proof",
+        readings in prop::collection::btree_map(("[a-rt-z][a-z0-9-]{0,6}", "\\PC{0,4}"), "\\PC{0,8}", 0..4),
+    ) {
+        let link = RunLink { step, readings, damaged: vec![] };
+        let written = link.written();
+        prop_assert!(written.is_ascii());
+        prop_assert_eq!(RunLink::read(&written), Some(link));
+    }
+}

@@ -1,1 +1,68 @@
+use super::*;
+use crate::record::{From, Note};
+use proptest::prelude::*;
 
+fn at(seconds: u64) -> Time {
+    Time::from_seconds(seconds)
+}
+
+#[test]
+fn what_either_tab_added_is_kept() {
+    let mut one = Job::new("a", "head", at(1));
+    one.note("both", at(1));
+    let mut other = one.clone();
+    one.note("only here", at(2));
+    one.set("load", "8", From::Typed, at(2)).unwrap();
+    one.set("primary", "4k2", From::Typed, at(4)).unwrap();
+    other.note("only there", at(3));
+    other.set("load", "16", From::Typed, at(3)).unwrap();
+    other.set("primary", "3k4", From::Typed, at(3)).unwrap();
+    other.tick("p", "clip", true, at(3));
+    for merged in [one.clone().merged(other.clone()), other.merged(one)] {
+        let notes: Vec<&str> = merged.notes.iter().map(|note| note.text.as_str()).collect();
+        assert_eq!(notes, ["both", "only here", "only there"]);
+        assert_eq!(
+            (merged.values["load"].text.as_str(), merged.values["primary"].text.as_str()),
+            ("16 Ω", "4k2")
+        );
+        assert_eq!((merged.ticks.len(), merged.changed), (1, at(4)));
+    }
+}
+
+#[test]
+fn a_tick_taken_back_stays_taken_back() {
+    let mut one = Job::new("a", "head", at(1));
+    one.begin("p", "step-1", at(1));
+    one.tick("p", "clip", true, at(2));
+    let other = one.clone();
+    one.tick("p", "clip", false, at(3));
+    assert!(!one.clone().merged(other.clone()).is_ticked("p", "clip"));
+    assert!(!other.merged(one).is_ticked("p", "clip"));
+}
+
+proptest! {
+    /// Both copies begin alike and each adds its own: nothing is lost, nothing doubled, and merging again changes nothing.
+    #[test]
+    fn nothing_is_lost_and_nothing_doubled(
+        common in 0..4_u64, mine in prop::collection::vec(0..9_u64, 0..5), theirs in prop::collection::vec(0..9_u64, 0..5),
+    ) {
+        let mut base = Job::new("a", "head", at(1));
+        for number in 0..common {
+            base.note(&format!("common {number}"), at(number));
+        }
+        let (mut one, mut other) = (base.clone(), base);
+        for (number, time) in mine.iter().enumerate() {
+            one.note(&format!("mine {number}"), at(10 + time));
+        }
+        for (number, time) in theirs.iter().enumerate() {
+            other.note(&format!("theirs {number}"), at(10 + time));
+        }
+        let merged = one.clone().merged(other.clone());
+        let has = |job: &Job, note: &Note| job.notes.contains(note);
+        prop_assert!(one.notes.iter().chain(&other.notes).all(|note| has(&merged, note)));
+        let expected = usize::try_from(common).unwrap() + mine.len() + theirs.len();
+        prop_assert_eq!(merged.notes.len(), expected);
+        prop_assert_eq!(merged.clone().merged(one), merged.clone());
+        prop_assert_eq!(merged.clone().merged(other), merged);
+    }
+}

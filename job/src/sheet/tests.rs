@@ -1,1 +1,81 @@
+use super::*;
+use crate::judge::{Among, Take};
+use crate::procedure::{Gate, Item, Procedure, ReadingSpec, Step};
+use crate::record::From;
 
+const NOW: Time = Time::from_seconds(1_795_641_062);
+
+fn procedure() -> Procedure {
+    let item = Item::Reading(ReadingSpec {
+        id: "idle".into(),
+        quantity: "Idle current".into(),
+        unit: "mA".into(),
+        high: Some("48 mA".into()),
+        gate: Some(Gate::Soft),
+        ..ReadingSpec::default()
+    });
+    Procedure {
+        page: "p.html".into(),
+        title: String::new(),
+        steps: vec![Step { id: "step-1".into(), items: vec![item] }],
+    }
+}
+
+fn idle(job: &mut Job, text: &str) {
+    let procedure = procedure();
+    let (step, spec) = procedure.reading("idle").unwrap();
+    let _ =
+        job.take(Take { procedure: "p.html", step: &step.id, spec, blank: "", text, at: NOW }, &Among(&[]));
+}
+
+fn change(kind: ChangeKind, what: &str, before: &str, value: &str, kept: &str) -> Change {
+    let [what, before, value, kept] = [what, before, value, kept].map(str::to_owned);
+    Change { at: NOW, kind, what, place: String::new(), value, before, kept }
+}
+
+#[test]
+fn before_after_and_the_way_back() {
+    let mut job = Job::new("a", "head", NOW);
+    job.begin("p.html", "step-1", NOW);
+    job.set("standby", "switch", From::Typed, NOW).unwrap();
+    job.set("anode-voltage", "438", From::Typed, NOW).unwrap();
+    idle(&mut job, "50");
+    idle(&mut job, "52");
+    job.change(change(ChangeKind::Swapped, "coupling capacitor", "100 nF, 400 V", "100 nF, 630 V", "bag 3"));
+    idle(&mut job, "45");
+    job.change(change(ChangeKind::Set, "bias trimmer", "−46 V", "−48 V", ""));
+    assert!(job.excuse(&procedure(), "idle", "the owner likes it warm", NOW));
+    job.advise("An HT fuse.", NOW);
+    let none_after = Sheet::of(&job);
+    assert_eq!(none_after.readings.len(), 1);
+    assert_eq!(
+        none_after.readings[0].after, None,
+        "what was read between two changes is neither before nor after"
+    );
+    assert!(none_after.proofs.is_empty());
+    idle(&mut job, "49");
+    idle(&mut job, "38");
+    let sheet = Sheet::of(&job);
+    let text = |taken: &Option<Taken>| taken.as_ref().unwrap().text.clone();
+    assert_eq!(
+        (text(&sheet.readings[0].before), text(&sheet.readings[0].after)),
+        ("52 mA".into(), "38 mA".into())
+    );
+    assert_eq!(
+        sheet.put_back,
+        [
+            "Set back: bias trimmer to −46 V",
+            "Put the old one back: coupling capacitor, 100 nF, 400 V; kept: bag 3"
+        ]
+    );
+    assert_eq!(sheet.proofs.iter().map(|taken| taken.text.as_str()).collect::<Vec<_>>(), ["38 mA"]);
+    assert_eq!(sheet.proofs[0].range.replace('\u{a0}', " "), "at most 48 mA");
+    assert_eq!(sheet.reasons[0].about, "Idle current");
+    assert_eq!(sheet.advice, ["An HT fuse."]);
+    let described: Vec<(&str, &str, bool)> =
+        sheet.amplifier.iter().map(|value| (value.label, value.text.as_str(), value.stale)).collect();
+    assert_eq!(
+        described,
+        [("How the high tension is let in", "by a standby switch", false), ("Anode voltage", "438 V", true)]
+    );
+}
