@@ -1,5 +1,7 @@
 //! The survey alive: what is typed is in the job, or beside it as a draft, with every key.
 
+use std::cell::RefCell;
+
 use job::values;
 use job::{Change, From, Job, NotTaken, Photo};
 use maud::html;
@@ -95,26 +97,36 @@ pub(super) async fn typed(store: &Store, target: &Element) {
     let Some(name) = target.get_attribute("name") else { return };
     let Some(id) = store.current() else { return };
     let text = form::text(target);
-    let set = |job: &mut Job| -> Result<(), NotTaken> {
-        match name.as_str() {
-            "label" => job.label = text.trim().to_owned(),
-            "owner_ref" => job.owner_ref = text.trim().to_owned(),
-            name if DRAFTED.contains(&name) || name == "change-kind" => return Ok(()),
-            name if text.trim().is_empty() => job.forget(name, now()),
-            name => return job.set(name, &text, From::Typed, now()),
-        }
-        job.changed = now();
-        Ok(())
-    };
     let drafted = DRAFTED.contains(&name.as_str());
-    let draft = |set: &Result<(), NotTaken>| (drafted || set.is_err()).then(|| text.clone());
-    match store.change_with(&id, set, Some((&name, &draft))).await {
-        Ok((set, _)) => {
-            problem(&name, set.err());
+    let wrong = RefCell::new(None);
+    let set = |job: &mut Job, drafts: &mut Drafts| {
+        let set = value(job, &name, &text);
+        drafts.remove(&name);
+        if drafted || set.is_err() {
+            drafts.insert(name.clone(), text.clone());
+        }
+        wrong.replace(set.err());
+    };
+    match store.apply(&id, &set).await {
+        Ok(_) => {
+            problem(&name, wrong.into_inner());
             kept(store);
         }
         Err(why) => say(&why),
     }
+}
+
+/// Puts what stands in a field into the job, where it has a place there.
+fn value(job: &mut Job, name: &str, text: &str) -> Result<(), NotTaken> {
+    match name {
+        "label" => text.trim().clone_into(&mut job.label),
+        "owner_ref" => text.trim().clone_into(&mut job.owner_ref),
+        name if DRAFTED.contains(&name) || name == "change-kind" => return Ok(()),
+        name if text.trim().is_empty() => job.forget(name, now()),
+        name => return job.set(name, text, From::Typed, now()),
+    }
+    job.changed = now();
+    Ok(())
 }
 
 fn problem(name: &str, wrong: Option<NotTaken>) {
@@ -158,8 +170,9 @@ pub(super) async fn written_down(store: &Store, act: &str) {
     };
     let kind = field("change-kind").map(|field| form::text(&field)).unwrap_or_default();
     let at = |place: usize| texts.get(place).cloned().unwrap_or_default();
-    let written = store
-        .change(&id, |job| match act {
+    let write = |job: &mut Job, drafts: &mut Drafts| {
+        drafts.retain(|name, _| !fields.contains(&name.as_str()));
+        match act {
             "change" => {
                 let Some(kind) = view::change_kind(&kind) else { return };
                 job.change(Change {
@@ -174,14 +187,12 @@ pub(super) async fn written_down(store: &Store, act: &str) {
             }
             "advise" => job.advise(first, now()),
             _ => job.note(first, now()),
-        })
-        .await;
-    match written {
+        }
+    };
+    match store.apply(&id, &write).await {
         Ok(_) => {
             for name in fields {
                 form::set_text(field(name).as_ref(), "");
-                // Its draft goes with it.
-                let _ = store.change_with(&id, |_| (), Some((name, &|()| None))).await;
             }
             refresh(store).await;
             kept(store);
@@ -206,16 +217,15 @@ pub(super) async fn photographed(store: &Store, file: &Blob) {
         bytes: None,
     };
     // The picture first: a job must not speak of one that is not there.
-    if !store.keep_photo(&id, &taken, &small.picture).await {
-        return kept(store);
+    if !store.keep_photo(&id, &taken, small.picture.into()).await {
+        return say("The photograph could not be kept: there is no room for it on this device.");
     }
-    let written = store
-        .change(&id, |job| {
-            job.photos.push(taken.clone());
-            job.changed = taken.at;
-        })
-        .await;
-    if let Err(why) = written {
+    let add = |job: &mut Job, drafts: &mut Drafts| {
+        drafts.remove("caption");
+        job.photos.push(taken.clone());
+        job.changed = taken.at;
+    };
+    if let Err(why) = store.apply(&id, &add).await {
         return say(&why);
     }
     form::set_text(field("caption").as_ref(), "");
