@@ -5,9 +5,9 @@ use crate::caution::DISCHARGE;
 use crate::fault::nearest;
 use crate::frame::{self, Document, Head};
 use crate::link::relative;
-use crate::modules::{JOBS, Module};
+use crate::modules::{BENCH, JOBS, Module};
 use crate::text::{Shop, Text, Writer};
-use crate::{calculators, one_file, sources};
+use crate::{calculators, one_file, sources, steps};
 use maud::{Markup, PreEscaped, html};
 use std::collections::BTreeSet;
 
@@ -89,7 +89,10 @@ pub fn set<'a>(shop: &Shop<'a>, index: usize, leaf: &'a Leaf, modules: &'a [Modu
         base: None,
         scripts: leaf.text.scripts.iter().map(String::as_str).collect(),
         modules: modules.iter().filter(|module| groups.contains(module.group)).collect(),
-        jobs: modules.iter().find(|module| module.group == JOBS),
+        later: modules
+            .iter()
+            .filter(|module| module.group == JOBS || module.group == BENCH && leaf.text.scripts.contains(steps::SCRIPT))
+            .collect(),
     };
     let body = html! {
         (frame::bar(&page.path))

@@ -9,12 +9,14 @@ use std::path::Path;
 
 /// The module of the job, which a page names and only brings when it is wanted.
 pub const JOBS: &str = "jobs";
+/// The module that runs procedures; likewise.
+pub const BENCH: &str = "bench";
 
 /// The two files that bring a group of calculators to life, from the root of the book. Their names change with their
 /// bytes: a page never meets the module of another edition.
 #[derive(Debug)]
 pub struct Module {
-    /// The group it brings, or [`JOBS`].
+    /// The group it brings, [`JOBS`] or [`BENCH`].
     pub group: &'static str,
     /// The script that wasm-bindgen wrote.
     pub script: String,
@@ -22,12 +24,12 @@ pub struct Module {
     pub wasm: String,
 }
 
-/// Finds every module in `folder`, that of the job last, and adds its files to those of the book.
+/// Finds every module in `folder`, those of the job last, and adds its files to those of the book.
 ///
 /// # Errors
 /// When one is missing: its calculators would stay dead.
 pub fn read(folder: &Path, files: &mut BTreeMap<String, Vec<u8>>) -> Result<Vec<Module>, Stop> {
-    let mut names = GROUPS.iter().map(|group| group.name).chain([JOBS]);
+    let mut names = GROUPS.iter().map(|group| group.name).chain([JOBS, BENCH]);
     let modules = names.try_fold(Vec::new(), |mut modules, name| {
         modules.push(one(folder, name, files)?);
         Ok(modules)

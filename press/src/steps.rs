@@ -15,6 +15,10 @@ use maud::{Markup, html};
 
 /// The id of the place where a procedure is begun; the browser fills it.
 pub const RUN: &str = "page-run";
+/// What offers to run it.
+pub const SCRIPT: &str = "run.js";
+/// The page that lists the jobs.
+const JOBS: &str = "content/1-survey/2-the-job.md";
 
 impl Writer<'_> {
     /// A reading to take.
@@ -135,7 +139,11 @@ impl Writer<'_> {
         }
         self.take_id(RUN, &first);
         let said = serde_json::to_string(&procedure).unwrap_or_default();
-        let run = html! { div id=(RUN) data-procedure=(said) {} }.into_string();
+        let jobs = self.shop.book.pages.iter().find(|page| &*page.file == JOBS);
+        let jobs = jobs.map(|jobs| link::relative(&self.page.path, &jobs.path)).unwrap_or_default();
+        let page = &self.page.path;
+        let run = html! { div id=(RUN) data-page=(page) data-jobs=(jobs) data-procedure=(said) {} }.into_string();
+        self.text.scripts.insert(SCRIPT.to_owned());
         html.replacen(Text::STEPS, &format!("{run}\n{}", Text::STEPS), 1)
     }
 

@@ -9,7 +9,7 @@ use wasm_bindgen::prelude::Closure;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::{
     Blob, BlobPropertyBag, Document, Element, Event, HtmlAnchorElement, HtmlElement, HtmlInputElement,
-    HtmlSelectElement, ShareData, Storage, Url, Window,
+    HtmlSelectElement, KeyboardEvent, ShareData, Storage, Url, Window,
 };
 
 /// How long typing must rest before the answer is said, in milliseconds.
@@ -109,6 +109,33 @@ pub(crate) fn listen(element: &Element, kind: &str, mut act: impl FnMut(Element)
     // It is refused for no kind of event that there is.
     let _ = element.add_event_listener_with_callback_and_bool(kind, listener, true);
     closure.forget();
+}
+
+/// Calls `act` with every key that is pressed by itself; one that it takes does nothing else.
+pub(crate) fn listen_for_keys(mut act: impl FnMut(&str) -> bool + 'static) {
+    let closure = Closure::<dyn FnMut(KeyboardEvent)>::new(move |event: KeyboardEvent| {
+        let alone = !(event.ctrl_key() || event.alt_key() || event.meta_key());
+        if alone && act(&event.key()) {
+            event.prevent_default();
+        }
+    });
+    if let Some(document) = document() {
+        // It is refused for no kind of event that there is.
+        let _ = document.add_event_listener_with_callback("keydown", closure.as_ref().unchecked_ref());
+    }
+    closure.forget();
+}
+
+/// The page from its top.
+pub(crate) fn scroll_to_top() {
+    if let Some(window) = window() {
+        window.scroll_to_with_x_and_y(0.0, 0.0);
+    }
+}
+
+/// The fragment of the page's address, without its `#`.
+pub(crate) fn fragment() -> Option<String> {
+    Some(window()?.location().hash().ok()?.strip_prefix('#')?.to_owned())
 }
 
 /// In the edition that is one file, the page that is shown; elsewhere the address names it.

@@ -11,6 +11,7 @@ mod form;
 pub mod keep;
 pub mod mirror;
 mod photo;
+pub mod run;
 mod shelf;
 pub mod store;
 mod survey;

@@ -1,0 +1,46 @@
+// Offers to run the procedure of this page. The module is fetched when it is begun, when it is under way after a reload,
+// or when a link brought readings.
+
+const place = document.getElementById("page-run");
+const link = document.head.querySelector("link[rel=bench]");
+
+const panel = document.createElement("section");
+panel.id = "run-panel";
+panel.tabIndex = -1;
+panel.setAttribute("aria-label", "The run");
+document.querySelector("article").append(panel);
+
+const bar = document.createElement("p");
+bar.className = "run-bar";
+bar.textContent = "If it goes wrong: mains off, hands out.";
+document.body.append(bar);
+
+async function run(atOnce) {
+  place.textContent = "";
+  try {
+    const module = await import(link.href);
+    await module.default({ module_or_path: new URL(link.dataset.wasm, document.baseURI).href });
+    await module.run(atOnce);
+    place.dataset.alive = "";
+  } catch (error) {
+    console.error(error);
+    place.textContent = "The run did not start. Reload the page to try again; the printed steps hold all the same.";
+  }
+}
+
+const isUnderWay = () => {
+  try {
+    return localStorage.getItem("standing-current run") === place.dataset.page;
+  } catch {
+    return false;
+  }
+};
+
+if (isUnderWay()) run(true);
+else if (location.hash.startsWith("#run.")) run(false);
+else {
+  const button = place.appendChild(document.createElement("button"));
+  button.type = "button";
+  button.textContent = "Run it with a job, step by step";
+  button.addEventListener("click", () => run(false));
+}

@@ -1,0 +1,217 @@
+//! Runs a procedure: takes over the printed page, shows one step at a time, takes its readings, and stops where a reading
+//! says so. What is open is `job::gate`'s to say; every change goes to disk at once.
+
+mod act;
+mod awake;
+mod view;
+
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use job::gate::{self, StepState};
+use job::judge::Limits;
+use job::link::RunLink;
+use job::procedure::{Item, Procedure, ReadingSpec, Step};
+use job::{Among, Job};
+use wasm_bindgen_futures::spawn_local;
+use web_sys::Element;
+
+use super::store::Store;
+use crate::browser::page;
+use crate::view::link::given_out;
+use view::{Asked, Screen};
+
+/// The id of the place that press leaves for it, and of what is put below the step.
+const PLACE: &str = "page-run";
+const PANEL: &str = "run-panel";
+
+/// A procedure on a page.
+struct Run {
+    procedure: Procedure,
+    /// The address of the page that lists the jobs.
+    jobs: String,
+    store: Store,
+    /// The job as it last stood.
+    job: Option<Job>,
+    /// Which step is shown; `None` while it is not run.
+    shown: Option<String>,
+    screen: Screen,
+    came: Option<RunLink>,
+}
+
+type Shared = Rc<RefCell<Run>>;
+
+/// The calculators that limits are worked out by.
+const OURS: Among<'_> = Among(&[]);
+
+/// Brings the procedure of this page to life; `at_once` goes on where one stopped without being asked.
+pub async fn run(at_once: bool) {
+    let Some(place) = page::by_id(PLACE) else { return };
+    let attribute = |name: &str| place.get_attribute(name).unwrap_or_default();
+    let Ok(procedure) = serde_json::from_str::<Procedure>(&attribute("data-procedure")) else { return };
+    let store = Store::open().await;
+    let run = Run {
+        jobs: attribute("data-jobs"),
+        job: None,
+        shown: None,
+        screen: Screen::Step,
+        came: page::fragment().and_then(|fragment| RunLink::read(&fragment)),
+        procedure,
+        store,
+    };
+    let run = Rc::new(RefCell::new(run));
+    load(&run).await;
+    act::listen(&run, &place);
+    awake::count();
+    if at_once && act::is_under_way(&run) { act::go_on(&run).await } else { set(&run) }
+}
+
+/// Reads the current job anew.
+async fn load(run: &Shared) {
+    let store = run.borrow().store.clone();
+    let job = match store.current() {
+        Some(id) => store.load(&id).await.ok(),
+        None => None,
+    };
+    run.borrow_mut().job = job;
+}
+
+impl Run {
+    fn step(&self) -> Option<&Step> {
+        self.procedure.step(self.shown.as_deref()?)
+    }
+
+    fn reading(&self, id: &str) -> Option<&ReadingSpec> {
+        self.procedure.reading(id).map(|(_, reading)| reading)
+    }
+
+    fn states(&self) -> Vec<StepState> {
+        self.job.as_ref().map(|job| gate::state(&self.procedure, job)).unwrap_or_default()
+    }
+
+    /// The steps that are open, in order: one may go back and forth among them.
+    fn open(&self) -> Vec<StepState> {
+        self.states().into_iter().filter(|state| state.open).collect()
+    }
+
+    fn range(&self, reading: &ReadingSpec) -> String {
+        self.job.as_ref().map(|job| Limits::of(reading, job, &OURS).words()).unwrap_or_default()
+    }
+
+    /// What stands below the step.
+    fn panel(&self) -> String {
+        let (Some(step), Some(job)) = (self.step(), &self.job) else { return String::new() };
+        let trouble = self.store.trouble();
+        let screen = match &self.screen {
+            Screen::Off(item) => view::off(item),
+            Screen::Pad(pad) => match self.reading(&pad.item) {
+                Some(reading) => view::pad(pad, reading, &self.range(reading)),
+                None => return String::new(),
+            },
+            Screen::Stopped(stopped) => match self.reading(&stopped.item) {
+                Some(reading) => view::stopped(stopped, reading),
+                None => return String::new(),
+            },
+            Screen::Reason(item) => view::reason(item),
+            Screen::Step => {
+                let open = self.open();
+                let at = open.iter().position(|state| state.id == step.id).unwrap_or(0);
+                let waits = open.get(at).map(|state| state.waits.clone()).unwrap_or_default();
+                let ranges: Vec<(String, String)> =
+                    step.readings().map(|reading| (reading.id.clone(), self.range(reading))).collect();
+                let is_end = |step: &Step| self.procedure.steps.last().is_some_and(|last| last.id == step.id);
+                let asked = Asked {
+                    step,
+                    job,
+                    page: &self.procedure.page,
+                    waits: &waits,
+                    ranges: &ranges,
+                    first: at == 0,
+                    last: is_end(step),
+                    trouble: trouble.as_deref(),
+                };
+                asked.html()
+            }
+        };
+        screen.into_string()
+    }
+
+    /// What stands before a run.
+    fn before(&self) -> String {
+        let came = self.came.as_ref().map(|link| {
+            let (taken, unknown) = link.adopted(&self.procedure, super::now(), 0);
+            let name = |taken: &job::Taken| format!("{} {}", taken.quantity, taken.blank).trim_end().to_owned();
+            let readings: Vec<(String, String)> =
+                taken.iter().map(|taken| (name(taken), taken.text.clone())).collect();
+            let unknown: Vec<String> = link.damaged.iter().cloned().chain(unknown).collect();
+            view::came(&link.step, &readings, &unknown).into_string()
+        });
+        let begin = view::begin(self.job.as_ref(), &self.procedure.page, &self.jobs, self.store.trouble().as_deref());
+        came.unwrap_or_default() + &begin.into_string()
+    }
+
+    /// The link to the step that is shown, with its readings.
+    fn link(&self) -> Option<String> {
+        let link = RunLink::to(&self.procedure, self.shown.as_deref()?, self.job.as_ref()?);
+        Some(given_out(&page::address(&link.written()), page::can_share()).into_string())
+    }
+
+    /// Whether the step that is shown has a reading that is taken on a living amplifier.
+    fn is_live(&self, item: &str) -> bool {
+        self.reading(item).is_some_and(|reading| reading.live)
+    }
+}
+
+/// Sets the page as the run stands.
+fn set(run: &Shared) {
+    let state = run.borrow();
+    let root = page::first("html");
+    page::set_attribute(root.as_ref(), "data-working", state.shown.as_ref().map(|_| ""));
+    let screen = if state.screen == Screen::Step { "step" } else { "asking" };
+    page::set_attribute(root.as_ref(), "data-run-screen", state.shown.as_ref().map(|_| screen));
+    page::set_attribute(page::first("[data-now]").as_ref(), "data-now", None);
+    match &state.shown {
+        None => {
+            page::set_html(PLACE, &state.before());
+            page::set_html(PANEL, "");
+        }
+        Some(step) => {
+            page::set_html(PLACE, "");
+            page::set_attribute(page::by_id(step).as_ref(), "data-now", Some(""));
+            page::set_html(PANEL, &state.panel());
+        }
+    }
+    awake::show();
+}
+
+/// Changes the job, on disk first, and shows what came of it.
+async fn change<T>(run: &Shared, deed: impl Fn(&mut Job) -> T) -> Option<T> {
+    let (store, id) = {
+        let run = run.borrow();
+        (run.store.clone(), run.job.as_ref()?.id.clone())
+    };
+    match store.change(&id, deed).await {
+        Ok((came, job)) => {
+            run.borrow_mut().job = Some(job);
+            Some(came)
+        }
+        Err(why) => {
+            page::say(page::first(".stopped-job").as_ref(), &why);
+            None
+        }
+    }
+}
+
+/// The items of a step that wait a time.
+fn timers(step: &Step) -> impl Iterator<Item = &str> {
+    step.items.iter().filter_map(|item| if let Item::Timer(timer) = item { Some(timer.id.as_str()) } else { None })
+}
+
+/// Lets something happen later, out of an event.
+fn later(what: impl Future<Output = ()> + 'static) {
+    spawn_local(what);
+}
+
+fn is(element: &Element, name: &str) -> String {
+    element.get_attribute(name).unwrap_or_default()
+}

@@ -1,0 +1,348 @@
+//! The screens of a procedure that is run, as HTML. The printed step stands above; these are its answers.
+
+use job::gate::{Wait, Why};
+use job::judge::{CannotTell, Stop};
+use job::procedure::{AS_EXPECTED, Gate, Item, NOT_AS_EXPECTED, ReadingSpec, Step};
+use job::{Judged, Job};
+use maud::{Markup, html};
+
+/// What one sees.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Screen {
+    /// The step and what it asks.
+    Step,
+    /// Before typing what was read on a living amplifier.
+    Off(String),
+    /// The pad, for a blank of a reading.
+    Pad(Pad),
+    /// A reading that stops, or of which nothing can be said.
+    Stopped(Stopped),
+    /// The reason for a soft gate.
+    Reason(String),
+}
+
+/// A reading being typed.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Pad {
+    pub(super) item: String,
+    pub(super) blank: String,
+    pub(super) typed: String,
+    /// What was wrong with what was typed, and what was perhaps meant.
+    pub(super) problem: Option<(String, Vec<String>)>,
+}
+
+/// What stopped.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Stopped {
+    pub(super) item: String,
+    pub(super) blank: String,
+    pub(super) why: Because,
+}
+
+/// Why it stopped.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Because {
+    /// Out of range.
+    Range(Stop),
+    /// The limit is not known.
+    Unknown(CannotTell),
+}
+
+/// A button that does something; `about` is the item, blank or option it is about.
+fn button(act: &str, about: &str, words: &str) -> Markup {
+    html! { button type="button" data-run=(act) data-about=(about) { (words) } }
+}
+
+/// What stands before a run: which job, and where to begin.
+pub(super) fn begin(job: Option<&Job>, page: &str, jobs: &str, trouble: Option<&str>) -> Markup {
+    html! {
+        section.run-begin aria-label="Run this procedure" {
+            @match job {
+                Some(job) => {
+                    p { "Run with the job “" strong { (job.label) } "”. " a href=(jobs) { "Another job" } }
+                    p {
+                        @if let Some(place) = job.places.get(page) {
+                            (button("go-on", "", &format!("Go on at {}", words(&place.step)))) " "
+                            (button("begin", "", "Begin anew"))
+                        } @else { (button("begin", "", "Begin")) }
+                    }
+                },
+                None => {
+                    p { label for="run-label" { "No job is chosen. Name the amplifier, as on its ticket:" } }
+                    p {
+                        input type="text" id="run-label" autocomplete="off"; " "
+                        (button("new-job", "", "Begin with a new job"))
+                    }
+                    p { a href=(jobs) { "Choose a job that is on this device" } }
+                },
+            }
+            p.stopped-job role="status" { (trouble.unwrap_or_default()) }
+        }
+    }
+}
+
+/// `step-12` as `step 12`.
+pub(super) fn words(step: &str) -> String {
+    step.replace('-', " ")
+}
+
+/// The step's own screen: what it asks, and the way on.
+pub(super) struct Asked<'a> {
+    pub(super) step: &'a Step,
+    pub(super) job: &'a Job,
+    pub(super) page: &'a str,
+    pub(super) waits: &'a [Wait],
+    /// The computed range of each reading, by its id.
+    pub(super) ranges: &'a [(String, String)],
+    pub(super) first: bool,
+    pub(super) last: bool,
+    pub(super) trouble: Option<&'a str>,
+}
+
+impl Asked<'_> {
+    pub(super) fn html(&self) -> Markup {
+        html! {
+            @for item in &self.step.items {
+                div.asked { (self.item(item)) }
+            }
+            @if !self.waits.is_empty() {
+                div.waits role="status" {
+                    p { strong { "Closed" } ". The next step waits for:" }
+                    ul { @for wait in self.waits { li { (self.wait(wait)) } } }
+                }
+            }
+            div.run-way {
+                @if !self.first { (button("back", "", "Back")) }
+                @if self.last {
+                    @if self.waits.is_empty() { (button("finish", "", "Finish")) }
+                } @else {
+                    button.on type="button" data-run="next" data-about="" disabled[!self.waits.is_empty()] { "Next step" }
+                }
+                (button("leave", "", "Leave the run"))
+            }
+            details.link { summary { "A link to this step and its readings, for the apprentice" } div id="run-link" {} }
+            @if let Some(trouble) = self.trouble { p.stopped-job role="status" { (trouble) } }
+        }
+    }
+
+    fn item(&self, item: &Item) -> Markup {
+        let id = item.id();
+        html! {
+            @match item {
+                Item::Reading(reading) => {
+                    p.quantity { (reading.quantity) }
+                    @if let Some((_, range)) = self.ranges.iter().find(|(known, range)| known == id && !range.is_empty()) {
+                        p { "For this amplifier: " strong { (range) } "." }
+                    }
+                    @for blank in reading.blanks() {
+                        p { (self.taken(reading, blank)) (button("read", &format!("{id}.{blank}"), &self.offer(reading, blank))) }
+                    }
+                },
+                Item::Tick(tick) => {
+                    @let done = self.job.is_ticked(self.page, id);
+                    button.tick-button type="button" role="checkbox" aria-checked=(done) data-run="tick" data-about=(id) {
+                        span.box aria-hidden="true" { @if done { "✓" } } " " (tick.text)
+                    }
+                },
+                Item::Choice(choice) => {
+                    @let chosen = self.job.chosen(self.page, id);
+                    p.quantity { (choice.question) }
+                    @for option in &choice.options {
+                        p {
+                            button.tick-button type="button" role="radio" aria-checked=(chosen == Some(&option.id))
+                                data-run="choose" data-about={ (id) "." (option.id) } {
+                                span.box aria-hidden="true" { @if chosen == Some(&option.id) { "✓" } } " " (option.text)
+                            }
+                        }
+                    }
+                },
+                Item::Timer(timer) => { p { (timer.text) ": " span.clock role="timer" data-timer=(timer.id) data-seconds=(timer.seconds) {} } },
+            }
+        }
+    }
+
+    /// What was read in this run, and how it stands.
+    fn taken(&self, reading: &ReadingSpec, blank: &str) -> Markup {
+        let taken = job::gate::in_this_run(self.page, &reading.id, blank, self.job);
+        html! {
+            @if let Some(taken) = taken {
+                span.taken {
+                    @if !blank.is_empty() { (blank) ": " }
+                    strong { (taken.text) } ", " (standing(taken.judged)) ". "
+                }
+            }
+        }
+    }
+
+    fn offer(&self, reading: &ReadingSpec, blank: &str) -> String {
+        let again = job::gate::in_this_run(self.page, &reading.id, blank, self.job).is_some();
+        let verb = if again { "Read again" } else { "Enter reading" };
+        if blank.is_empty() { verb.to_owned() } else { format!("{verb}: {blank}") }
+    }
+
+    fn wait(&self, wait: &Wait) -> Markup {
+        let about = self.step.items.iter().find(|item| item.id() == wait.item);
+        let name = match about {
+            Some(Item::Reading(reading)) => reading.quantity.as_str(),
+            Some(Item::Tick(tick)) => tick.text.as_str(),
+            Some(Item::Choice(choice)) => choice.question.as_str(),
+            _ => "",
+        };
+        html! {
+            (name) @if !wait.blank.is_empty() { ", " (wait.blank) } ": "
+            (match wait.why {
+                Why::NotRead => "not read in this run",
+                Why::OutOfRange => "out of range",
+                Why::CannotTell => "its limit is not known",
+                Why::Apart => "the readings lie too far apart",
+                Why::NotTicked => "not ticked",
+                Why::NotChosen => "not answered",
+            }) ". "
+            @if wait.gate == Gate::Soft { (button("excuse", &wait.item, "Pass with a written reason")) }
+        }
+    }
+}
+
+/// How a reading stands, in words.
+fn standing(judged: Judged) -> &'static str {
+    match judged {
+        Judged::InRange => "in range",
+        Judged::Noted => "noted: outside what is usual, on the side that harms nothing",
+        Judged::Stop => "STOP: out of range",
+        Judged::CannotTell => "cannot tell: its limit is not known",
+        Judged::Recorded => "written down",
+    }
+}
+
+/// Before typing: the hands are out, the mains is off.
+pub(super) fn off(item: &str) -> Markup {
+    html! {
+        p.stop { "Mains off. Hands out. Then type." }
+        p { "Put the probes down first; they stay clipped on. Nobody types beside a living chassis." }
+        div.run-way { (button("is-off", item, "It is off: type")) (button("cancel", "", "Back to the step")) }
+    }
+}
+
+/// The pad.
+pub(super) fn pad(pad: &Pad, reading: &ReadingSpec, range: &str) -> Markup {
+    html! {
+        p.stop { strong { "STOP" } " " (reading.stop) }
+        p.quantity { (reading.quantity) @if !pad.blank.is_empty() { ": " (pad.blank) } }
+        p { "Expect " (reading.expect) "." @if !range.is_empty() { " For this amplifier: " strong { (range) } "." } }
+        @if let Some((message, offers)) = &pad.problem {
+            div.problem role="alert" {
+                p { (message) }
+                @for offer in offers { (button("offer", offer, offer)) " " }
+            }
+        }
+        @if reading.is_seen() {
+            div.run-way { (button("offer", AS_EXPECTED, "As expected")) (button("offer", NOT_AS_EXPECTED, "Not as expected")) }
+        } @else {
+            p.typed aria-live="polite" { output id="run-typed" { (pad.typed) } " " span.unit { (reading.unit) } }
+            div.pad role="group" aria-label="Pad" {
+                @for key in KEYS { button type="button" data-run="key" data-about=(key.0) aria-label=(key.1) { (key.0) } }
+            }
+            div.run-way { button.on type="button" data-run="enter" data-about="" { "Enter" } }
+        }
+        div.run-way { (button("cancel", "", "Back to the step")) }
+    }
+}
+
+/// The keys of the pad, and their names.
+const KEYS: [(&str, &str); 15] = [
+    ("7", "7"),
+    ("8", "8"),
+    ("9", "9"),
+    ("4", "4"),
+    ("5", "5"),
+    ("6", "6"),
+    ("1", "1"),
+    ("2", "2"),
+    ("3", "3"),
+    ("−", "minus"),
+    ("0", "0"),
+    (".", "point"),
+    ("k", "kilo"),
+    ("M", "mega"),
+    ("⌫", "take the last back"),
+];
+
+/// A reading that stops.
+pub(super) fn stopped(stopped: &Stopped, reading: &ReadingSpec) -> Markup {
+    html! {
+        @match &stopped.why {
+            Because::Range(stop) => {
+                p.stop role="alert" { strong { "STOP" } " " (reading.stop) }
+                p.quantity { (reading.quantity) @if !stopped.blank.is_empty() { ", " (stopped.blank) } ": " (stop.read) }
+                p { "The limit is " strong { (stop.limit) } " (" (stop.source) ")." }
+                @if !reading.means.is_empty() { p { "What it likely means: " (reading.means) } }
+                @if !reading.go.is_empty() { p { a href=(reading.go) data-run="go" data-about=(reading.go) { "Where to go from here" } } }
+            },
+            Because::Unknown(lack) => {
+                p.stop role="alert" { strong { "CANNOT TELL" } " No limit, no go: mains stays off." }
+                p.quantity { (reading.quantity) @if !stopped.blank.is_empty() { ", " (stopped.blank) } }
+                p { (lack.why) }
+            },
+        }
+        div.run-way {
+            (button("read", &format!("{}.{}", stopped.item, stopped.blank), "Read again"))
+            (button("cancel", "", "Back to the step"))
+        }
+    }
+}
+
+/// The reason for a soft gate.
+pub(super) fn reason(item: &str) -> Markup {
+    html! {
+        p.quantity { label for="run-reason" { "Why is this passed? It stands on the sheet, in your words." } }
+        textarea id="run-reason" rows="4" {}
+        div.run-way { (button("excused", item, "Write it down and pass")) (button("cancel", "", "Back to the step")) }
+    }
+}
+
+/// What came with a link: the apprentice's view, which changes nothing.
+pub(super) fn came(step: &str, readings: &[(String, String)], unknown: &[String]) -> Markup {
+    html! {
+        section.run-begin aria-label="What came with the link" {
+            p { "These readings came with a link, for " (words(step)) ". Nothing of yours is changed by them." }
+            table {
+                thead { tr { th scope="col" { "Reading" } th scope="col" { "Read" } } }
+                tbody { @for (name, text) in readings { tr { th scope="row" { (name) } td { (text) } } } }
+            }
+            @if !unknown.is_empty() { p { strong { "Part of the link could not be read" } ": " (unknown.join(", ")) "." } }
+            p { (button("adopt", "", "Take them into a job")) " They open no gate: each is read again." }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn spec() -> ReadingSpec {
+        ReadingSpec { id: "bias".into(), quantity: "Bias".into(), stop: "Less negative: off".into(), unit: "V".into(), ..ReadingSpec::default() }
+    }
+
+    #[test]
+    fn the_stop_figure_stands_above_the_pad_and_above_what_stopped() {
+        let typed = pad(&Pad { item: "bias".into(), ..Pad::default() }, &spec(), "at most −41 V").into_string();
+        let places = ["Less negative: off", "For this amplifier", "data-about=\"−\"", "Enter"].map(|part| typed.find(part).unwrap());
+        assert!(places.is_sorted(), "{places:?}");
+        let stop = Stop { read: "−30 V".into(), limit: "at most −41 V".into(), source: "this page".into() };
+        let said = stopped(&Stopped { item: "bias".into(), blank: "A".into(), why: Because::Range(stop) }, &spec()).into_string();
+        assert!(said.contains("−30 V") && said.contains("at most −41 V") && !said.contains("excuse"), "{said}");
+    }
+
+    #[test]
+    fn only_a_soft_gate_offers_a_reason() {
+        let step = Step { id: "step-1".into(), items: vec![Item::Reading(spec())] };
+        let job = Job::new("j", "Head", job::Time::from_seconds(0));
+        let page = |gate| {
+            let waits = [Wait { item: "bias".into(), blank: String::new(), why: Why::NotRead, gate }];
+            let asked = Asked { step: &step, job: &job, page: "p.html", waits: &waits, ranges: &[], first: true, last: false, trouble: None };
+            asked.html().into_string()
+        };
+        assert!(!page(Gate::Hard).contains("written reason") && page(Gate::Soft).contains("written reason"));
+        assert!(page(Gate::Hard).contains("disabled"), "the way on is closed");
+    }
+}
