@@ -9,6 +9,7 @@ pub mod idle_current;
 pub mod idle_point;
 pub mod lead_loss;
 pub mod lead_order;
+pub mod mains_drift;
 pub mod master_volume;
 pub mod output_power;
 pub mod phase_inverter;
@@ -62,8 +63,11 @@ pub const MASTER: Group = Group { name: "master", entries: &[Entry::of::<master_
 /// What an amplifier does when it is tried.
 pub const PROOF: Group = Group { name: "proof", entries: &[Entry::of::<output_power::OutputPower>()] };
 
+/// What the mains does, and what stands between it and the amplifier.
+pub const POWER: Group = Group { name: "power", entries: &[Entry::of::<mains_drift::MainsDrift>()] };
+
 /// The register.
-pub const GROUPS: [&Group; 7] = [&BIAS, &VALVE, &GRID, &STAGE, &DRIVE, &MASTER, &PROOF];
+pub const GROUPS: [&Group; 8] = [&BIAS, &VALVE, &GRID, &STAGE, &DRIVE, &MASTER, &PROOF, &POWER];
 
 /// The group of a calculator.
 #[must_use]

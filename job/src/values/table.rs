@@ -30,9 +30,10 @@ impl Known {
 
 /// Everything that can be known of an amplifier, in the order of the survey.
 pub static KNOWN: &[Known] = &[
-    marked("mains-marked", Mains, "Mains, as marked or set", Number("V")),
+    marked("mains-marked", Mains, "Mains, as marked or set", Number("V")).fills(&["mains-drift.marked"]),
     read("mains-measured", Mains, "Mains, as measured", Number("V"))
-        .hint("At the amplifier, not at the wall."),
+        .hint("At the amplifier, not at the wall.")
+        .fills(&["mains-drift.measured"]),
     read("idle-watts", Mains, "Power drawn at idle", Number("W")),
     marked("lamp-power", Mains, "Lamp in series, rated power", Number("W")).hint("Tungsten only."),
     marked("lamp-voltage", Mains, "Lamp in series, rated voltage", Number("V")),
@@ -124,6 +125,7 @@ pub static KNOWN: &[Known] = &[
     ),
     marked("bias-expected", Grids, "Bias expected at the grids, at the marked mains", Negative("V"))
         .hint("The maker’s figure, or a reading from before.")
+        .fills(&["mains-drift.bias"])
         .kept_from(&["idle-point.bias"]),
     read("bias-voltage", Grids, "Bias at the grids", Negative("V")).hint("At the grid’s own tag.").fills(&[
         "bias-splitter.bias-voltage",
