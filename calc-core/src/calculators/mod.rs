@@ -2,6 +2,7 @@
 
 pub mod bias_splitter;
 pub mod coupling;
+pub mod discharge;
 pub mod dissipation;
 pub mod gain_stage;
 pub mod grid_stopper;
@@ -64,7 +65,10 @@ pub const MASTER: Group = Group { name: "master", entries: &[Entry::of::<master_
 pub const PROOF: Group = Group { name: "proof", entries: &[Entry::of::<output_power::OutputPower>()] };
 
 /// What the mains does, and what stands between it and the amplifier.
-pub const POWER: Group = Group { name: "power", entries: &[Entry::of::<mains_drift::MainsDrift>()] };
+pub const POWER: Group = Group {
+    name: "power",
+    entries: &[Entry::of::<discharge::Discharge>(), Entry::of::<mains_drift::MainsDrift>()],
+};
 
 /// The register.
 pub const GROUPS: [&Group; 8] = [&BIAS, &VALVE, &GRID, &STAGE, &DRIVE, &MASTER, &PROOF, &POWER];

@@ -64,9 +64,10 @@ pub static KNOWN: &[Known] = &[
         ]),
     ),
     marked("reservoir", Supply, "Reservoir capacitor", Number("µF"))
-        .hint("Of two in series, what the pair makes."),
+        .hint("Of two in series, what the pair makes.")
+        .fills(&["discharge.reservoir"]),
     marked("reservoir-rating", Supply, "Reservoir’s rated voltage", Number("V")),
-    read("ht-unloaded", Supply, "High tension, output valves out", Number("V")),
+    read("ht-unloaded", Supply, "High tension, output valves out", Number("V")).fills(&["discharge.voltage"]),
     read("ht", Supply, "High tension at the reservoir, idle", Number("V")),
     read("heater-voltage", Supply, "Heaters", Number("V")).hint("At the socket of an output valve."),
     marked("output-valve", Output, "Output valves", ChoiceOf("dissipation.valve")).fills(&[
