@@ -297,8 +297,8 @@ fn kill(profile: &Path) {
         processes.map(|process| process.path()).find(|folder| is_it(folder)).expect("the browser runs");
     let id = browser.file_name().unwrap_or_default();
     assert!(Command::new("kill").arg("-KILL").arg(id).status().expect("kill runs").success());
-    // The next one waits until it is gone.
-    while browser.exists() {
+    // The next one waits until it is gone; until its driver notices, a shadow without words remains.
+    while is_it(&browser) {
         std::thread::sleep(Duration::from_millis(5));
     }
 }

@@ -29,7 +29,10 @@ const HEADS: &str = "heads";
 const PHOTOS: &str = "photos";
 /// Texts in a form that are no value yet, by job.
 const DRAFTS: &str = "drafts";
-const ALL: [&str; 4] = [JOBS, HEADS, PHOTOS, DRAFTS];
+/// The id of the job on the bench, by [`ON_BENCH`]. The mirror of it may be lost: a browser writes that when it likes.
+const CHOSEN: &str = "chosen";
+const ON_BENCH: &str = "job";
+const ALL: [&str; 5] = [JOBS, HEADS, PHOTOS, DRAFTS, CHOSEN];
 
 /// What the list shows of a job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -89,7 +92,17 @@ impl Store {
             unkept: RefCell::default(),
             channel: BroadcastChannel::new(NAME).ok(),
         }));
-        OPEN.with(|open| open.get_or_init(|| store).clone())
+        let store = OPEN.with(|open| open.get_or_init(|| store).clone());
+        match store.get(CHOSEN, ON_BENCH).await.and_then(|id| id.as_string()) {
+            Some(id) => {
+                if let Ok(job) = store.load(&id).await {
+                    mirror::set(&job);
+                }
+            }
+            None if store.0.database.borrow().is_some() => mirror::forget(),
+            None => {}
+        }
+        store
     }
 
     /// What is not kept, and why.
@@ -110,6 +123,7 @@ impl Store {
     /// Why it cannot be read, in words.
     pub async fn choose(&self, id: &str) -> Result<Job, String> {
         let job = self.load(id).await?;
+        self.put(vec![(CHOSEN, ON_BENCH.to_owned(), Some(JsValue::from_str(id)))]).await;
         mirror::set(&job);
         Ok(job)
     }
@@ -321,10 +335,12 @@ impl Store {
         self.0.unkept.borrow_mut().remove(&job.id);
         let photos = job.photos.iter().map(|photo| (PHOTOS, photo_key(&job.id, &photo.id), None));
         let rest = [JOBS, HEADS, DRAFTS].map(|store| (store, job.id.clone(), None));
-        self.put(photos.chain(rest).collect()).await;
+        let mut all: Vec<_> = photos.chain(rest).collect();
         if self.current().as_deref() == Some(&job.id) {
+            all.push((CHOSEN, ON_BENCH.to_owned(), None));
             mirror::forget();
         }
+        self.put(all).await;
         self.tell(&job.id);
     }
 

@@ -1,6 +1,6 @@
 //! The survey alive: what is typed is in the job, or beside it as a draft, with every key.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 
 use job::values;
 use job::{Change, From, Job, NotTaken, Photo};
@@ -83,8 +83,34 @@ fn say(words: &str) {
     page::say(page::first("#survey .kept-at").as_ref(), words);
 }
 
-/// Says that the last change is on disk, or why it is not.
-fn kept(store: &Store) {
+thread_local! {
+    /// How many changes are on their way to the disk.
+    static PENDING: Cell<u32> = const { Cell::new(0) };
+}
+
+/// A change on its way to the disk.
+struct Pending;
+
+impl Pending {
+    fn begin() -> Self {
+        PENDING.set(PENDING.get() + 1);
+        say("Keeping …");
+        Self
+    }
+}
+
+impl Drop for Pending {
+    fn drop(&mut self) {
+        PENDING.set(PENDING.get() - 1);
+    }
+}
+
+/// Says that all that was changed is on disk, or why it is not. As long as a later change is on its way it is for that one to
+/// say.
+fn kept(store: &Store, _: Pending) {
+    if PENDING.get() > 1 {
+        return;
+    }
     let trouble = store.trouble();
     page::say(page::first("#survey .stopped-job").as_ref(), trouble.as_deref().unwrap_or_default());
     let words = trouble
@@ -96,6 +122,7 @@ fn kept(store: &Store) {
 pub(super) async fn typed(store: &Store, target: &Element) {
     let Some(name) = target.get_attribute("name") else { return };
     let Some(id) = store.current() else { return };
+    let pending = Pending::begin();
     let text = form::text(target);
     let drafted = DRAFTED.contains(&name.as_str());
     let wrong = RefCell::new(None);
@@ -110,7 +137,7 @@ pub(super) async fn typed(store: &Store, target: &Element) {
     match store.apply(&id, &set).await {
         Ok(_) => {
             problem(&name, wrong.into_inner());
-            kept(store);
+            kept(store, pending);
         }
         Err(why) => say(&why),
     }
@@ -159,6 +186,7 @@ pub(super) async fn offered(store: &Store, button: &Element) {
 /// What stands in the form of changes, advice or notes goes into the job.
 pub(super) async fn written_down(store: &Store, act: &str) {
     let Some(id) = store.current() else { return };
+    let pending = Pending::begin();
     let fields: &[&str] = match act {
         "change" => &DRAFTED[..5],
         "advise" => &["advise"],
@@ -195,7 +223,7 @@ pub(super) async fn written_down(store: &Store, act: &str) {
                 form::set_text(field(name).as_ref(), "");
             }
             refresh(store).await;
-            kept(store);
+            kept(store, pending);
         }
         Err(why) => say(&why),
     }
@@ -204,6 +232,7 @@ pub(super) async fn written_down(store: &Store, act: &str) {
 /// A photograph was taken or chosen.
 pub(super) async fn photographed(store: &Store, file: &Blob) {
     let Some(id) = store.current() else { return };
+    let pending = Pending::begin();
     let Some(small) = photo::shrink(file).await else {
         return say("The browser cannot read this picture. Choose a JPEG or PNG.");
     };
@@ -230,5 +259,5 @@ pub(super) async fn photographed(store: &Store, file: &Blob) {
     }
     form::set_text(field("caption").as_ref(), "");
     refresh(store).await;
-    kept(store);
+    kept(store, pending);
 }
