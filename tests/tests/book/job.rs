@@ -81,6 +81,8 @@ async fn what_is_typed_is_there_after_a_reload(engine: Engine) -> WebDriverResul
     open(&browser, JOB).await?;
     assert_eq!(stands(&browser, "anode-voltage").await?, "438 V");
     assert_eq!(stands(&browser, "bias-voltage").await?, "46");
+    let offers = browser.find_all(By::Css("#survey-bias-voltage-problem button")).await?;
+    assert_eq!(offers.len(), 2, "it is asked back after a reload too");
     assert_eq!(stands(&browser, "note").await?, "Tail resistor browned");
     assert_eq!(stands(&browser, "standby").await?, "switch");
     press(&browser, "note").await?;

@@ -34,24 +34,26 @@ fn text_in(name: &str) -> String {
 
 /// Sets the whole form as the store stands, save the field in use.
 pub(super) async fn set(store: &Store, element: &Element) {
-    let Some(job) = current(store).await else {
+    let found = current(store).await;
+    form::disable(element, found.is_none());
+    if found.is_none() {
         say("Begin a job above, or choose one: what you write here is then kept in it.");
-        form::disable(element, true);
-        return;
-    };
+    }
+    let job = found.unwrap_or_default();
     let drafts = store.drafts(&job.id).await;
-    form::disable(element, false);
     page::say(page::find(element, ".which-job").as_ref(), &format!("Job: {}", job.label));
     put("label", &job.label);
     put("owner_ref", &job.owner_ref);
     for known in values::KNOWN {
         let kept = job.values.get(known.id).map(|value| value.text.clone()).unwrap_or_default();
         put(known.id, drafts.get(known.id).unwrap_or(&kept));
-        let stale = job.is_stale(known.id).then_some("Measured before the amplifier was last changed.");
-        page::set_html(
-            &format!("survey-{}-problem", known.id),
-            &html! { @if let Some(stale) = stale { p { (stale) } } }.into_string(),
-        );
+        let wrong = drafts.get(known.id).and_then(|text| known.read(text).err()).map(NotTaken::Problem);
+        if wrong.is_none() && job.is_stale(known.id) {
+            let stale = html! { p { "Measured before the amplifier was last changed." } };
+            page::set_html(&format!("survey-{}-problem", known.id), &stale.into_string());
+        } else {
+            problem(known.id, wrong);
+        }
     }
     put_drafts(&drafts);
     lists(store, &job).await;
