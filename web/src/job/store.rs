@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use indexed_db_futures::database::Database;
-use indexed_db_futures::error::{DomException, Error};
+use indexed_db_futures::error::{DomException, Error, UnexpectedDataError};
 use indexed_db_futures::prelude::*;
 use indexed_db_futures::transaction::{TransactionDurability, TransactionMode, TransactionOptions};
 use job::{Job, Photo, Time, file};
@@ -93,14 +93,12 @@ impl Store {
             channel: BroadcastChannel::new(NAME).ok(),
         }));
         let store = OPEN.with(|open| open.get_or_init(|| store).clone());
-        match store.get(CHOSEN, ON_BENCH).await.and_then(|id| id.as_string()) {
-            Some(id) => {
-                if let Ok(job) = store.load(&id).await {
-                    mirror::set(&job);
-                }
+        let chosen = store.get(CHOSEN, ON_BENCH).await.and_then(|id| id.as_string()).or_else(mirror::current);
+        if let Some(id) = chosen {
+            match store.load(&id).await {
+                Ok(job) => mirror::set(&job),
+                Err(_) => mirror::forget(),
             }
-            None if store.0.database.borrow().is_some() => mirror::forget(),
-            None => {}
         }
         store
     }
@@ -398,7 +396,7 @@ impl Store {
 /// Why a change could not be written.
 fn refused(error: &Error) -> String {
     if is_full(error) {
-        "The disk is full: the last change is in this page only. Export the job, then make room.".to_owned()
+        "The browser has no room to write, most likely because the disk is full: the last change is in this page only. Export the job, then make room.".to_owned()
     } else {
         format!("The last change could not be written ({error}); it is in this page only. Export the job.")
     }
@@ -462,6 +460,12 @@ fn is_dropped(error: &Error) -> bool {
     }
 }
 
+/// Whether there was no room. What fails only when the transaction is closed is aborted without a reason; it is room, as a
+/// rule.
 fn is_full(error: &Error) -> bool {
-    matches!(error, Error::DomException(DomException::Other(exception)) if exception.name() == "QuotaExceededError")
+    match error {
+        Error::DomException(DomException::Other(exception)) => exception.name() == "QuotaExceededError",
+        Error::MissingData(missing) => *missing == UnexpectedDataError::TransactionAborted,
+        _ => false,
+    }
 }
