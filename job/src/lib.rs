@@ -4,7 +4,7 @@
 //! - [`Job`] is the record; [`Time`] its moments; [`values`] the table of what can be known.
 //! - [`procedure`] is what a page says of its steps: `press` checks it, the browser reads it back.
 //! - [`judge`] holds a reading against its limits; [`gate`] says which steps are open.
-//! - [`file`] is the exported file, [`link`] the apprentice's link, [`sheet`] the hand-over sheet.
+//! - [`mod@file`] is the exported file, [`link`] the apprentice's link, [`sheet`] the hand-over sheet.
 //!
 //! What always holds: a hard gate is passed by readings in range of this run and by nothing else; a text that cannot be
 //! read is no reading; what is missing or stale for a limit means *cannot tell*, never *in range*; a damaged file changes

@@ -48,18 +48,26 @@ fn appended<T: PartialEq>(older: Vec<T>, newer: Vec<T>, at: impl Fn(&T) -> Time)
     let mut whole: Vec<T> = older.by_ref().take(common).collect();
     let mut added: Vec<T> = newer.into_iter().skip(common).collect();
     let only: Vec<T> = older.filter(|entry| !added.contains(entry)).collect();
-    added.splice(0..0, only);
-    added.sort_by_key(at);
+    put_between(only, &mut added, at);
     whole.extend(added);
     whole
+}
+
+/// Puts entries in their time among others that are in theirs; of two at the same time the new one comes first. A sort would
+/// be a kilobyte or two of the WebAssembly for each kind of entry.
+fn put_between<T>(entries: Vec<T>, among: &mut Vec<T>, at: impl Fn(&T) -> Time) {
+    for entry in entries.into_iter().rev() {
+        let place = among.partition_point(|other| at(other) < at(&entry));
+        among.insert(place, entry);
+    }
 }
 
 /// Every photograph once; the caption of the newer copy.
 fn photos(older: Vec<Photo>, newer: Vec<Photo>) -> Vec<Photo> {
     let only: Vec<Photo> =
         older.into_iter().filter(|photo| !newer.iter().any(|known| known.id == photo.id)).collect();
-    let mut whole: Vec<Photo> = only.into_iter().chain(newer).collect();
-    whole.sort_by_key(|photo| photo.at);
+    let mut whole = newer;
+    put_between(only, &mut whole, |photo| photo.at);
     whole
 }
 

@@ -238,3 +238,6 @@ impl ReadingSpec {
         id.map(String::as_str)
     }
 }
+
+#[cfg(test)]
+mod tests;

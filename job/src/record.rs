@@ -3,13 +3,16 @@
 //! Readings are only ever added; the last of the same procedure, reading and blank counts. Order is kept by numbers (the
 //! run, how many changes came before), never by the clock, which a tablet may set back.
 
+mod deeds;
+
 use std::collections::BTreeMap;
 
-use calc_core::calculator::{Inputs, Problem};
+use calc_core::calculator::Inputs;
 use serde::{Deserialize, Serialize};
 
 use crate::Time;
-use crate::values::{self, Known, UnknownValue};
+use crate::values::Known;
+pub use deeds::NotTaken;
 
 /// One amplifier on the bench.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, Default)]
@@ -25,7 +28,7 @@ pub struct Job {
     pub made: Time,
     /// When it last changed.
     pub changed: Time,
-    /// What is known of the amplifier, by the ids of [`values::KNOWN`].
+    /// What is known of the amplifier, by the ids of [`crate::values::KNOWN`].
     pub values: BTreeMap<String, Value>,
     /// Everything that was read, in order.
     pub readings: Vec<Taken>,
@@ -283,163 +286,6 @@ pub struct Filled {
     pub stale: Vec<(&'static str, &'static Known)>,
     /// The fields that the job could fill and does not know, with the value.
     pub missing: Vec<(&'static str, &'static Known)>,
-}
-
-/// Why a value was not taken.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum NotTaken {
-    /// There is no such value.
-    #[error(transparent)]
-    Unknown(#[from] UnknownValue),
-    /// The text cannot be used; the problem has texts that would be right.
-    #[error("{}", .0.message)]
-    Problem(Problem),
-}
-
-impl Job {
-    /// A job that has just been begun.
-    #[must_use]
-    pub fn new(id: &str, label: &str, at: Time) -> Self {
-        Self { id: id.to_owned(), label: label.to_owned(), made: at, changed: at, ..Self::default() }
-    }
-
-    /// Sets a value.
-    ///
-    /// # Errors
-    /// [`NotTaken`]; the job is as it was.
-    pub fn set(&mut self, id: &str, text: &str, from: From, at: Time) -> Result<(), NotTaken> {
-        let text = values::find(id)?.read(text).map_err(NotTaken::Problem)?;
-        let after = self.changes.len();
-        self.values.insert(id.to_owned(), Value { text, at, from, after });
-        self.changed = at;
-        Ok(())
-    }
-
-    /// Takes a value out: it is unknown again.
-    pub fn forget(&mut self, id: &str, at: Time) {
-        self.values.remove(id);
-        self.changed = at;
-    }
-
-    /// Whether a value was read off the amplifier before it was last changed.
-    #[must_use]
-    pub fn is_stale(&self, id: &str) -> bool {
-        let measured = values::find(id).is_ok_and(|known| known.measured);
-        measured && self.values.get(id).is_some_and(|value| value.after < self.changes.len())
-    }
-
-    /// What this job puts into a calculator.
-    #[must_use]
-    pub fn inputs_for(&self, calculator: &str) -> Filled {
-        let mut filled = Filled::default();
-        for (known, field) in values::of_calculator(calculator) {
-            match self.values.get(known.id) {
-                Some(value) => {
-                    filled.inputs.insert(field.to_owned(), value.text.clone());
-                    if self.is_stale(known.id) {
-                        filled.stale.push((field, known));
-                    }
-                }
-                None => filled.missing.push((field, known)),
-            }
-        }
-        filled
-    }
-
-    /// Begins a procedure, or begins it anew: readings of earlier runs open nothing any more.
-    pub fn begin(&mut self, procedure: &str, first_step: &str, at: Time) {
-        let run = self.run(procedure).saturating_add(1);
-        let place = Place { run, begun: at, step: first_step.to_owned(), at };
-        self.places.insert(procedure.to_owned(), place);
-        self.changed = at;
-    }
-
-    /// The run of a procedure; 0 where it was never begun.
-    #[must_use]
-    pub fn run(&self, procedure: &str) -> u32 {
-        self.places.get(procedure).map_or(0, |place| place.run)
-    }
-
-    /// Keeps at which step of a procedure one is.
-    pub fn stop_at(&mut self, procedure: &str, step: &str, at: Time) {
-        if let Some(place) = self.places.get_mut(procedure) {
-            step.clone_into(&mut place.step);
-            place.at = at;
-            self.changed = at;
-        }
-    }
-
-    /// The last reading of a blank, of whatever run.
-    #[must_use]
-    pub fn last(&self, procedure: &str, reading: &str, blank: &str) -> Option<&Taken> {
-        let is_it =
-            |taken: &&Taken| taken.procedure == procedure && taken.reading == reading && taken.blank == blank;
-        self.readings.iter().rev().find(is_it)
-    }
-
-    /// Ticks, or takes the tick back.
-    pub fn tick(&mut self, procedure: &str, tick: &str, done: bool, at: Time) {
-        let run = self.run(procedure);
-        self.ticks.insert(key(procedure, tick), Tick { done, at, run });
-        self.changed = at;
-    }
-
-    /// Whether something is ticked in this run.
-    #[must_use]
-    pub fn is_ticked(&self, procedure: &str, tick: &str) -> bool {
-        let run = self.run(procedure);
-        run > 0 && self.ticks.get(&key(procedure, tick)).is_some_and(|tick| tick.done && tick.run == run)
-    }
-
-    /// Takes a branch.
-    pub fn choose(&mut self, procedure: &str, choice: &str, option: &str, at: Time) {
-        let run = self.run(procedure);
-        self.choices.insert(key(procedure, choice), Choice { option: option.to_owned(), at, run });
-        self.changed = at;
-    }
-
-    /// The branch taken in this run.
-    #[must_use]
-    pub fn chosen(&self, procedure: &str, choice: &str) -> Option<&str> {
-        let run = self.run(procedure);
-        let chosen = self.choices.get(&key(procedure, choice));
-        chosen.filter(|chosen| run > 0 && chosen.run == run).map(|chosen| chosen.option.as_str())
-    }
-
-    /// Writes down a change of the amplifier. What was measured before it is stale from now on.
-    pub fn change(&mut self, change: Change) {
-        self.changed = change.at;
-        self.changes.push(change);
-    }
-
-    /// Whether a reading was taken before the first change.
-    #[must_use]
-    pub const fn is_before(&self, taken: &Taken) -> bool {
-        taken.after == 0
-    }
-
-    /// Whether a reading was taken after the last change.
-    #[must_use]
-    pub const fn is_after(&self, taken: &Taken) -> bool {
-        !self.changes.is_empty() && taken.after == self.changes.len()
-    }
-
-    /// Writes something down.
-    pub fn note(&mut self, text: &str, at: Time) {
-        self.notes.push(Note { at, text: text.to_owned() });
-        self.changed = at;
-    }
-
-    /// Writes down what the owner is advised.
-    pub fn advise(&mut self, text: &str, at: Time) {
-        self.advice.push(Note { at, text: text.to_owned() });
-        self.changed = at;
-    }
-}
-
-/// The name of an item of a procedure in the maps of a job.
-fn key(procedure: &str, item: &str) -> String {
-    format!("{procedure}#{item}")
 }
 
 #[cfg(test)]

@@ -30,7 +30,7 @@ pub struct Head<'a> {
     /// What brings its calculators to life.
     pub modules: Vec<&'a Module>,
     /// What brings the job, when it is wanted.
-    pub bench: Option<&'a Module>,
+    pub jobs: Option<&'a Module>,
 }
 
 /// A page, set.
@@ -82,7 +82,7 @@ pub fn document(document: &Document<'_>) -> String {
                     link rel="modulepreload" href=(to("alive.js"));
                     script type="module" src=(to("loader.js")) {}
                 }
-                @if let Some(bench) = head.bench { link rel="bench" href=(to(&bench.script)) data-wasm=(to(&bench.wasm)); }
+                @if let Some(jobs) = head.jobs { link rel="jobs" href=(to(&jobs.script)) data-wasm=(to(&jobs.wasm)); }
                 @for script in &head.scripts { script type="module" src=(to(script)) {} }
             }
             body data-kind=(kind) { (body) }
@@ -193,7 +193,7 @@ pub fn not_found(book: &Book, root: &str) -> String {
         base: Some(root),
         scripts: vec![],
         modules: vec![],
-        bench: None,
+        jobs: None,
     };
     let body = html! {
         header.bar { nav aria-label="Book" { a.name href="index.html" { (NAME) } } }

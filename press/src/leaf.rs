@@ -5,7 +5,7 @@ use crate::caution::DISCHARGE;
 use crate::fault::nearest;
 use crate::frame::{self, Document, Head};
 use crate::link::relative;
-use crate::modules::{BENCH, Module};
+use crate::modules::{JOBS, Module};
 use crate::text::{Shop, Text, Writer};
 use crate::{calculators, one_file, sources};
 use maud::{Markup, PreEscaped, html};
@@ -89,7 +89,7 @@ pub fn set<'a>(shop: &Shop<'a>, index: usize, leaf: &'a Leaf, modules: &'a [Modu
         base: None,
         scripts: leaf.text.scripts.iter().map(String::as_str).collect(),
         modules: modules.iter().filter(|module| groups.contains(module.group)).collect(),
-        bench: modules.iter().find(|module| module.group == BENCH),
+        jobs: modules.iter().find(|module| module.group == JOBS),
     };
     let body = html! {
         (frame::bar(&page.path))

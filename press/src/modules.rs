@@ -8,13 +8,13 @@ use std::fs;
 use std::path::Path;
 
 /// The module of the job, which a page names and only brings when it is wanted.
-pub const BENCH: &str = "bench";
+pub const JOBS: &str = "jobs";
 
 /// The two files that bring a group of calculators to life, from the root of the book. Their names change with their
 /// bytes: a page never meets the module of another edition.
 #[derive(Debug)]
 pub struct Module {
-    /// The group it brings, or [`BENCH`].
+    /// The group it brings, or [`JOBS`].
     pub group: &'static str,
     /// The script that wasm-bindgen wrote.
     pub script: String,
@@ -27,7 +27,7 @@ pub struct Module {
 /// # Errors
 /// When one is missing: its calculators would stay dead.
 pub fn read(folder: &Path, files: &mut BTreeMap<String, Vec<u8>>) -> Result<Vec<Module>, Stop> {
-    let mut names = GROUPS.iter().map(|group| group.name).chain([BENCH]);
+    let mut names = GROUPS.iter().map(|group| group.name).chain([JOBS]);
     let modules = names.try_fold(Vec::new(), |mut modules, name| {
         modules.push(one(folder, name, files)?);
         Ok(modules)

@@ -4,6 +4,7 @@
 //! of several threads: `#[tokio::test(flavor = "multi_thread")]`.
 
 use std::ops::Deref;
+use std::path::Path;
 use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
@@ -55,8 +56,24 @@ impl Browser {
     /// # Panics
     /// When it turns out to have another engine.
     pub async fn open_at(engine: Engine, book: String) -> WebDriverResult<Self> {
+        Self::open_as(engine, book, engine.capabilities()).await
+    }
+
+    /// Opens a Chromium that remembers in a folder what it keeps, for whoever opens it there again.
+    ///
+    /// # Errors
+    /// When it cannot be opened.
+    pub async fn open_in(profile: &Path) -> WebDriverResult<Self> {
+        let mut wanted = Engine::Chromium.capabilities();
+        if let Some(words) = wanted["goog:chromeOptions"]["args"].as_array_mut() {
+            words.push(format!("--user-data-dir={}", profile.display()).into());
+        }
+        Self::open_as(Engine::Chromium, given("BOOK_URL"), wanted).await
+    }
+
+    async fn open_as(engine: Engine, book: String, wanted: Value) -> WebDriverResult<Self> {
         let driver = Driver::start(engine);
-        let wanted = serde_json::from_value::<Capabilities>(engine.capabilities())?;
+        let wanted = serde_json::from_value::<Capabilities>(wanted)?;
         let session = WebDriver::new(&driver.address, wanted).await?;
         let browser = Self { session, engine, driver, book };
         let agent = browser.script("return navigator.userAgent").await?;

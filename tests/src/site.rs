@@ -136,13 +136,16 @@ impl Page {
     }
 
     /// Bytes that a first visit of this page fetches when compressed with brotli: the page, styles, scripts, icons,
-    /// WebAssembly; not the icon for a home screen, which is fetched when the book is put there.
+    /// WebAssembly; not the icon for a home screen, which is fetched when the book is put there, and not the modules of the job,
+    /// which are fetched when they are wanted.
     ///
     /// # Panics
     /// When a file of the page is not there.
     #[must_use]
     pub fn first_visit(&self) -> u64 {
-        let resources = self.all("link[href]:not([rel=apple-touch-icon]), script[src], img[src]").into_iter();
+        let resources = self
+            .all("link[href]:not([rel=apple-touch-icon], [rel=jobs], [rel=bench]), script[src], img[src]")
+            .into_iter();
         let mut files: BTreeSet<PathBuf> = resources
             .filter_map(|element| element.attr("href").or_else(|| element.attr("src")))
             .filter(|reference| !reference.starts_with("data:"))

@@ -1,10 +1,10 @@
 // Says in each calculator what comes from the job, offers to keep what is not in it yet, and brings the blocks that show
 // the job. The module of the job is fetched when it is first wanted.
 
-const link = document.head.querySelector("link[rel=bench]");
+const link = document.head.querySelector("link[rel=jobs]");
 let bringing;
 
-const bench = () =>
+const bring = () =>
   (bringing ??= import(link.href).then(async (module) => {
     await module.default({ module_or_path: new URL(link.dataset.wasm, document.baseURI).href });
     return module;
@@ -91,7 +91,7 @@ async function keep(button) {
   const book = new URL(".", document.querySelector(".bar .name").href).pathname;
   const said = calculator.querySelector(".said");
   try {
-    const { keep } = await bench();
+    const { keep } = await bring();
     said.textContent = await keep(calculator.dataset.calculator, name, text, calculator.id, location.pathname.slice(book.length));
   } catch (error) {
     console.error(error);
@@ -113,7 +113,7 @@ new MutationObserver(soon).observe(document.body, { subtree: true, attributeFilt
 markAll();
 
 for (const block of document.querySelectorAll("[data-job]")) {
-  bench()
+  bring()
     .then(({ wake_job }) => wake_job(block))
     .catch((error) => {
       console.error(error);

@@ -203,8 +203,13 @@ fn of_answer(
         .calculate(calculator, &filled.inputs)
         .ok_or_else(|| why(format!("The calculator “{calculator}” is not at hand.")))?;
     let Some(report) = &outcome.report else {
+        // What is missing may be what contradicts the rest: it stands at its default.
+        let asked = |field: &str| outcome.fields.iter().any(|known| known.id == field);
+        let missing = filled.missing.iter().filter(|(field, _)| asked(field));
+        let lacks: Vec<Lack> = missing.map(|(_, known)| Lack { known, stale: false }).collect();
         let problem = outcome.problems().next().map(|problem| problem.message.clone());
-        return Err(why(problem.unwrap_or_else(|| format!("The calculator “{calculator}” has no answer."))));
+        let problem = problem.unwrap_or_else(|| format!("The calculator “{calculator}” has no answer."));
+        return Err(if lacks.is_empty() { why(problem) } else { cannot_tell(lacks) });
     };
     let found = report.answers.iter().find(|answered| answered.answer.id == answer);
     let found = found.ok_or_else(|| why(format!("“{calculator}” has no answer “{answer}” here.")))?;

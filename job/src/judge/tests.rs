@@ -161,6 +161,32 @@ fn a_computed_limit_says_what_it_lacks_and_never_takes_a_default() {
 }
 
 #[test]
+fn a_contradiction_with_a_default_names_what_is_missing() {
+    let mut job = job();
+    let spec = ReadingSpec {
+        unit: "W".into(),
+        high: Some("dissipation.anode-power".into()),
+        ..ReadingSpec::default()
+    };
+    // Less than the screen draws by default: the calculator has no answer.
+    set(&mut job, &[("cathode-current", "1 mA")]);
+    let Judgement::CannotTell(lacking) = judged(&spec, "14", &job) else { panic!("the job is nearly empty") };
+    assert!(lacking.lacks.iter().any(|lack| lack.known.id == "screen-drop"), "{}", lacking.why);
+    // With everything known it is the calculator’s own words.
+    let rest = [
+        ("output-valve", "6L6GC"),
+        ("bias-kind", "fixed"),
+        ("anode-voltage", "438"),
+        ("screen-voltage", "434"),
+        ("screen-stopper", "470"),
+        ("screen-drop", "0.705"),
+    ];
+    set(&mut job, &rest);
+    let Judgement::CannotTell(impossible) = judged(&spec, "14", &job) else { panic!("it has no answer") };
+    assert!(impossible.lacks.is_empty() && impossible.why.contains("screen"), "{}", impossible.why);
+}
+
+#[test]
 fn what_was_measured_before_a_change_is_no_limit_any_more() {
     let mut job = job();
     set(&mut job, &[("load", "8"), ("mains-measured", "120")]);
@@ -243,6 +269,19 @@ fn a_shared_value_takes_the_blank_with_least_room() {
             job.take(Take { procedure: "p.html", step: "step-1", spec: &spec, blank, text, at: NOW }, &ALL);
         assert_eq!(job.values["bias-voltage"].text, kept, "after {blank} {text}");
     }
+    // What was read before a change of the amplifier is no bias of it now.
+    job.change(Change {
+        at: NOW,
+        kind: ChangeKind::Set,
+        what: "trimmer".into(),
+        place: String::new(),
+        value: String::new(),
+        before: String::new(),
+        kept: String::new(),
+    });
+    let take = Take { procedure: "p.html", step: "step-1", spec: &spec, blank: "A", text: "-50", at: NOW };
+    let _ = job.take(take, &ALL);
+    assert_eq!(job.values["bias-voltage"].text, "-50 V");
     // A new run does not look at the readings of the last.
     job.begin("p.html", "step-1", NOW);
     let _ = job.take(

@@ -1,5 +1,5 @@
 use super::*;
-use crate::file;
+use crate::{file, values};
 
 const NOW: Time = Time::from_seconds(1_795_641_062);
 

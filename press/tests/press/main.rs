@@ -41,9 +41,10 @@ impl Bench {
         bench.file("webassembly/calculators.js", "// glue\n");
         bench.file("webassembly/calculators_bg.wasm", "not really\n");
         bench.file("web/browser/service-worker.js", "// keeps\n");
-        for group in GROUPS {
-            bench.file(&format!("webassembly/{}.js", group.name), "// glue\n");
-            bench.file(&format!("webassembly/{}_bg.wasm", group.name), "not really\n");
+        bench.file("web/browser/with-job.js", "// marks\n");
+        for name in GROUPS.map(|group| group.name).into_iter().chain([press::modules::JOBS]) {
+            bench.file(&format!("webassembly/{name}.js"), "// glue\n");
+            bench.file(&format!("webassembly/{name}_bg.wasm"), "not really\n");
         }
         bench.steps("1. **Do** it.\n");
         bench

@@ -3,6 +3,7 @@
 mod access;
 mod alive;
 mod calculator;
+mod job;
 mod link;
 mod look;
 mod names;

@@ -2,6 +2,7 @@
 //! own code, save in `links`, which holds what links once meant.
 
 mod calculators;
+mod job;
 mod links;
 mod margins;
 mod master_volume;

@@ -78,7 +78,7 @@ pub(super) async fn import(store: &Store, chosen: &Blob) -> Result<Job, String> 
     }
     let job = store.add(job).await?;
     for (taken, picture) in pictures {
-        store.keep_photo(&job.id, &taken, &picture).await;
+        store.keep_photo(&job.id, &taken, picture).await;
     }
     Ok(job)
 }

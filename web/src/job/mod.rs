@@ -4,7 +4,7 @@
 //! - [`mirror`] puts the current job's values where a calculator finds them at once.
 //! - [`view`] is the HTML of the blocks `jobs`, `survey` and `sheet`; `press` prints it, [`wake`] brings it to life.
 //!
-//! The library exports nothing to JavaScript from here: `bin/bench.rs` does, so that no other module carries this.
+//! The library exports nothing to JavaScript from here: `bin/jobs.rs` does, so that no other module carries this.
 
 mod exchange;
 mod form;

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use indexed_db_futures::database::Database;
-use indexed_db_futures::error::{DomException, Error};
+use indexed_db_futures::error::{DomException, Error, UnexpectedDataError};
 use indexed_db_futures::prelude::*;
 use indexed_db_futures::transaction::{TransactionDurability, TransactionMode, TransactionOptions};
 use job::{Job, Photo, Time, file};
@@ -29,7 +29,10 @@ const HEADS: &str = "heads";
 const PHOTOS: &str = "photos";
 /// Texts in a form that are no value yet, by job.
 const DRAFTS: &str = "drafts";
-const ALL: [&str; 4] = [JOBS, HEADS, PHOTOS, DRAFTS];
+/// The id of the job on the bench, by [`ON_BENCH`]. The mirror of it may be lost: a browser writes that when it likes.
+const CHOSEN: &str = "chosen";
+const ON_BENCH: &str = "job";
+const ALL: [&str; 5] = [JOBS, HEADS, PHOTOS, DRAFTS, CHOSEN];
 
 /// What the list shows of a job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -55,8 +58,8 @@ impl Head {
 /// Texts in a form that are no value yet, by the name of the field.
 pub type Drafts = BTreeMap<String, String>;
 
-/// A field, and what stands in it without being a value, from what came of the change.
-pub type Draft<'d, R> = (&'d str, &'d dyn Fn(&R) -> Option<String>);
+/// Something that comes later, compiled once however often it is waited for.
+pub(super) type Later<'a, T> = std::pin::Pin<Box<dyn Future<Output = T> + 'a>>;
 
 /// The jobs of this device. Every copy is the same store.
 #[derive(Clone)]
@@ -89,7 +92,15 @@ impl Store {
             unkept: RefCell::default(),
             channel: BroadcastChannel::new(NAME).ok(),
         }));
-        OPEN.with(|open| open.get_or_init(|| store).clone())
+        let store = OPEN.with(|open| open.get_or_init(|| store).clone());
+        let chosen = store.get(CHOSEN, ON_BENCH).await.and_then(|id| id.as_string()).or_else(mirror::current);
+        if let Some(id) = chosen {
+            match store.load(&id).await {
+                Ok(job) => mirror::set(&job),
+                Err(_) => mirror::forget(),
+            }
+        }
+        store
     }
 
     /// What is not kept, and why.
@@ -110,6 +121,7 @@ impl Store {
     /// Why it cannot be read, in words.
     pub async fn choose(&self, id: &str) -> Result<Job, String> {
         let job = self.load(id).await?;
+        self.put(vec![(CHOSEN, ON_BENCH.to_owned(), Some(JsValue::from_str(id)))]).await;
         mirror::set(&job);
         Ok(job)
     }
@@ -122,18 +134,40 @@ impl Store {
         let unkept = self.0.unkept.borrow().get(id).cloned();
         let text = match unkept {
             Some(text) => text,
-            None => self.text(id).await?.ok_or("There is no such job on this device.")?,
+            None => self.text(id).await.ok_or("There is no such job on this device.")?,
         };
-        file::read(&text).map_err(|refused| format!("What is kept of this job cannot be read: {refused}."))
+        read(&text)
     }
 
-    async fn text(&self, id: &str) -> Result<Option<String>, String> {
-        self.within(async |database| {
-            let transaction = database.transaction(JOBS).build()?;
-            transaction.object_store(JOBS)?.get(id).primitive()?.await
+    fn text<'a>(&'a self, id: &'a str) -> Later<'a, Option<String>> {
+        Box::pin(async move { self.get(JOBS, id).await?.as_string() })
+    }
+
+    /// What stands under a key.
+    async fn get(&self, store: &'static str, key: &str) -> Option<JsValue> {
+        let found = self.within(async |database: &Database| {
+            let transaction = database.transaction(store).build()?;
+            transaction.object_store(store)?.get::<JsValue, _, _>(key).primitive()?.await
+        });
+        found.await.flatten()
+    }
+
+    /// Writes under keys, or takes away what stands there, all or nothing. Whether it is on disk.
+    fn put<'a>(&'a self, all: Vec<(&'static str, String, Option<JsValue>)>) -> Later<'a, bool> {
+        Box::pin(async move {
+            let written = self.within(async |database: &Database| {
+                let transaction = writing(database)?;
+                for (store, key, value) in &all {
+                    let store = transaction.object_store(store)?;
+                    match value {
+                        Some(value) => drop(store.put(value).with_key(key.clone()).primitive()?.await?),
+                        None => store.delete(key.as_str()).primitive()?.await?,
+                    }
+                }
+                transaction.commit().await
+            });
+            written.await.is_some()
         })
-        .await
-        .unwrap_or(Ok(None))
     }
 
     /// Changes a job: `act` is applied to it as it stands on disk, perhaps twice, and is done when it is on disk. Gives what
@@ -142,78 +176,66 @@ impl Store {
     /// # Errors
     /// Why the job cannot be read, in words. What could not be written is [`Self::trouble`].
     pub async fn change<R>(&self, id: &str, act: impl Fn(&mut Job) -> R) -> Result<(R, Job), String> {
-        self.change_with(id, act, None).await
+        let result = RefCell::new(None);
+        let job = self
+            .apply(id, &|job, _| {
+                result.replace(Some(act(job)));
+            })
+            .await?;
+        Ok((result.into_inner().ok_or("Nothing was changed.")?, job))
     }
 
-    /// Changes a job, and sets what stands in a field but is no value yet (`None`: nothing does).
-    ///
-    /// # Errors
-    /// As [`Self::change`].
-    pub async fn change_with<R>(
-        &self,
-        id: &str,
-        act: impl Fn(&mut Job) -> R,
-        draft: Option<Draft<'_, R>>,
-    ) -> Result<(R, Job), String> {
-        let changed = |text: &str| {
-            let mut job = file::read(text).map_err(|refused| refused.to_string())?;
-            let result = act(&mut job);
-            Ok::<_, String>((result, file::write(&job), job))
-        };
-        let unkept = self.0.unkept.borrow().get(id).cloned();
-        // The newest state, in case it cannot be written.
-        let newest: RefCell<Option<(R, String, Job)>> = RefCell::new(None);
-        let wrong: RefCell<Option<String>> = RefCell::new(None);
-        let written = self
-            .within(async |database| {
+    /// As [`Self::change`]; `act` sets what stands in fields and is no value yet as well. One function for all that changes,
+    /// so that it is compiled once.
+    pub(super) fn apply<'a>(
+        &'a self,
+        id: &'a str,
+        act: &'a dyn Fn(&mut Job, &mut Drafts),
+    ) -> Later<'a, Result<Job, String>> {
+        Box::pin(async move {
+            let unkept = self.0.unkept.borrow().get(id).cloned();
+            let step = async |database: &Database| {
                 let transaction = writing(database)?;
                 let (jobs, heads) = (transaction.object_store(JOBS)?, transaction.object_store(HEADS)?);
                 let text = match &unkept {
                     Some(text) => Some(text.clone()),
                     None => jobs.get(id).primitive()?.await?,
                 };
-                let Some(text) = text else { return Ok(false) };
-                let (result, text, job) = match changed(&text) {
+                let text: String = text.unwrap_or_default();
+                let drafts = transaction.object_store(DRAFTS)?;
+                let old: Drafts = drafts_in(drafts.get(id).primitive()?.await?);
+                let mut new = old.clone();
+                let (text, job) = match changed(&text, act, &mut new) {
                     Ok(changed) => changed,
-                    Err(why) => {
-                        *wrong.borrow_mut() = Some(why);
-                        return Ok(false);
-                    }
+                    Err(why) => return Ok(Err(why)),
                 };
-                let head: Option<String> = heads.get(id).primitive()?.await?;
-                if let Some((field, of)) = &draft {
-                    let drafts = transaction.object_store(DRAFTS)?;
-                    let line: Option<String> = drafts.get(id).primitive()?.await?;
-                    let mut all = drafts_in(line);
-                    match of(&result) {
-                        Some(text) => all.insert((*field).to_owned(), text),
-                        None => all.remove(*field),
-                    };
+                let head = head_text(&job, heads.get(id).primitive()?.await?);
+                jobs.put(text).with_key(id).primitive()?.await?;
+                heads.put(head).with_key(id).primitive()?.await?;
+                if new != old {
                     drafts
-                        .put(serde_json::to_string(&all).unwrap_or_default())
+                        .put(serde_json::to_string(&new).unwrap_or_default())
                         .with_key(id)
                         .primitive()?
                         .await?;
                 }
-                let head = head_text(&job, head.as_deref());
-                *newest.borrow_mut() = Some((result, text.clone(), job));
-                jobs.put(text).with_key(id).primitive()?.await?;
-                heads.put(head).with_key(id).primitive()?.await?;
                 transaction.commit().await?;
-                Ok(true)
-            })
-            .await;
-        if let Some(why) = wrong.into_inner() {
-            return Err(format!("What is kept of this job cannot be read: {why}."));
-        }
-        let kept = matches!(written, Some(Ok(true)));
-        let (result, text, job) = match (newest.into_inner(), unkept) {
-            (Some(newest), _) => newest,
-            (None, Some(text)) => changed(&text)?,
-            (None, None) => return Err("There is no such job on this device.".to_owned()),
-        };
-        self.stands(&job, text, kept);
-        Ok((result, job))
+                Ok(Ok(job))
+            };
+            if let Some(written) = self.within(step).await {
+                let job = written?;
+                self.stands(&job, None);
+                return Ok(job);
+            }
+            // It cannot be written: it stands in memory.
+            let text = match unkept {
+                Some(text) => text,
+                None => self.text(id).await.ok_or("There is no such job on this device.")?,
+            };
+            let (text, job) = changed(&text, act, &mut Drafts::new())?;
+            self.stands(&job, Some(text));
+            Ok(job)
+        })
     }
 
     /// Puts a job in, new or imported; where one of its id is there, both become one.
@@ -225,34 +247,26 @@ impl Store {
             Ok(there) => there.merged(job),
             Err(_) => job,
         };
-        let (id, text, head) = (job.id.clone(), file::write(&job), head_text(&job, None));
-        let written = self
-            .within(async |database| {
-                let transaction = writing(database)?;
-                transaction.object_store(JOBS)?.put(text.as_str()).with_key(id.as_str()).primitive()?.await?;
-                transaction
-                    .object_store(HEADS)?
-                    .put(head.as_str())
-                    .with_key(id.as_str())
-                    .primitive()?
-                    .await?;
-                transaction.commit().await
-            })
-            .await;
-        self.stands(&job, text, matches!(written, Some(Ok(()))));
+        let text = file::write(&job);
+        let head = JsValue::from_str(&head_text(&job, None));
+        let both =
+            vec![(JOBS, job.id.clone(), Some(JsValue::from_str(&text))), (HEADS, job.id.clone(), Some(head))];
+        let kept = self.put(both).await;
+        self.stands(&job, (!kept).then_some(text));
         Ok(job)
     }
 
-    /// Notes whether a job is on disk, tells the calculators and the other tabs.
-    fn stands(&self, job: &Job, text: String, kept: bool) {
-        if kept {
-            self.0.unkept.borrow_mut().remove(&job.id);
-            if self.0.unkept.borrow().is_empty() {
-                self.0.trouble.borrow_mut().take();
-            }
-        } else {
-            self.0.unkept.borrow_mut().insert(job.id.clone(), text);
+    /// Notes that a job is on disk, or its text, which is not; tells the calculators and the other tabs.
+    fn stands(&self, job: &Job, unkept: Option<String>) {
+        let mut all = self.0.unkept.borrow_mut();
+        match unkept {
+            Some(text) => drop(all.insert(job.id.clone(), text)),
+            None => drop(all.remove(&job.id)),
         }
+        if all.is_empty() {
+            self.0.trouble.borrow_mut().take();
+        }
+        drop(all);
         if self.current().as_deref() == Some(&job.id) {
             mirror::set(job);
         }
@@ -281,21 +295,24 @@ impl Store {
 
     /// The jobs, the one that changed last first.
     pub async fn heads(&self) -> Vec<Head> {
-        let kept = self
-            .within(async |database| {
-                let transaction = database.transaction(HEADS).build()?;
-                let all = transaction.object_store(HEADS)?.get_all::<String>().primitive()?.await?;
-                Ok(all.filter_map(Result::ok).collect::<Vec<String>>())
-            })
-            .await;
-        let kept = kept.and_then(Result::ok).unwrap_or_default();
+        let kept = self.within(async |database: &Database| {
+            let transaction = database.transaction(HEADS).build()?;
+            let all = transaction.object_store(HEADS)?.get_all::<String>().primitive()?.await?;
+            Ok(all.filter_map(Result::ok).collect::<Vec<String>>())
+        });
+        let kept = kept.await.unwrap_or_default();
         let mut heads: Vec<Head> = kept.iter().filter_map(|text| serde_json::from_str(text).ok()).collect();
         for job in self.0.unkept.borrow().values().filter_map(|text| file::read(text).ok()) {
             heads.retain(|head| head.id != job.id);
             heads.push(Head { id: job.id, label: job.label, changed: job.changed, exported: None });
         }
-        heads.sort_by(|one, other| other.changed.cmp(&one.changed).then(one.label.cmp(&other.label)));
-        heads
+        // By insertion: a sort is five kilobytes of WebAssembly, and the jobs of a bench are some hundreds.
+        let mut sorted: Vec<Head> = Vec::with_capacity(heads.len());
+        for head in heads {
+            let place = sorted.partition_point(|other| other.changed > head.changed);
+            sorted.insert(place, head);
+        }
+        sorted
     }
 
     /// Notes that a job was exported as it stands.
@@ -306,129 +323,110 @@ impl Store {
             changed: job.changed,
             exported: Some(job.changed),
         };
-        let head = serde_json::to_string(&head).unwrap_or_default();
-        let _ = self
-            .within(async |database| {
-                let transaction = writing(database)?;
-                transaction
-                    .object_store(HEADS)?
-                    .put(head.as_str())
-                    .with_key(job.id.as_str())
-                    .primitive()?
-                    .await?;
-                transaction.commit().await
-            })
-            .await;
+        let head = JsValue::from_str(&serde_json::to_string(&head).unwrap_or_default());
+        self.put(vec![(HEADS, job.id.clone(), Some(head))]).await;
         self.tell(&job.id);
     }
 
     /// Takes a job off this device, photographs and all.
     pub async fn delete(&self, job: &Job) {
         self.0.unkept.borrow_mut().remove(&job.id);
-        let _ = self
-            .within(async |database| {
-                let transaction = writing(database)?;
-                for name in [JOBS, HEADS, DRAFTS] {
-                    transaction.object_store(name)?.delete(job.id.as_str()).primitive()?.await?;
-                }
-                for photo in &job.photos {
-                    transaction
-                        .object_store(PHOTOS)?
-                        .delete(photo_key(&job.id, &photo.id))
-                        .primitive()?
-                        .await?;
-                }
-                transaction.commit().await
-            })
-            .await;
+        let photos = job.photos.iter().map(|photo| (PHOTOS, photo_key(&job.id, &photo.id), None));
+        let rest = [JOBS, HEADS, DRAFTS].map(|store| (store, job.id.clone(), None));
+        let mut all: Vec<_> = photos.chain(rest).collect();
         if self.current().as_deref() == Some(&job.id) {
+            all.push((CHOSEN, ON_BENCH.to_owned(), None));
             mirror::forget();
         }
+        self.put(all).await;
         self.tell(&job.id);
     }
 
     /// What stands in the fields of a job and is no value yet.
     pub async fn drafts(&self, id: &str) -> Drafts {
-        let line = self
-            .within(async |database| {
-                let transaction = database.transaction(DRAFTS).build()?;
-                transaction.object_store(DRAFTS)?.get(id).primitive()?.await
-            })
-            .await;
-        drafts_in(line.and_then(Result::ok).flatten())
+        drafts_in(self.get(DRAFTS, id).await.and_then(|line| line.as_string()))
     }
 
     /// Keeps the picture of a photograph. Whether it is on disk.
-    pub async fn keep_photo(&self, job: &str, photo: &Photo, picture: &JsValue) -> bool {
-        let written = self
-            .within(async |database| {
-                let transaction = writing(database)?;
-                let key = photo_key(job, &photo.id);
-                transaction.object_store(PHOTOS)?.put(picture.clone()).with_key(key).primitive()?.await?;
-                transaction.commit().await
-            })
-            .await;
-        matches!(written, Some(Ok(())))
+    pub async fn keep_photo(&self, job: &str, photo: &Photo, picture: JsValue) -> bool {
+        self.put(vec![(PHOTOS, photo_key(job, &photo.id), Some(picture))]).await
     }
 
     /// The picture of a photograph, a `Blob`.
     pub async fn photo(&self, job: &str, photo: &str) -> Option<JsValue> {
-        let found = self
-            .within(async |database| {
-                let transaction = database.transaction(PHOTOS).build()?;
-                transaction.object_store(PHOTOS)?.get(photo_key(job, photo)).primitive()?.await
-            })
-            .await;
-        found.and_then(Result::ok).flatten()
+        self.get(PHOTOS, &photo_key(job, photo)).await
     }
 
-    /// Works with the database; where the connection has dropped it is opened once more. None where there is no database;
-    /// an error is noted as trouble.
-    async fn within<T>(
-        &self,
-        work: impl AsyncFn(&Database) -> Result<T, Error>,
-    ) -> Option<Result<T, String>> {
+    /// Works with the database; where the connection has dropped it is opened once more. None where there is no database or
+    /// it refused, which is noted as trouble.
+    async fn within<T>(&self, work: impl AsyncFn(&Database) -> Result<T, Error>) -> Option<T> {
         let database = self.0.database.borrow().clone()?;
-        let mut done = work(&database).await;
-        if done.as_ref().is_err_and(is_dropped) {
+        match work(&database).await {
+            Ok(done) => Some(done),
+            Err(error) => {
+                let database = self.after(error).await?;
+                let again = work(&database).await;
+                again.map_err(|error| self.0.trouble.replace(Some(refused(&error)))).ok()
+            }
+        }
+    }
+
+    /// What is left after an error: the database opened anew, or nothing.
+    fn after(&self, error: Error) -> Later<'_, Option<Database>> {
+        Box::pin(async move {
+            if !is_dropped(&error) {
+                self.0.trouble.replace(Some(refused(&error)));
+                return None;
+            }
             match open().await {
                 Ok(database) => {
                     self.0.database.replace(Some(database.clone()));
-                    done = work(&database).await;
+                    Some(database)
                 }
                 Err(why) => {
                     self.0.database.replace(None);
-                    let words = format!(
-                        "The browser’s store was lost and does not open again ({why}). What you write is in this page only: export the job, then reload."
-                    );
-                    self.0.trouble.replace(Some(words.clone()));
-                    return Some(Err(words));
+                    self.0.trouble.replace(Some(format!("The browser’s store was lost and does not open again ({why}). What you write is in this page only: export the job, then reload.")));
+                    None
                 }
             }
-        }
-        Some(done.map_err(|error| {
-            let words = if is_full(&error) {
-                "The disk is full: the last change is in this page only. Export the job, then make room."
-                    .to_owned()
-            } else {
-                format!(
-                    "The last change could not be written ({error}); it is in this page only. Export the job."
-                )
-            };
-            self.0.trouble.replace(Some(words.clone()));
-            words
-        }))
+        })
     }
 }
 
-async fn open() -> Result<Database, String> {
-    let request = Database::open(NAME).with_version(1u8).with_on_upgrade_needed(|_, database| {
-        for store in ALL {
-            database.create_object_store(store).build()?;
-        }
-        Ok(())
-    });
-    request.build().map_err(|error| error.to_string())?.await.map_err(|error| error.to_string())
+/// Why a change could not be written.
+fn refused(error: &Error) -> String {
+    if is_full(error) {
+        "The browser has no room to write, most likely because the disk is full: the last change is in this page only. Export the job, then make room.".to_owned()
+    } else {
+        format!("The last change could not be written ({error}); it is in this page only. Export the job.")
+    }
+}
+
+fn read(text: &str) -> Result<Job, String> {
+    file::read(text).map_err(|refused| format!("What is kept of this job cannot be read: {refused}."))
+}
+
+/// A job's text with a change applied, and the job.
+fn changed(
+    text: &str,
+    act: &dyn Fn(&mut Job, &mut Drafts),
+    drafts: &mut Drafts,
+) -> Result<(String, Job), String> {
+    let mut job = read(text)?;
+    act(&mut job, drafts);
+    Ok((file::write(&job), job))
+}
+
+fn open() -> Later<'static, Result<Database, String>> {
+    Box::pin(async {
+        let request = Database::open(NAME).with_version(1u8).with_on_upgrade_needed(|_, database| {
+            for store in ALL {
+                database.create_object_store(store).build()?;
+            }
+            Ok(())
+        });
+        request.build().map_err(|error| error.to_string())?.await.map_err(|error| error.to_string())
+    })
 }
 
 /// A transaction on everything that is on disk before it is done.
@@ -438,8 +436,8 @@ fn writing(database: &Database) -> Result<indexed_db_futures::transaction::Trans
 }
 
 /// The head of a job; what was exported before stays so.
-fn head_text(job: &Job, before: Option<&str>) -> String {
-    let before: Option<Head> = before.and_then(|text| serde_json::from_str(text).ok());
+fn head_text(job: &Job, before: Option<String>) -> String {
+    let before: Option<Head> = before.and_then(|text| serde_json::from_str(&text).ok());
     let exported = before.and_then(|head| head.exported);
     let head = Head { id: job.id.clone(), label: job.label.clone(), changed: job.changed, exported };
     serde_json::to_string(&head).unwrap_or_default()
@@ -462,6 +460,12 @@ fn is_dropped(error: &Error) -> bool {
     }
 }
 
+/// Whether there was no room. What fails only when the transaction is closed is aborted without a reason; it is room, as a
+/// rule.
 fn is_full(error: &Error) -> bool {
-    matches!(error, Error::DomException(DomException::Other(exception)) if exception.name() == "QuotaExceededError")
+    match error {
+        Error::DomException(DomException::Other(exception)) => exception.name() == "QuotaExceededError",
+        Error::MissingData(missing) => *missing == UnexpectedDataError::TransactionAborted,
+        _ => false,
+    }
 }

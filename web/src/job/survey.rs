@@ -1,5 +1,7 @@
 //! The survey alive: what is typed is in the job, or beside it as a draft, with every key.
 
+use std::cell::{Cell, RefCell};
+
 use job::values;
 use job::{Change, From, Job, NotTaken, Photo};
 use maud::html;
@@ -32,24 +34,26 @@ fn text_in(name: &str) -> String {
 
 /// Sets the whole form as the store stands, save the field in use.
 pub(super) async fn set(store: &Store, element: &Element) {
-    let Some(job) = current(store).await else {
+    let found = current(store).await;
+    form::disable(element, found.is_none());
+    if found.is_none() {
         say("Begin a job above, or choose one: what you write here is then kept in it.");
-        form::disable(element, true);
-        return;
-    };
+    }
+    let job = found.unwrap_or_default();
     let drafts = store.drafts(&job.id).await;
-    form::disable(element, false);
     page::say(page::find(element, ".which-job").as_ref(), &format!("Job: {}", job.label));
     put("label", &job.label);
     put("owner_ref", &job.owner_ref);
     for known in values::KNOWN {
         let kept = job.values.get(known.id).map(|value| value.text.clone()).unwrap_or_default();
         put(known.id, drafts.get(known.id).unwrap_or(&kept));
-        let stale = job.is_stale(known.id).then_some("Measured before the amplifier was last changed.");
-        page::set_html(
-            &format!("survey-{}-problem", known.id),
-            &html! { @if let Some(stale) = stale { p { (stale) } } }.into_string(),
-        );
+        let wrong = drafts.get(known.id).and_then(|text| known.read(text).err()).map(NotTaken::Problem);
+        if wrong.is_none() && job.is_stale(known.id) {
+            let stale = html! { p { "Measured before the amplifier was last changed." } };
+            page::set_html(&format!("survey-{}-problem", known.id), &stale.into_string());
+        } else {
+            problem(known.id, wrong);
+        }
     }
     put_drafts(&drafts);
     lists(store, &job).await;
@@ -81,8 +85,34 @@ fn say(words: &str) {
     page::say(page::first("#survey .kept-at").as_ref(), words);
 }
 
-/// Says that the last change is on disk, or why it is not.
-fn kept(store: &Store) {
+thread_local! {
+    /// How many changes are on their way to the disk.
+    static PENDING: Cell<u32> = const { Cell::new(0) };
+}
+
+/// A change on its way to the disk.
+struct Pending;
+
+impl Pending {
+    fn begin() -> Self {
+        PENDING.set(PENDING.get() + 1);
+        say("Keeping …");
+        Self
+    }
+}
+
+impl Drop for Pending {
+    fn drop(&mut self) {
+        PENDING.set(PENDING.get() - 1);
+    }
+}
+
+/// Says that all that was changed is on disk, or why it is not. As long as a later change is on its way it is for that one to
+/// say.
+fn kept(store: &Store, _: Pending) {
+    if PENDING.get() > 1 {
+        return;
+    }
     let trouble = store.trouble();
     page::say(page::first("#survey .stopped-job").as_ref(), trouble.as_deref().unwrap_or_default());
     let words = trouble
@@ -94,27 +124,38 @@ fn kept(store: &Store) {
 pub(super) async fn typed(store: &Store, target: &Element) {
     let Some(name) = target.get_attribute("name") else { return };
     let Some(id) = store.current() else { return };
+    let pending = Pending::begin();
     let text = form::text(target);
-    let set = |job: &mut Job| -> Result<(), NotTaken> {
-        match name.as_str() {
-            "label" => job.label = text.trim().to_owned(),
-            "owner_ref" => job.owner_ref = text.trim().to_owned(),
-            name if DRAFTED.contains(&name) || name == "change-kind" => return Ok(()),
-            name if text.trim().is_empty() => job.forget(name, now()),
-            name => return job.set(name, &text, From::Typed, now()),
-        }
-        job.changed = now();
-        Ok(())
-    };
     let drafted = DRAFTED.contains(&name.as_str());
-    let draft = |set: &Result<(), NotTaken>| (drafted || set.is_err()).then(|| text.clone());
-    match store.change_with(&id, set, Some((&name, &draft))).await {
-        Ok((set, _)) => {
-            problem(&name, set.err());
-            kept(store);
+    let wrong = RefCell::new(None);
+    let set = |job: &mut Job, drafts: &mut Drafts| {
+        let set = value(job, &name, &text);
+        drafts.remove(&name);
+        if drafted || set.is_err() {
+            drafts.insert(name.clone(), text.clone());
+        }
+        wrong.replace(set.err());
+    };
+    match store.apply(&id, &set).await {
+        Ok(_) => {
+            problem(&name, wrong.into_inner());
+            kept(store, pending);
         }
         Err(why) => say(&why),
     }
+}
+
+/// Puts what stands in a field into the job, where it has a place there.
+fn value(job: &mut Job, name: &str, text: &str) -> Result<(), NotTaken> {
+    match name {
+        "label" => text.trim().clone_into(&mut job.label),
+        "owner_ref" => text.trim().clone_into(&mut job.owner_ref),
+        name if DRAFTED.contains(&name) || name == "change-kind" => return Ok(()),
+        name if text.trim().is_empty() => job.forget(name, now()),
+        name => return job.set(name, text, From::Typed, now()),
+    }
+    job.changed = now();
+    Ok(())
 }
 
 fn problem(name: &str, wrong: Option<NotTaken>) {
@@ -147,6 +188,7 @@ pub(super) async fn offered(store: &Store, button: &Element) {
 /// What stands in the form of changes, advice or notes goes into the job.
 pub(super) async fn written_down(store: &Store, act: &str) {
     let Some(id) = store.current() else { return };
+    let pending = Pending::begin();
     let fields: &[&str] = match act {
         "change" => &DRAFTED[..5],
         "advise" => &["advise"],
@@ -158,8 +200,9 @@ pub(super) async fn written_down(store: &Store, act: &str) {
     };
     let kind = field("change-kind").map(|field| form::text(&field)).unwrap_or_default();
     let at = |place: usize| texts.get(place).cloned().unwrap_or_default();
-    let written = store
-        .change(&id, |job| match act {
+    let write = |job: &mut Job, drafts: &mut Drafts| {
+        drafts.retain(|name, _| !fields.contains(&name.as_str()));
+        match act {
             "change" => {
                 let Some(kind) = view::change_kind(&kind) else { return };
                 job.change(Change {
@@ -174,17 +217,15 @@ pub(super) async fn written_down(store: &Store, act: &str) {
             }
             "advise" => job.advise(first, now()),
             _ => job.note(first, now()),
-        })
-        .await;
-    match written {
+        }
+    };
+    match store.apply(&id, &write).await {
         Ok(_) => {
             for name in fields {
                 form::set_text(field(name).as_ref(), "");
-                // Its draft goes with it.
-                let _ = store.change_with(&id, |_| (), Some((name, &|()| None))).await;
             }
             refresh(store).await;
-            kept(store);
+            kept(store, pending);
         }
         Err(why) => say(&why),
     }
@@ -193,6 +234,7 @@ pub(super) async fn written_down(store: &Store, act: &str) {
 /// A photograph was taken or chosen.
 pub(super) async fn photographed(store: &Store, file: &Blob) {
     let Some(id) = store.current() else { return };
+    let pending = Pending::begin();
     let Some(small) = photo::shrink(file).await else {
         return say("The browser cannot read this picture. Choose a JPEG or PNG.");
     };
@@ -206,19 +248,18 @@ pub(super) async fn photographed(store: &Store, file: &Blob) {
         bytes: None,
     };
     // The picture first: a job must not speak of one that is not there.
-    if !store.keep_photo(&id, &taken, &small.picture).await {
-        return kept(store);
+    if !store.keep_photo(&id, &taken, small.picture.into()).await {
+        return say("The photograph could not be kept: there is no room for it on this device.");
     }
-    let written = store
-        .change(&id, |job| {
-            job.photos.push(taken.clone());
-            job.changed = taken.at;
-        })
-        .await;
-    if let Err(why) = written {
+    let add = |job: &mut Job, drafts: &mut Drafts| {
+        drafts.remove("caption");
+        job.photos.push(taken.clone());
+        job.changed = taken.at;
+    };
+    if let Err(why) = store.apply(&id, &add).await {
         return say(&why);
     }
     form::set_text(field("caption").as_ref(), "");
     refresh(store).await;
-    kept(store);
+    kept(store, pending);
 }

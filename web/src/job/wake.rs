@@ -6,7 +6,7 @@ use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{Element, HtmlInputElement};
 
-use super::store::Store;
+use super::store::{Later, Store};
 use super::view;
 use super::{exchange, photo, shelf, survey};
 use crate::browser::page;
@@ -49,13 +49,19 @@ pub async fn wake(element: Element) {
 }
 
 /// Sets every block anew, as the store stands.
-pub(super) async fn refresh(store: &Store) {
-    for element in ALIVE.with_borrow(Clone::clone) {
-        set(store, &element).await;
-    }
+pub(super) fn refresh(store: &Store) -> Later<'_, ()> {
+    Box::pin(async move {
+        for element in ALIVE.with_borrow(Clone::clone) {
+            set(store, &element).await;
+        }
+    })
 }
 
-async fn set(store: &Store, element: &Element) {
+fn set<'a>(store: &'a Store, element: &'a Element) -> Later<'a, ()> {
+    Box::pin(set_block(store, element))
+}
+
+async fn set_block(store: &Store, element: &Element) {
     match element.get_attribute("data-job").as_deref() {
         Some("jobs") => shelf::set(store).await,
         Some("survey") => survey::set(store, element).await,
@@ -71,29 +77,33 @@ async fn set(store: &Store, element: &Element) {
 }
 
 /// The current job; where it cannot be read, why is said.
-pub(super) async fn current(store: &Store) -> Option<job::Job> {
-    let id = store.current()?;
-    match store.load(&id).await {
-        Ok(job) => Some(job),
-        Err(why) => {
-            page::say(page::first(".stopped-job").as_ref(), &why);
-            None
+pub(super) fn current(store: &Store) -> Later<'_, Option<job::Job>> {
+    Box::pin(async move {
+        match store.load(&store.current()?).await {
+            Ok(job) => Some(job),
+            Err(why) => {
+                page::say(page::first(".stopped-job").as_ref(), &why);
+                None
+            }
         }
-    }
+    })
 }
 
 /// The photographs of a job with addresses that show them: the page's policy allows `data:` and no `blob:`.
-pub(super) async fn addresses<'j>(store: &Store, job: &'j job::Job) -> Vec<view::Shown<'j>> {
-    let mut shown = Vec::new();
-    for taken in &job.photos {
-        let picture = match store.photo(&job.id, &taken.id).await {
-            Some(picture) => photo::in_base64(&picture).await,
-            None => None,
-        };
-        let address = picture.map(|text| format!("data:{};base64,{text}", taken.media)).unwrap_or_default();
-        shown.push((taken, address));
-    }
-    shown
+pub(super) fn addresses<'j>(store: &'j Store, job: &'j job::Job) -> Later<'j, Vec<view::Shown<'j>>> {
+    Box::pin(async move {
+        let mut shown = Vec::new();
+        for taken in &job.photos {
+            let picture = match store.photo(&job.id, &taken.id).await {
+                Some(picture) => photo::in_base64(&picture).await,
+                None => None,
+            };
+            let address =
+                picture.map(|text| format!("data:{};base64,{text}", taken.media)).unwrap_or_default();
+            shown.push((taken, address));
+        }
+        shown
+    })
 }
 
 async fn chosen(store: &Store, target: &Element) {

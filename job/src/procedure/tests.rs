@@ -1,0 +1,229 @@
+use super::*;
+use crate::judge::Among;
+use proptest::prelude::*;
+
+const ALL: Among<'static> = Among(&calc_core::calculators::GROUPS);
+
+fn text(text: &str) -> Raw {
+    Raw::Text(text.to_owned())
+}
+
+/// A block of these texts.
+fn block(keys: &[(&str, Raw)]) -> Block {
+    keys.iter().map(|(key, raw)| ((*key).to_owned(), raw.clone())).collect()
+}
+
+/// A reading that is right, with these keys besides or instead.
+fn reading(keys: &[(&str, Raw)]) -> Result<ReadingSpec, Vec<Fault>> {
+    let mut whole = block(&[
+        ("quantity", text("Bias at the grids")),
+        ("probes", text("red on the grid tag, black on chassis")),
+        ("expect", text("−41 to −51 V")),
+        ("stop", text("Less negative than −41 V: mains off")),
+        ("unit", text("V")),
+    ]);
+    whole.extend(block(keys));
+    ReadingSpec::from_block(&whole, "step-5", &ALL)
+}
+
+/// A fault as press will say it.
+fn said(faults: &[Fault]) -> Vec<String> {
+    let line =
+        |fault: &Fault| format!("{} “{}” {}; right: {}", fault.key, fault.found, fault.wrong, fault.right);
+    faults.iter().map(line).collect()
+}
+
+#[test]
+fn a_reading_as_it_was_before_jobs_is_still_one() {
+    let spec = reading(&[]).unwrap();
+    assert_eq!((spec.id.as_str(), spec.gate, spec.blanks().collect::<Vec<_>>()), ("step-5", None, vec![""]));
+}
+
+#[test]
+fn every_key_is_read() {
+    let list = |texts: &[&str]| Raw::List(texts.iter().map(|one| text(one)).collect());
+    let spec = reading(&[
+        ("id", text("bias-a")),
+        ("blanks", list(&["A", "B"])),
+        ("high", text("0.95 × job.bias-expected")),
+        ("note-low", text("-55 V")),
+        ("alike", text("10 %")),
+        ("gate", text("hard")),
+        ("means", text("The feed is open.")),
+        ("go", text("#step-4")),
+        ("feeds", text("bias-voltage")),
+        ("live", Raw::Truth(true)),
+    ])
+    .unwrap();
+    assert_eq!((spec.id.as_str(), spec.gate, spec.live), ("bias-a", Some(Gate::Hard), true));
+    assert_eq!(
+        (spec.feeds("A"), spec.feeds("B"), spec.feeds("C")),
+        (Some("bias-voltage"), Some("bias-voltage"), None)
+    );
+    // What press writes the browser reads.
+    let json = serde_json::to_string(&Item::Reading(spec.clone())).unwrap();
+    assert_eq!(serde_json::from_str::<Item>(&json).unwrap(), Item::Reading(spec));
+}
+
+#[test]
+fn each_fault_of_a_reading_has_its_key_and_what_would_be_right() {
+    let list = |texts: &[&str]| Raw::List(texts.iter().map(|one| text(one)).collect());
+    let of = |keys: &[(&str, Raw)]| said(&reading(keys).unwrap_err());
+    for (keys, expected) in [
+        (vec![("unit", text("volt"))], "unit “volt” is no unit; right: one of V, A, Ω"),
+        (vec![("gat", text("hard"))], "gat “” is no key of this block; right: gate"),
+        (
+            vec![("gate", text("firm")), ("high", text("1 V"))],
+            "gate “firm” is no kind of gate; right: hard or soft",
+        ),
+        (vec![("gate", text("hard"))], "gate “” has no limit to be held against; right: write low ="),
+        (
+            vec![("low", text("41 mA"))],
+            "low “41 mA” is neither a figure in V nor a name; right: write it as -41 V",
+        ),
+        (vec![("low", text("job.lode"))], "low “job.lode” names no value of a job; right: job.load"),
+        (vec![("high", text("job.load"))], "high “job.load” is in another unit; right: something in V"),
+        (
+            vec![("high", text("disipation.x"))],
+            "high “disipation.x” names no calculator “disipation”; right: a calculator",
+        ),
+        (
+            vec![("high", text("dissipation.anode-powr"))],
+            "high “dissipation.anode-powr” names no answer of that calculator; right: dissipation.anode-power",
+        ),
+        (vec![("high", text("dissipation.anode-power"))], "is in another unit; right: something in V"),
+        (
+            vec![("low", text("5 V")), ("high", text("-5 V"))],
+            "high “-5 V” lies below `low`; right: at least 5\u{a0}V",
+        ),
+        (vec![("alike", text("10 %"))], "alike “10 %” has one blank only to compare; right: write blanks ="),
+        (
+            vec![("alike", text("ten")), ("blanks", list(&["A", "B"]))],
+            "alike “ten” is no share and no span; right: write 10 %",
+        ),
+        (vec![("blanks", list(&["A", "A"]))], "blanks “A” stands twice; right: a name of its own"),
+        (vec![("blanks", Raw::Truth(true))], "blanks “” is no list of texts; right: write blanks = [\"…\"]"),
+        (vec![("feeds", text("bias-volts"))], "feeds “bias-volts” is no value of a job; right: bias-voltage"),
+        (vec![("feeds", text("load"))], "feeds “load” is in Ω; right: a value in V"),
+        (vec![("feeds", text("standby"))], "feeds “standby” is in ; right: a value in V"),
+        (
+            vec![("feeds", list(&["anode-voltage", "screen-voltage"]))],
+            "feeds “anode-voltage, screen-voltage” names 2 values; right: one value for all, or one for each of the 1",
+        ),
+        (
+            vec![("feeds", text("bias-voltage")), ("low", text("-70 V"))],
+            "low “-70 V” would stop at more bias; right: write note-low: more negative is noted (rule 6",
+        ),
+        (
+            vec![("unit", text("seen")), ("low", text("1 V"))],
+            "low “1 V” is a limit of something seen; right: give it a unit",
+        ),
+        (vec![("live", text("yes"))], "live “” is neither true nor false; right: write live = true"),
+        (vec![("id", text("Bias A"))], "id “Bias A” is no id; right: small letters"),
+        (vec![("probes", text(" "))], "probes “” is blank; right: write probes ="),
+        (
+            vec![("stop", text("one two three four five six seven eight nine ten eleven twelve thirteen"))],
+            "has 13 words; right: say it in 12 words",
+        ),
+    ] {
+        let said = of(&keys);
+        assert!(said.len() == 1 && said[0].contains(expected), "{said:?} is not {expected:?}");
+    }
+    let empty = said(&ReadingSpec::from_block(&Block::new(), "x", &ALL).unwrap_err());
+    assert_eq!(empty.len(), 5, "{empty:?}");
+    assert!(empty.iter().all(|fault| fault.contains("is missing; right: write")), "{empty:?}");
+}
+
+#[test]
+fn ticks_choices_and_timers() {
+    let tick = TickSpec::from_block(&block(&[("text", text("Clip off.")), ("gate", text("hard"))]), "step-2")
+        .unwrap();
+    assert_eq!((tick.id.as_str(), tick.gate), ("step-2", Some(Gate::Hard)));
+
+    let option = |id: &str, go: &str| {
+        Raw::Table(
+            [("id", text(id)), ("text", text("…")), ("go", text(go))]
+                .map(|(key, raw)| (key.to_owned(), raw))
+                .into(),
+        )
+    };
+    let choice = |options: Vec<Raw>| {
+        ChoiceSpec::from_block(
+            &block(&[("question", text("How?")), ("options", Raw::List(options))]),
+            "step-3",
+        )
+    };
+    assert_eq!(choice(vec![option("a", "#step-4"), option("b", "#step-7")]).unwrap().options.len(), 2);
+    assert!(said(&choice(vec![option("a", "#step-4")]).unwrap_err())[0].contains("offers nothing to choose"));
+    assert!(
+        said(&choice(vec![option("a", "#s"), option("a", "#t")]).unwrap_err())[0]
+            .starts_with("options.id “a” stands twice")
+    );
+    let unknown = Raw::Table([("id".to_owned(), text("b")), ("tekst".to_owned(), text("#x"))].into());
+    let faults = said(&choice(vec![option("a", "#s"), unknown]).unwrap_err());
+    assert!(
+        faults.contains(&"options.tekst “” is no key of this block; right: text".to_owned()),
+        "{faults:?}"
+    );
+
+    let timer = |keys: &[(&str, Raw)]| {
+        let mut whole = block(&[("text", text("Warm-up"))]);
+        whole.extend(block(keys));
+        TimerSpec::from_block(&whole, "step-4")
+    };
+    assert_eq!(timer(&[("minutes", Raw::Whole(10))]).unwrap().seconds, 600);
+    assert_eq!(timer(&[("minutes", Raw::Whole(1)), ("seconds", Raw::Whole(30))]).unwrap().seconds, 90);
+    for wrong in [Raw::Whole(0), Raw::Whole(-5), Raw::Number(1.5), text("10")] {
+        assert!(said(&timer(&[("minutes", wrong)]).unwrap_err())[0].contains("is no whole number"));
+    }
+    assert!(said(&timer(&[]).unwrap_err())[0].contains("minutes “” is missing"));
+}
+
+/// Anything that may stand in a block.
+fn raw() -> impl Strategy<Value = Raw> {
+    let words = prop::sample::select(vec![
+        "V",
+        "seen",
+        "hard",
+        "-41 V",
+        "10 %",
+        "job.load",
+        "dissipation.anode-power",
+        "A",
+        "",
+    ]);
+    let leaf = prop_oneof![
+        words.prop_map(text),
+        "\\PC{0,8}".prop_map(Raw::Text),
+        any::<bool>().prop_map(Raw::Truth),
+        any::<i64>().prop_map(Raw::Whole),
+        any::<f64>().prop_map(Raw::Number),
+    ];
+    leaf.prop_recursive(2, 8, 3, |inner| {
+        prop_oneof![
+            prop::collection::vec(inner.clone(), 0..3).prop_map(Raw::List),
+            prop::collection::btree_map("id|text|go|x", inner, 0..3).prop_map(Raw::Table),
+        ]
+    })
+}
+
+proptest! {
+    /// Whatever stands in a block, press hears what is wrong with it, with a key and with what would be right.
+    #[test]
+    fn any_block_is_read_or_refused_with_reasons(
+        block in prop::collection::btree_map(
+            "id|quantity|probes|expect|stop|unit|blanks|low|high|note-low|alike|gate|feeds|live|text|question|options|meet|minutes|x",
+            raw(), 0..9,
+        ),
+    ) {
+        let refused = [
+            ReadingSpec::from_block(&block, "step-1", &ALL).err(),
+            TickSpec::from_block(&block, "step-1").err(),
+            ChoiceSpec::from_block(&block, "step-1").err(),
+            TimerSpec::from_block(&block, "step-1").err(),
+        ];
+        for fault in refused.into_iter().flatten().flatten() {
+            prop_assert!(!fault.key.is_empty() && !fault.wrong.is_empty() && !fault.right.is_empty(), "{fault:?}");
+        }
+    }
+}

@@ -1,0 +1,385 @@
+//! The job in the browser: what is written down is kept, in one tab and in two, through a reload and a killed browser.
+
+use std::io::Write;
+use std::path::Path;
+use std::process::Command;
+use std::time::Duration;
+
+use serde_json::json;
+use tests::browser::Browser;
+use tests::engine::Engine;
+use tests::site::page_with;
+use thirtyfour::By;
+use thirtyfour::error::WebDriverResult;
+
+use crate::calculator::type_into;
+use crate::paper::words_of;
+
+const JOB: &str = "survey/the-job.html";
+const SHEET: &str = "hand-over/the-sheet.html";
+
+tests::in_every_engine! {
+    what_is_typed_is_there_after_a_reload,
+    a_calculator_starts_from_the_job_and_keeps_its_answer_in_it,
+    a_damaged_file_changes_nothing_and_says_why,
+}
+
+/// Opens a page and waits until its blocks are alive.
+async fn open(browser: &Browser, page: &str) -> WebDriverResult<()> {
+    browser.page(page).await?;
+    let alive = "return !document.querySelector('[data-job]:not([data-alive])')";
+    browser.until("the blocks come alive", alive).await
+}
+
+/// Begins a job.
+async fn begin(browser: &Browser, label: &str) -> WebDriverResult<()> {
+    open(browser, JOB).await?;
+    type_into(browser, "#jobs-new", label).await?;
+    browser.element("[data-act=new]").await?.click().await?;
+    let begun = format!("return document.querySelector('#survey-label').value === {label:?}");
+    browser.until("the job is on the bench", &begun).await
+}
+
+/// Types into a field of the survey, and waits until it is on disk.
+async fn write(browser: &Browser, field: &str, text: &str) -> WebDriverResult<()> {
+    browser.script("document.querySelector('.kept-at').textContent = ''").await?;
+    type_into(browser, &format!("#survey-{field}"), text).await?;
+    until_kept(browser).await
+}
+
+async fn until_kept(browser: &Browser) -> WebDriverResult<()> {
+    let kept = "return document.querySelector('.kept-at').textContent.startsWith('Kept on this device')";
+    browser.until("the change is kept", kept).await
+}
+
+async fn stands(browser: &Browser, field: &str) -> WebDriverResult<String> {
+    let script = format!("return document.querySelector('#survey-{field}').value");
+    Ok(browser.script(&script).await?.as_str().unwrap_or_default().to_owned())
+}
+
+async fn press(browser: &Browser, act: &str) -> WebDriverResult<()> {
+    browser.script("document.querySelector('.kept-at').textContent = ''").await?;
+    browser.element(&format!("[data-act={act}]")).await?.click().await?;
+    until_kept(browser).await
+}
+
+async fn what_is_typed_is_there_after_a_reload(engine: Engine) -> WebDriverResult<()> {
+    let browser = Browser::open(engine).await?;
+    begin(&browser, "Two-valve head").await?;
+    write(&browser, "anode-voltage", "438").await?;
+    // No value yet: it is kept as it stands all the same, and says what it could be.
+    write(&browser, "bias-voltage", "46").await?;
+    let offers = browser.find_all(By::Css("#survey-bias-voltage-problem button")).await?;
+    assert_eq!(offers.len(), 2, "a bias without its sign is asked back");
+    write(&browser, "note", "Tail resistor browned").await?;
+    browser.script("document.querySelector('#survey-standby').value = 'switch'; document.querySelector('#survey-standby').dispatchEvent(new Event('input', { bubbles: true }))").await?;
+    browser
+        .until(
+            "the choice is kept",
+            "return document.querySelector('.kept-at').textContent.startsWith('Kept')",
+        )
+        .await?;
+    open(&browser, JOB).await?;
+    assert_eq!(stands(&browser, "anode-voltage").await?, "438 V");
+    assert_eq!(stands(&browser, "bias-voltage").await?, "46");
+    let offers = browser.find_all(By::Css("#survey-bias-voltage-problem button")).await?;
+    assert_eq!(offers.len(), 2, "it is asked back after a reload too");
+    assert_eq!(stands(&browser, "note").await?, "Tail resistor browned");
+    assert_eq!(stands(&browser, "standby").await?, "switch");
+    press(&browser, "note").await?;
+    assert_eq!(stands(&browser, "note").await?, "");
+    open(&browser, JOB).await?;
+    assert!(browser.element("#survey-notes").await?.text().await?.contains("Tail resistor browned"));
+    assert_eq!(browser.complaints().await?, [""; 0]);
+    Ok(())
+}
+
+async fn a_calculator_starts_from_the_job_and_keeps_its_answer_in_it(engine: Engine) -> WebDriverResult<()> {
+    let browser = Browser::open(engine).await?;
+    begin(&browser, "Two-valve head").await?;
+    write(&browser, "anode-voltage", "321").await?;
+    browser.living_page(&page_with("dissipation")).await?;
+    let field = "[data-calculator=dissipation] input[name='anode-voltage']";
+    let value = browser.script(&format!("return document.querySelector(\"{field}\").value")).await?;
+    assert_eq!(value, "321 V");
+    let marked = |words: &str| {
+        format!(
+            "return document.querySelector('[data-calculator=dissipation] [data-field=anode-voltage] .from-job')?.textContent.startsWith({words:?}) === true"
+        )
+    };
+    browser.until("the field is marked", &marked("From the job.")).await?;
+    // A typed value is the reader's own, until it is kept.
+    type_into(&browser, field, "330").await?;
+    browser.until("it is the reader's own", &marked("The job has 321")).await?;
+    let keep = "[data-calculator=dissipation] [data-keep=anode-voltage]";
+    browser.element(keep).await?.click().await?;
+    browser.until("it is kept", &marked("From the job.")).await?;
+    open(&browser, JOB).await?;
+    assert_eq!(stands(&browser, "anode-voltage").await?, "330 V");
+    // Whatever was measured before a change is older than the amplifier.
+    write(&browser, "change-what", "bias trimmer").await?;
+    press(&browser, "change").await?;
+    browser.living_page(&page_with("dissipation")).await?;
+    browser.until("it is marked stale", &marked("From the job, but measured before")).await?;
+    assert_eq!(browser.complaints().await?, [""; 0]);
+    Ok(())
+}
+
+async fn a_damaged_file_changes_nothing_and_says_why(engine: Engine) -> WebDriverResult<()> {
+    let browser = Browser::open(engine).await?;
+    begin(&browser, "Two-valve head").await?;
+    write(&browser, "anode-voltage", "438").await?;
+    let whole = job::file::write(&job::Job::new("other", "Another head", job::Time::from_seconds(1)));
+    let room = tempfile::tempdir().expect("a folder");
+    for (text, why) in [
+        (whole.replace("Another", "Any other"), "checksum"),
+        (whole.chars().take(120).collect(), "ends in the middle"),
+        ("{\"format\":\"else\"}".to_owned(), "no job of this handbook"),
+        (whole.replace("\"version\":1", "\"version\":99"), "version 99"),
+    ] {
+        let file = room.path().join("job.json");
+        std::fs::File::create(&file).and_then(|mut file| file.write_all(text.as_bytes())).expect("a file");
+        browser.element("#jobs-import").await?.send_keys(file.to_string_lossy()).await?;
+        let said = format!("return document.querySelector('#jobs .said').textContent.includes({why:?})");
+        browser.until(&format!("it says {why}"), &said).await?;
+        assert_eq!(browser.find_all(By::Css(".shelf li")).await?.len(), 1, "{why}: no job was added");
+    }
+    let file = room.path().join("whole.json");
+    std::fs::write(&file, whole).expect("a file");
+    browser.element("#jobs-import").await?.send_keys(file.to_string_lossy()).await?;
+    browser
+        .until(
+            "the whole one is on the bench",
+            "return document.querySelector('#survey-label').value === 'Another head'",
+        )
+        .await?;
+    Ok(())
+}
+
+// Two tabs of one browser are two windows of the driver; one engine shows how the store takes turns.
+#[tokio::test(flavor = "multi_thread")]
+async fn two_tabs_lose_nothing_of_each_other() -> WebDriverResult<()> {
+    let browser = Browser::open(Engine::Chromium).await?;
+    begin(&browser, "Two-valve head").await?;
+    let first = browser.window().await?;
+    let second = browser.new_tab().await?;
+    browser.switch_to_window(second.clone()).await?;
+    open(&browser, JOB).await?;
+    for (at, (window, field, text)) in [
+        (&first, "ht", "462"),
+        (&second, "screen-voltage", "434"),
+        (&first, "heater-voltage", "6.2"),
+        (&second, "ht-unloaded", "490"),
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        browser.switch_to_window(window.clone()).await?;
+        write(&browser, field, text).await?;
+        assert_eq!(browser.complaints().await?, [""; 0], "{at}");
+    }
+    for window in [&first, &second] {
+        browser.switch_to_window(window.clone()).await?;
+        for (field, text) in [
+            ("ht", "462 V"),
+            ("screen-voltage", "434 V"),
+            ("heater-voltage", "6.2 V"),
+            ("ht-unloaded", "490 V"),
+        ] {
+            // The field in use keeps what was typed there.
+            let bare = text.trim_end_matches(" V");
+            let there = format!(
+                "return ['{text}', '{bare}'].includes(document.querySelector('#survey-{field}').value)"
+            );
+            browser.until(&format!("{field} is in both"), &there).await?;
+        }
+    }
+    open(&browser, JOB).await?;
+    assert_eq!(stands(&browser, "ht").await?, "462 V");
+    assert_eq!(stands(&browser, "screen-voltage").await?, "434 V");
+    Ok(())
+}
+
+async fn trouble(browser: &Browser) -> WebDriverResult<String> {
+    let said = browser.script("return document.querySelector('#survey .stopped-job').textContent").await?;
+    Ok(said.as_str().unwrap_or_default().to_owned())
+}
+
+// Only by Chromium's debugging protocol can a disk be full, a store missing, a connection lost.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_full_disk_is_said_and_what_is_written_is_kept_once_there_is_room() -> WebDriverResult<()> {
+    let browser = Browser::open(Engine::Chromium).await?;
+    // Before anything is written: the browser remembers for a while how much room there was.
+    open(&browser, JOB).await?;
+    let origin = browser.script("return location.origin").await?;
+    let quota = |bytes: u64| json!({ "origin": origin, "quotaSize": bytes });
+    browser.debug("Storage.overrideQuotaForOrigin", quota(1)).await?;
+    begin(&browser, "Two-valve head").await?;
+    type_into(&browser, "#survey-ht", "462").await?;
+    let said = "return document.querySelector('#survey .stopped-job').textContent.includes('disk is full')";
+    browser.until("it says that the disk is full", said).await?;
+    // The page goes on with what is written, and other pages' calculators have it.
+    browser.debug("Storage.overrideQuotaForOrigin", quota(1_000_000_000)).await?;
+    write(&browser, "screen-voltage", "434").await?;
+    assert_eq!(trouble(&browser).await?, "");
+    open(&browser, JOB).await?;
+    assert_eq!(stands(&browser, "ht").await?, "462 V");
+    assert_eq!(stands(&browser, "screen-voltage").await?, "434 V");
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn without_a_store_the_page_says_that_nothing_is_kept() -> WebDriverResult<()> {
+    let browser = Browser::open(Engine::Chromium).await?;
+    browser
+        .before_pages("IDBFactory.prototype.open = () => { throw new DOMException('no', 'SecurityError'); };")
+        .await?;
+    begin(&browser, "Two-valve head").await?;
+    assert!(trouble(&browser).await?.contains("keeps nothing here"));
+    type_into(&browser, "#survey-ht", "462").await?;
+    browser
+        .until(
+            "it says so beside the form",
+            "return document.querySelector('.kept-at').textContent.startsWith('Not kept')",
+        )
+        .await?;
+    // In this page the job is whole: it can be exported.
+    browser.element("[data-act=export]").await?.click().await?;
+    browser
+        .until(
+            "it is handed over",
+            "return document.querySelector('#jobs .said').textContent.includes('handed over')",
+        )
+        .await?;
+    assert_eq!(stands(&browser, "ht").await?, "462 V");
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_lost_connection_is_opened_once_more() -> WebDriverResult<()> {
+    let browser = Browser::open(Engine::Chromium).await?;
+    let watch = "
+        const open = IDBFactory.prototype.open;
+        window.opened = [];
+        IDBFactory.prototype.open = function (...with_) {
+            const request = open.apply(this, with_);
+            request.addEventListener('success', () => opened.push(request.result));
+            return request;
+        };";
+    browser.before_pages(watch).await?;
+    begin(&browser, "Two-valve head").await?;
+    write(&browser, "ht", "462").await?;
+    browser.script("window.before = opened.length; opened.forEach((database) => database.close())").await?;
+    write(&browser, "screen-voltage", "434").await?;
+    assert_eq!(trouble(&browser).await?, "");
+    assert_eq!(browser.script("return opened.length > before").await?, true, "it was opened once more");
+    open(&browser, JOB).await?;
+    assert_eq!(stands(&browser, "screen-voltage").await?, "434 V");
+    Ok(())
+}
+
+// The page printed by the debugging protocol.
+#[tokio::test(flavor = "multi_thread")]
+async fn the_sheet_prints_on_two_sheets_at_most() -> WebDriverResult<()> {
+    let browser = Browser::open(Engine::Chromium).await?;
+    begin(&browser, "Two-valve head").await?;
+    write(&browser, "anode-voltage", "438").await?;
+    for (what, place, before, value) in [
+        ("grid leak", "side A", "220 kΩ", "100 kΩ"),
+        ("grid leak", "side B", "220 kΩ", "100 kΩ"),
+        ("screen stopper", "socket 1", "470 Ω 1 W", "470 Ω 5 W"),
+    ] {
+        browser.script("document.querySelector('#survey-change-kind').value = 'swapped'").await?;
+        for (field, text) in
+            [("what", what), ("place", place), ("before", before), ("value", value), ("kept", "bag 3")]
+        {
+            write(&browser, &format!("change-{field}"), text).await?;
+        }
+        press(&browser, "change").await?;
+    }
+    write(&browser, "advise", "An HT fuse, rated for DC").await?;
+    press(&browser, "advise").await?;
+    open(&browser, SHEET).await?;
+    let sheets = words_of(&browser).await?;
+    let all = sheets.join(" ");
+    for part in [
+        "Two-valve head",
+        "Anode voltage",
+        "438 V",
+        "before the last change",
+        "grid leak, side A",
+        "100 kΩ",
+        "Put the old one back: screen stopper (socket 1), 470 Ω 1 W; kept: bag 3",
+        "An HT fuse, rated for DC",
+        "How to put it back",
+        "Readings that prove it",
+    ] {
+        assert!(all.contains(part), "`{part}` is not on the sheet: {all}");
+    }
+    for part in ["Print this sheet", "Contents", "made of the job"] {
+        assert!(!all.contains(part), "`{part}` is on the sheet");
+    }
+    assert!(sheets.len() <= 2, "{} sheets", sheets.len());
+    Ok(())
+}
+
+/// How often the browser is killed: 5 times, or as many as `KILLS` says (`KILLS=100 cargo xtask test`).
+fn kills() -> usize {
+    std::env::var("KILLS").ok().and_then(|kills| kills.parse().ok()).unwrap_or(5)
+}
+
+// The folder of what a browser keeps is given to it, and its process is known: by Chromium's own options.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_killed_browser_loses_one_character_at_most() -> WebDriverResult<()> {
+    let profile = tempfile::tempdir().expect("a folder for the browser");
+    let mut text = String::new();
+    for round in 0..kills() {
+        let browser = Browser::open_in(profile.path()).await?;
+        if round == 0 {
+            begin(&browser, "Two-valve head").await?;
+        } else {
+            open(&browser, JOB).await?;
+        }
+        let there = stands(&browser, "note").await?;
+        let lost = text.chars().count().saturating_sub(there.chars().count());
+        assert!(text.starts_with(&there), "round {round}: `{there}` is not how `{text}` begins");
+        assert!(lost <= 1, "round {round}: of `{text}` only `{there}` is there");
+        text = there;
+        // Typed at the pace of a quick hand, and killed at once after the last key, at another moment in each round.
+        for at in 0..3 + round % 5 {
+            let letter = char::from(b'a' + u8::try_from((round + at) % 26).unwrap_or_default());
+            let script = format!(
+                "const field = document.querySelector('#survey-note');
+                 field.value += {letter:?}; field.dispatchEvent(new InputEvent('input', {{ bubbles: true }}))"
+            );
+            browser.script(&script).await?;
+            text.push(letter);
+            tokio::time::sleep(Duration::from_millis(100)).await;
+        }
+        let letter = "z";
+        browser.script(&format!("const field = document.querySelector('#survey-note'); field.value += '{letter}'; field.dispatchEvent(new InputEvent('input', {{ bubbles: true }}))")).await?;
+        text.push_str(letter);
+        tokio::time::sleep(Duration::from_millis(round as u64 * 7 % 40)).await;
+        kill(profile.path());
+    }
+    Ok(())
+}
+
+/// Kills the browser as a power failure would, without a word: the process that was started on this profile.
+fn kill(profile: &Path) {
+    let ours = format!("--user-data-dir={}", profile.display());
+    let is_it = |folder: &Path| {
+        let words = std::fs::read(folder.join("cmdline")).unwrap_or_default();
+        let words: Vec<&[u8]> = words.split(|byte| *byte == 0).collect();
+        words.contains(&ours.as_bytes()) && !words.iter().any(|word| word.starts_with(b"--type="))
+    };
+    let processes = std::fs::read_dir("/proc").expect("the list of processes").flatten();
+    let browser =
+        processes.map(|process| process.path()).find(|folder| is_it(folder)).expect("the browser runs");
+    let id = browser.file_name().unwrap_or_default();
+    assert!(Command::new("kill").arg("-KILL").arg(id).status().expect("kill runs").success());
+    // The next one waits until it is gone; until its driver notices, a shadow without words remains.
+    while is_it(&browser) {
+        std::thread::sleep(Duration::from_millis(5));
+    }
+}

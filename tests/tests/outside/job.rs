@@ -1,0 +1,233 @@
+//! A job's file against its JSON Schema, by a validator that is not ours, and its table of readings by a reader of CSV.
+//!
+//! Schema and reader must agree about every member: what either refuses the other refuses.
+
+use std::path::Path;
+
+use boon::{Compiler, SchemaIndex, Schemas};
+use job::judge::{Among, Take};
+use job::procedure::{Gate, Item, Procedure, ReadingSpec, Step, TickSpec};
+use job::{Change, ChangeKind, From, Job, Photo, Time, file};
+use serde_json::{Value, json};
+use sha2::{Digest, Sha256};
+
+const SCHEMA: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../job/schema/job-1.schema.json");
+const NOW: Time = Time::from_seconds(1_795_641_062);
+
+struct Validator {
+    schemas: Schemas,
+    index: SchemaIndex,
+}
+
+impl Validator {
+    fn new() -> Self {
+        let mut schemas = Schemas::new();
+        let mut compiler = Compiler::new();
+        compiler.enable_format_assertions();
+        let index = compiler.compile(SCHEMA, &mut schemas).unwrap_or_else(|error| panic!("{error:#}"));
+        Self { schemas, index }
+    }
+
+    fn check(&self, value: &Value) -> Result<(), String> {
+        self.schemas.validate(value, self.index).map_err(|error| format!("{error:#}"))
+    }
+}
+
+fn procedure() -> Procedure {
+    let reading = |id: &str, unit: &str, gate| {
+        Item::Reading(ReadingSpec {
+            id: id.into(),
+            quantity: format!("Reading, \"{id}\"\nof two lines"),
+            unit: unit.into(),
+            high: (unit != "seen").then(|| "-41 V".to_owned()),
+            note_low: (unit != "seen").then(|| "-55 V".to_owned()),
+            gate,
+            ..ReadingSpec::default()
+        })
+    };
+    let tick = Item::Tick(TickSpec { id: "clip".into(), text: "Clip off.".into(), gate: Some(Gate::Hard) });
+    let items = vec![reading("bias", "V", Some(Gate::Hard)), reading("lamp", "seen", Some(Gate::Soft)), tick];
+    Procedure {
+        page: "6-first-power-up/1.html".into(),
+        title: String::new(),
+        steps: vec![Step { id: "step-1".into(), items }],
+    }
+}
+
+/// A job in which everything that a job can hold stands at least once.
+fn whole() -> Job {
+    let procedure = procedure();
+    let page = procedure.page.as_str();
+    let mut job = Job::new("x1", "=HEAD, “second hand”", NOW);
+    job.owner_ref = "shelf 3".into();
+    job.set("load", "8", From::Typed, NOW).expect("a load");
+    let answer =
+        From::Answer { calculator: "dissipation".into(), block: "first".into(), page: "a.html".into() };
+    job.set("anode-current", "32.5", answer, NOW).expect("a current");
+    let reading = From::Reading { procedure: page.into(), reading: "bias".into() };
+    job.set("bias-voltage", "-46", reading, NOW).expect("a bias");
+    job.begin(page, "step-1", NOW);
+    for (id, text) in [("bias", "-37"), ("bias", "-46"), ("bias", "-60"), ("lamp", "not as expected")] {
+        let (step, spec) = procedure.reading(id).expect("a reading of the procedure");
+        let _ =
+            job.take(Take { procedure: page, step: &step.id, spec, blank: "", text, at: NOW }, &Among(&[]));
+    }
+    job.tick(page, "clip", true, NOW);
+    job.choose(page, "standby", "switch", NOW);
+    assert!(job.excuse(&procedure, "lamp", "a weaker lamp was to hand", NOW));
+    for kind in [ChangeKind::Fitted, ChangeKind::TakenOut, ChangeKind::Set, ChangeKind::Swapped] {
+        let [what, place, value, before, kept] =
+            ["capacitor", "C7", "100 nF", "22 nF", "bag 2"].map(str::to_owned);
+        job.change(Change { at: NOW, kind, what, place, value, before, kept });
+    }
+    job.note("a note", NOW);
+    job.advise("An HT fuse.", NOW);
+    let photo = |id: &str, bytes: Option<&str>| Photo {
+        id: id.into(),
+        caption: "as it came".into(),
+        at: NOW,
+        media: "image/jpeg".into(),
+        width: 4,
+        height: 3,
+        bytes: bytes.map(str::to_owned),
+    };
+    job.photos.extend([photo("p1", Some("/9j/2Q==")), photo("p2", None)]);
+    job
+}
+
+fn checksum(text: &str) -> String {
+    Sha256::digest(text.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// The file of a job given as JSON, with the right checksum.
+fn sealed(job: &Value) -> String {
+    let text = job.to_string();
+    let sum = checksum(&text);
+    format!(r#"{{"format":"standing-current-job","version":1,"sha256":"{sum}","job":{text}}}"#)
+}
+
+fn parsed(text: &str) -> Value {
+    serde_json::from_str(text).expect("JSON")
+}
+
+#[test]
+fn what_is_written_is_what_the_schema_says() {
+    let validator = Validator::new();
+    let kept = Path::new(SCHEMA).with_file_name("../data/job-1.json");
+    let kept = std::fs::read_to_string(kept).unwrap();
+    for text in [kept, file::write(&whole()), file::write(&Job::new("x", "", Time::default()))] {
+        validator.check(&parsed(&text)).unwrap();
+        // The checksum, by hand: over what stands between `"job":` and the last brace.
+        let raw = text.split_once("\"job\":").and_then(|(_, rest)| rest.strip_suffix('}')).unwrap();
+        assert_eq!(parsed(&text)["sha256"], json!(checksum(raw)));
+    }
+}
+
+/// Every place in a value, as the pointers of RFC 6901.
+fn places(value: &Value, at: &str, list: &mut Vec<String>) {
+    list.push(at.to_owned());
+    match value {
+        Value::Object(members) => {
+            for (name, inner) in members {
+                places(inner, &format!("{at}/{}", name.replace('~', "~0").replace('/', "~1")), list);
+            }
+        }
+        Value::Array(items) => {
+            for (number, inner) in items.iter().enumerate() {
+                places(inner, &format!("{at}/{number}"), list);
+            }
+        }
+        _ => {}
+    }
+}
+
+/// The value with another at one place, or without that place.
+fn spoilt(job: &Value, place: &str, with: Option<Value>) -> Value {
+    let mut job = job.clone();
+    match with {
+        Some(with) => {
+            if let Some(there) = job.pointer_mut(place) {
+                *there = with;
+            }
+        }
+        None => {
+            let (outer, name) = place.rsplit_once('/').expect("a place within");
+            let name = name.replace("~1", "/").replace("~0", "~");
+            if let Some(members) = job.pointer_mut(outer).and_then(Value::as_object_mut) {
+                members.remove(&name);
+            }
+        }
+    }
+    job
+}
+
+/// A member that is missing, of another kind, or too many: the schema and the reader refuse the same, at every place.
+#[test]
+fn schema_and_reader_agree_about_every_member() {
+    let validator = Validator::new();
+    let job = parsed(&file::write(&whole()))["job"].clone();
+    let mut all = Vec::new();
+    places(&job, "", &mut all);
+    let mut refused = 0;
+    let mut agree = |job: &Value, how: &str| {
+        let text = sealed(job);
+        let (by_schema, by_reader) = (validator.check(&parsed(&text)), file::read(&text));
+        assert_eq!(
+            by_schema.is_ok(),
+            by_reader.is_ok(),
+            "{how}: schema {by_schema:?}, reader {:?}",
+            by_reader.err()
+        );
+        refused += usize::from(by_schema.is_err());
+        if let Err(why) = by_reader {
+            assert!(matches!(why, file::Refused::Shape { .. }), "{how}: {why}");
+        }
+    };
+    for place in all.iter().filter(|place| !place.is_empty()) {
+        agree(&spoilt(&job, place, None), &format!("without {place}"));
+        for with in [
+            json!(null),
+            json!(true),
+            json!(-1),
+            json!(1.5),
+            json!("none"),
+            json!([]),
+            json!({}),
+            json!({"x": 1}),
+        ] {
+            let how = format!("{place} is {with}");
+            agree(&spoilt(&job, place, Some(with)), &how);
+        }
+        let mut more = job.clone();
+        if let Some(members) = more.pointer_mut(place).and_then(Value::as_object_mut) {
+            members.insert("another".into(), json!("thing"));
+            agree(&more, &format!("more in {place}"));
+        }
+    }
+    for text in ["2026-02-30T00:00:00Z", "2026-11-25", "2026-11-25T25:00:00Z", "2026-11-25 21:11:02Z"] {
+        agree(&spoilt(&job, "/made", Some(json!(text))), text);
+    }
+    assert!(refused > 500, "only {refused} were refused");
+}
+
+#[test]
+fn the_table_of_readings_is_read_back() {
+    let job = whole();
+    let table = file::readings_csv(&job);
+    let mut reader =
+        csv::ReaderBuilder::new().terminator(csv::Terminator::CRLF).from_reader(table.as_bytes());
+    let head: Vec<String> = reader.headers().unwrap().iter().map(str::to_owned).collect();
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    assert_eq!(rows.len(), job.readings.len());
+    let at = |name: &str| head.iter().position(|known| known == name).unwrap();
+    for (row, taken) in rows.iter().zip(&job.readings) {
+        assert_eq!(&row[at("quantity")], taken.quantity);
+        assert_eq!(row[at("as typed")].trim_start_matches('\''), taken.text);
+        assert_eq!(&row[at("time")], "2026-11-25T21:11:02Z");
+        assert_eq!(&row[at("state")], "before");
+        let volts: Option<f64> = row[at("value")].parse().ok();
+        assert_eq!(volts.is_some(), taken.unit == "V");
+    }
+    assert_eq!(rows[1][at("value")].parse::<f64>().unwrap(), -46.0);
+    assert_eq!((&rows[0][at("judged")], &rows[2][at("judged")]), ("STOP", "noted"));
+}
