@@ -8,6 +8,7 @@ pub mod gain_stage;
 pub mod grid_stopper;
 pub mod idle_current;
 pub mod idle_point;
+pub mod lamp_limiter;
 pub mod lead_loss;
 pub mod lead_order;
 pub mod mains_drift;
@@ -67,7 +68,11 @@ pub const PROOF: Group = Group { name: "proof", entries: &[Entry::of::<output_po
 /// What the mains does, and what stands between it and the amplifier.
 pub const POWER: Group = Group {
     name: "power",
-    entries: &[Entry::of::<discharge::Discharge>(), Entry::of::<mains_drift::MainsDrift>()],
+    entries: &[
+        Entry::of::<lamp_limiter::LampLimiter>(),
+        Entry::of::<discharge::Discharge>(),
+        Entry::of::<mains_drift::MainsDrift>(),
+    ],
 };
 
 /// The register.

@@ -30,13 +30,17 @@ impl Known {
 
 /// Everything that can be known of an amplifier, in the order of the survey.
 pub static KNOWN: &[Known] = &[
-    marked("mains-marked", Mains, "Mains, as marked or set", Number("V")).fills(&["mains-drift.marked"]),
+    marked("mains-marked", Mains, "Mains, as marked or set", Number("V"))
+        .fills(&["mains-drift.marked", "lamp-limiter.mains"]),
     read("mains-measured", Mains, "Mains, as measured", Number("V"))
         .hint("At the amplifier, not at the wall.")
         .fills(&["mains-drift.measured"]),
-    read("idle-watts", Mains, "Power drawn at idle", Number("W")),
-    marked("lamp-power", Mains, "Lamp in series, rated power", Number("W")).hint("Tungsten only."),
-    marked("lamp-voltage", Mains, "Lamp in series, rated voltage", Number("V")),
+    read("idle-watts", Mains, "Power drawn at idle", Number("W")).fills(&["lamp-limiter.watts"]),
+    marked("lamp-power", Mains, "Lamp in series, rated power", Number("W"))
+        .hint("Tungsten only.")
+        .fills(&["lamp-limiter.lamp-power"]),
+    marked("lamp-voltage", Mains, "Lamp in series, rated voltage", Number("V"))
+        .fills(&["lamp-limiter.lamp-voltage"]),
     marked("fuse", Mains, "Mains fuse", Words).hint("Rating, speed, breaking capacity, as found."),
     marked("lead", Mains, "Mains lead and plug", Words)
         .hint("Two cores or three, polarity switch, capacitors to chassis."),
