@@ -5,8 +5,8 @@
 //! V_l + R_a · I = V_n                     the amplifier as a resistor: V_n² / P, V_n / I_a, or nothing
 //! ```
 //!
-//! Units: V, A, W, Ω. The lamp's voltage is found by halving an interval: the left side rises with it. Errors: a lamp that is
-//! no filament. Source: rerating exponents (Fink and Beaty), tungsten's resistance (White and Minges).
+//! Units: V, A, W, Ω. The lamp's voltage is found by halving an interval: the left side rises with it. An LED limits
+//! nothing. Errors: an LED before a short. Source: rerating exponents (Fink and Beaty), tungsten's resistance (White and Minges).
 
 use crate::calculator::{
     Answer, Ask, Axis, Calculator, Impossible, Limit, Margins, Mark, Picture, Report, Series, Sheet,
@@ -22,6 +22,9 @@ use crate::source::{LAMP_RERATING, PRACTICE, TUNGSTEN, TYPED};
 const EXPONENT: f64 = 0.55;
 /// Hot resistance over cold.
 const HOT_TO_COLD: f64 = 15.0;
+/// Why no other lamp will do.
+const ELECTRONIC: &str = "LED and compact fluorescent lamps hold electronics that draw what they please: they limit \
+                          nothing. Use a filament or halogen lamp.";
 /// What heaters are made for.
 const HEATERS: f64 = 6.3;
 
@@ -130,18 +133,24 @@ impl Calculator for LampLimiter {
     }
 
     fn work(&self) -> Result<Found, Impossible> {
-        if self.kind == Kind::Electronic {
-            let message = "LED and compact fluorescent lamps hold electronics that draw what they please: they \
-                           limit nothing. Use a filament or halogen lamp.";
-            return Err(Impossible { field: "kind", message: message.to_owned() });
-        }
         let resistance: ElectricalResistance = match self.load {
             Load::Watts(power) => self.mains * self.mains / power,
             Load::Current(current) => self.mains / current,
             Load::Short => ElectricalResistance::of(0.0),
         };
-        let lamp = self.lamp.voltage_behind(self.mains.si(), resistance.si());
-        let current = self.lamp.current(lamp);
+        let (lamp, current) = match self.kind {
+            Kind::Filament => {
+                let lamp = self.lamp.voltage_behind(self.mains.si(), resistance.si());
+                (lamp, self.lamp.current(lamp))
+            }
+            // It limits nothing that one could rely on: the amplifier is taken to get everything.
+            Kind::Electronic if resistance.si() > 0.0 => (0.0, self.mains.si() / resistance.si()),
+            Kind::Electronic => {
+                let message =
+                    "An LED or compact fluorescent lamp limits no short. Use a filament or halogen lamp.";
+                return Err(Impossible { field: "kind", message: message.to_owned() });
+            }
+        };
         let (lamp, current) = (ElectricPotential::of(lamp), ElectricCurrent::of(current));
         let amplifier = self.mains - lamp;
         let share = amplifier / self.mains;
@@ -170,6 +179,12 @@ impl Calculator for LampLimiter {
     }
 
     fn report(&self, found: &Found, margins: &Margins, report: &mut Report) {
+        if self.kind == Kind::Electronic {
+            report.summary = ELECTRONIC.to_owned();
+            report.verdicts.push(Verdict::new("Lamp", Standing::Beyond, None, ELECTRONIC.to_owned()));
+            self.working(found, report);
+            return;
+        }
         let glow = found.lamp / self.lamp.voltage;
         report.summary = format!(
             "The amplifier gets {}, {:.0}\u{a0}% of its mains; the lamp is {}.",
@@ -190,23 +205,7 @@ impl Calculator for LampLimiter {
                 advice.to_owned()
             },
         ));
-        if found.resistance.si() > 0.0 {
-            let mains = named("V_n", self.mains);
-            let formula = match self.load {
-                Load::Current(current) => mains / named("I_a", current),
-                Load::Watts(power) => mains.squared() / named("P_a", power),
-                Load::Short => mains,
-            };
-            report.step("The amplifier as a resistor.", "R_a", formula, found.resistance);
-        }
-        let rest = named("V_n", self.mains) - named("V_l", found.lamp);
-        report.step("Where both carry the same current, the lamp takes V_l.", "V_a", rest, found.amplifier);
-        report.step(
-            "What the lamp turns into heat and light.",
-            "P_l",
-            named("V_l", found.lamp) * named("I", found.current),
-            found.lamp_power,
-        );
+        self.working(found, report);
         report.picture = Some(self.picture(found));
     }
 }
@@ -236,6 +235,26 @@ impl Lamp {
 }
 
 impl LampLimiter {
+    fn working(&self, found: &Found, report: &mut Report) {
+        if found.resistance.si() > 0.0 {
+            let mains = named("V_n", self.mains);
+            let formula = match self.load {
+                Load::Current(current) => mains / named("I_a", current),
+                Load::Watts(power) => mains.squared() / named("P_a", power),
+                Load::Short => mains,
+            };
+            report.step("The amplifier as a resistor.", "R_a", formula, found.resistance);
+        }
+        let rest = named("V_n", self.mains) - named("V_l", found.lamp);
+        report.step("Where both carry the same current, the lamp takes V_l.", "V_a", rest, found.amplifier);
+        report.step(
+            "What the lamp turns into heat and light.",
+            "P_l",
+            named("V_l", found.lamp) * named("I", found.current),
+            found.lamp_power,
+        );
+    }
+
     fn picture(&self, found: &Found) -> Picture {
         let mains = self.mains.si();
         let most = self.lamp.current(mains).max(1e-6);
