@@ -1,5 +1,8 @@
 //! What a reader waits for: bytes, the first life of a page, the answer after a key.
 
+#[path = "browser/job.rs"]
+mod job_kept;
+
 use serde_json::{Value, json};
 use tests::browser::Browser;
 use tests::edition::Edition;
@@ -77,7 +80,8 @@ async fn main() -> WebDriverResult<()> {
         );
     }
     every_calculator(&browser).await?;
-    fit_and_redraw(&browser).await
+    fit_and_redraw(&browser).await?;
+    job_kept::measure(&browser).await
 }
 
 /// From an input event in a calculator's first number to the answer laid out, and the picture in the frame that follows.

@@ -2,13 +2,16 @@
 
 pub mod bias_splitter;
 pub mod coupling;
+pub mod discharge;
 pub mod dissipation;
 pub mod gain_stage;
 pub mod grid_stopper;
 pub mod idle_current;
 pub mod idle_point;
+pub mod lamp_limiter;
 pub mod lead_loss;
 pub mod lead_order;
+pub mod mains_drift;
 pub mod master_volume;
 pub mod output_power;
 pub mod phase_inverter;
@@ -62,8 +65,18 @@ pub const MASTER: Group = Group { name: "master", entries: &[Entry::of::<master_
 /// What an amplifier does when it is tried.
 pub const PROOF: Group = Group { name: "proof", entries: &[Entry::of::<output_power::OutputPower>()] };
 
+/// What the mains does, and what stands between it and the amplifier.
+pub const POWER: Group = Group {
+    name: "power",
+    entries: &[
+        Entry::of::<lamp_limiter::LampLimiter>(),
+        Entry::of::<discharge::Discharge>(),
+        Entry::of::<mains_drift::MainsDrift>(),
+    ],
+};
+
 /// The register.
-pub const GROUPS: [&Group; 7] = [&BIAS, &VALVE, &GRID, &STAGE, &DRIVE, &MASTER, &PROOF];
+pub const GROUPS: [&Group; 8] = [&BIAS, &VALVE, &GRID, &STAGE, &DRIVE, &MASTER, &PROOF, &POWER];
 
 /// The group of a calculator.
 #[must_use]

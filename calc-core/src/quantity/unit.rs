@@ -78,3 +78,6 @@ units! {
     /// A plain number.
     ONE: "", "", &[], "", 0, false;
 }
+/// Energy. Answers only: typed, a `J` behind a number is a tolerance of 5 %, so it is not among [`UNITS`].
+pub static JOULE: Unit =
+    Unit { symbol: "J", name: "joules", spellings: &[], prefixes: "um", exponent: 0, marked: false };

@@ -30,12 +30,17 @@ impl Known {
 
 /// Everything that can be known of an amplifier, in the order of the survey.
 pub static KNOWN: &[Known] = &[
-    marked("mains-marked", Mains, "Mains, as marked or set", Number("V")),
+    marked("mains-marked", Mains, "Mains, as marked or set", Number("V"))
+        .fills(&["mains-drift.marked", "lamp-limiter.mains"]),
     read("mains-measured", Mains, "Mains, as measured", Number("V"))
-        .hint("At the amplifier, not at the wall."),
-    read("idle-watts", Mains, "Power drawn at idle", Number("W")),
-    marked("lamp-power", Mains, "Lamp in series, rated power", Number("W")).hint("Tungsten only."),
-    marked("lamp-voltage", Mains, "Lamp in series, rated voltage", Number("V")),
+        .hint("At the amplifier, not at the wall.")
+        .fills(&["mains-drift.measured"]),
+    read("idle-watts", Mains, "Power drawn at idle", Number("W")).fills(&["lamp-limiter.watts"]),
+    marked("lamp-power", Mains, "Lamp in series, rated power", Number("W"))
+        .hint("Tungsten only.")
+        .fills(&["lamp-limiter.lamp-power"]),
+    marked("lamp-voltage", Mains, "Lamp in series, rated voltage", Number("V"))
+        .fills(&["lamp-limiter.lamp-voltage"]),
     marked("fuse", Mains, "Mains fuse", Words).hint("Rating, speed, breaking capacity, as found."),
     marked("lead", Mains, "Mains lead and plug", Words)
         .hint("Two cores or three, polarity switch, capacitors to chassis."),
@@ -63,9 +68,10 @@ pub static KNOWN: &[Known] = &[
         ]),
     ),
     marked("reservoir", Supply, "Reservoir capacitor", Number("µF"))
-        .hint("Of two in series, what the pair makes."),
+        .hint("Of two in series, what the pair makes.")
+        .fills(&["discharge.reservoir"]),
     marked("reservoir-rating", Supply, "Reservoir’s rated voltage", Number("V")),
-    read("ht-unloaded", Supply, "High tension, output valves out", Number("V")),
+    read("ht-unloaded", Supply, "High tension, output valves out", Number("V")).fills(&["discharge.voltage"]),
     read("ht", Supply, "High tension at the reservoir, idle", Number("V")),
     read("heater-voltage", Supply, "Heaters", Number("V")).hint("At the socket of an output valve."),
     marked("output-valve", Output, "Output valves", ChoiceOf("dissipation.valve")).fills(&[
@@ -124,6 +130,7 @@ pub static KNOWN: &[Known] = &[
     ),
     marked("bias-expected", Grids, "Bias expected at the grids, at the marked mains", Negative("V"))
         .hint("The maker’s figure, or a reading from before.")
+        .fills(&["mains-drift.bias"])
         .kept_from(&["idle-point.bias"]),
     read("bias-voltage", Grids, "Bias at the grids", Negative("V")).hint("At the grid’s own tag.").fills(&[
         "bias-splitter.bias-voltage",

@@ -318,16 +318,16 @@ fn figures_are_there_and_say_what_they_show() {
 #[test]
 fn a_reading_says_where_to_stop_in_twelve_words() {
     let reading = "```reading\nquantity = \"Q\"\nprobes = \"P\"\nexpect = \"E\"\nunit = \"V\"\n";
-    refused(&format!("{reading}```\n"), 2, "reading block: `stop` is missing; write stop = \"…\"");
+    refused(&format!("{reading}```\n"), 2, "`stop`: is missing; write stop = \"…\"");
     refused(
         &format!("{reading}stop = \"1 2 3 4 5 6 7 8 9 10 11 12 13\"\n```\n"),
         6,
-        "stop = \"1 2 3 4 5 6 7 8 9 10 11 12 13\": has 13 words; say it in 12 words; put the rest below the block",
+        "stop = \"1 2 3 4 5 6 7 8 9 10 11 12 13\": has 13 words; say it in 12 words; put the rest into `means`",
     );
     refused(
         &format!("{reading}stop = \"S\"\nunits = \"V\"\n```\n"),
         7,
-        "\"units\": no such key in the reading block; nearest: \"unit\"",
+        "`units`: is no key of this block; unit",
     );
 }
 

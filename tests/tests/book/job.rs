@@ -5,6 +5,7 @@ use std::path::Path;
 use std::process::Command;
 use std::time::Duration;
 
+use serde_json::json;
 use tests::browser::Browser;
 use tests::engine::Engine;
 use tests::site::page_with;
@@ -81,6 +82,8 @@ async fn what_is_typed_is_there_after_a_reload(engine: Engine) -> WebDriverResul
     open(&browser, JOB).await?;
     assert_eq!(stands(&browser, "anode-voltage").await?, "438 V");
     assert_eq!(stands(&browser, "bias-voltage").await?, "46");
+    let offers = browser.find_all(By::Css("#survey-bias-voltage-problem button")).await?;
+    assert_eq!(offers.len(), 2, "it is asked back after a reload too");
     assert_eq!(stands(&browser, "note").await?, "Tail resistor browned");
     assert_eq!(stands(&browser, "standby").await?, "switch");
     press(&browser, "note").await?;
@@ -197,6 +200,84 @@ async fn two_tabs_lose_nothing_of_each_other() -> WebDriverResult<()> {
     Ok(())
 }
 
+async fn trouble(browser: &Browser) -> WebDriverResult<String> {
+    let said = browser.script("return document.querySelector('#survey .stopped-job').textContent").await?;
+    Ok(said.as_str().unwrap_or_default().to_owned())
+}
+
+// Only by Chromium's debugging protocol can a disk be full, a store missing, a connection lost.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_full_disk_is_said_and_what_is_written_is_kept_once_there_is_room() -> WebDriverResult<()> {
+    let browser = Browser::open(Engine::Chromium).await?;
+    // Before anything is written: the browser remembers for a while how much room there was.
+    open(&browser, JOB).await?;
+    let origin = browser.script("return location.origin").await?;
+    let quota = |bytes: u64| json!({ "origin": origin, "quotaSize": bytes });
+    browser.debug("Storage.overrideQuotaForOrigin", quota(1)).await?;
+    begin(&browser, "Two-valve head").await?;
+    type_into(&browser, "#survey-ht", "462").await?;
+    let said = "return document.querySelector('#survey .stopped-job').textContent.includes('disk is full')";
+    browser.until("it says that the disk is full", said).await?;
+    // The page goes on with what is written, and other pages' calculators have it.
+    browser.debug("Storage.overrideQuotaForOrigin", quota(1_000_000_000)).await?;
+    write(&browser, "screen-voltage", "434").await?;
+    assert_eq!(trouble(&browser).await?, "");
+    open(&browser, JOB).await?;
+    assert_eq!(stands(&browser, "ht").await?, "462 V");
+    assert_eq!(stands(&browser, "screen-voltage").await?, "434 V");
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn without_a_store_the_page_says_that_nothing_is_kept() -> WebDriverResult<()> {
+    let browser = Browser::open(Engine::Chromium).await?;
+    browser
+        .before_pages("IDBFactory.prototype.open = () => { throw new DOMException('no', 'SecurityError'); };")
+        .await?;
+    begin(&browser, "Two-valve head").await?;
+    assert!(trouble(&browser).await?.contains("keeps nothing here"));
+    type_into(&browser, "#survey-ht", "462").await?;
+    browser
+        .until(
+            "it says so beside the form",
+            "return document.querySelector('.kept-at').textContent.startsWith('Not kept')",
+        )
+        .await?;
+    // In this page the job is whole: it can be exported.
+    browser.element("[data-act=export]").await?.click().await?;
+    browser
+        .until(
+            "it is handed over",
+            "return document.querySelector('#jobs .said').textContent.includes('handed over')",
+        )
+        .await?;
+    assert_eq!(stands(&browser, "ht").await?, "462 V");
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_lost_connection_is_opened_once_more() -> WebDriverResult<()> {
+    let browser = Browser::open(Engine::Chromium).await?;
+    let watch = "
+        const open = IDBFactory.prototype.open;
+        window.opened = [];
+        IDBFactory.prototype.open = function (...with_) {
+            const request = open.apply(this, with_);
+            request.addEventListener('success', () => opened.push(request.result));
+            return request;
+        };";
+    browser.before_pages(watch).await?;
+    begin(&browser, "Two-valve head").await?;
+    write(&browser, "ht", "462").await?;
+    browser.script("window.before = opened.length; opened.forEach((database) => database.close())").await?;
+    write(&browser, "screen-voltage", "434").await?;
+    assert_eq!(trouble(&browser).await?, "");
+    assert_eq!(browser.script("return opened.length > before").await?, true, "it was opened once more");
+    open(&browser, JOB).await?;
+    assert_eq!(stands(&browser, "screen-voltage").await?, "434 V");
+    Ok(())
+}
+
 // The page printed by the debugging protocol.
 #[tokio::test(flavor = "multi_thread")]
 async fn the_sheet_prints_on_two_sheets_at_most() -> WebDriverResult<()> {
@@ -297,8 +378,8 @@ fn kill(profile: &Path) {
         processes.map(|process| process.path()).find(|folder| is_it(folder)).expect("the browser runs");
     let id = browser.file_name().unwrap_or_default();
     assert!(Command::new("kill").arg("-KILL").arg(id).status().expect("kill runs").success());
-    // The next one waits until it is gone.
-    while browser.exists() {
+    // The next one waits until it is gone; until its driver notices, a shadow without words remains.
+    while is_it(&browser) {
         std::thread::sleep(Duration::from_millis(5));
     }
 }

@@ -54,7 +54,8 @@ async fn a_procedure_prints_with_its_stops_and_blanks_and_nothing_to_press() -> 
     ] {
         assert!(!all.contains(part), "`{part}` is on the paper");
     }
-    assert!(sheets.len() <= 14, "{} sheets", sheets.len());
+    // Three calculators among the steps; their working stays off the paper.
+    assert!(sheets.len() <= 24, "{} sheets", sheets.len());
     Ok(())
 }
 

@@ -186,7 +186,7 @@ impl Amplifier {
     fn job(&self) -> Job {
         let mut job = Job::new("1", "A head on the bench", now());
         for (id, text) in self.known {
-            job.set(id, text, From::Typed, now()).unwrap();
+            job.set(id, text, From::Typed, now()).expect("the survey found it");
         }
         job
     }
@@ -220,7 +220,7 @@ fn is_what_is_left(id: &str) -> bool {
 /// The steps of a page and what they carry.
 fn procedure(page: &str) -> Procedure {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../content/");
-    let text = std::fs::read_to_string(format!("{folder}{page}")).unwrap();
+    let text = std::fs::read_to_string(format!("{folder}{page}")).expect("the page is there");
     let mut found = Procedure { page: page.to_owned(), title: String::new(), steps: vec![] };
     let mut lines = text.lines();
     while let Some(line) = lines.next() {
@@ -233,14 +233,14 @@ fn procedure(page: &str) -> Procedure {
         let body: Vec<&str> = lines.by_ref().take_while(|line| line.trim() != "```").map(str::trim).collect();
         let Some(step) = found.steps.last_mut() else { continue };
         let id = format!("{}-{}", step.id, step.items.len() + 1);
-        let block = || toml::from_str::<Block>(&body.join("\n")).unwrap();
+        let block = || toml::from_str::<Block>(&body.join("\n")).expect("a block of TOML");
         step.items.extend(match kind {
-            "reading" => {
-                Some(Item::Reading(ReadingSpec::from_block(&block(), &id, &Among(&GROUPS)).unwrap()))
-            }
-            "tick" => Some(Item::Tick(TickSpec::from_block(&block(), &id).unwrap())),
-            "choice" => Some(Item::Choice(ChoiceSpec::from_block(&block(), &id).unwrap())),
-            "timer" => Some(Item::Timer(TimerSpec::from_block(&block(), &id).unwrap())),
+            "reading" => Some(Item::Reading(
+                ReadingSpec::from_block(&block(), &id, &Among(&GROUPS)).expect("a good block"),
+            )),
+            "tick" => Some(Item::Tick(TickSpec::from_block(&block(), &id).expect("a good block"))),
+            "choice" => Some(Item::Choice(ChoiceSpec::from_block(&block(), &id).expect("a good block"))),
+            "timer" => Some(Item::Timer(TimerSpec::from_block(&block(), &id).expect("a good block"))),
             _ => None,
         });
     }
@@ -258,15 +258,15 @@ fn walk(amplifier: &Amplifier) -> (Vec<String>, Job) {
     let mut at = String::new();
     loop {
         let states = state(&procedure, &job);
-        let here = frontier(&states).unwrap();
+        let here = frontier(&states).expect("it was begun");
         assert_ne!(here.id, at, "no way past {at}: {:?}", here.waits);
         at = here.id.clone();
-        let step = procedure.step(&at).unwrap().clone();
+        let step = procedure.step(&at).expect("the step is there").clone();
         for item in &step.items {
             do_one(item, &at, amplifier, &procedure, &mut job, &mut passed);
         }
         if Some(&step) == procedure.steps.last() {
-            let last = state(&procedure, &job).pop().unwrap();
+            let last = state(&procedure, &job).pop().expect("there are steps");
             assert!(last.open && last.waits.is_empty(), "{last:?}");
             return (passed, job);
         }
@@ -282,7 +282,7 @@ fn do_one(
     passed: &mut Vec<String>,
 ) {
     let page = procedure.page.clone();
-    let is_here = |job: &Job| frontier(&state(procedure, job)).unwrap().id == step;
+    let is_here = |job: &Job| frontier(&state(procedure, job)).expect("it was begun").id == step;
     match item {
         Item::Timer(_) => {}
         Item::Choice(choice) => {
@@ -450,9 +450,9 @@ fn with_cathode_bias_the_cathode_and_the_leak_are_proven() {
 #[test]
 fn a_bias_without_its_sign_is_asked_back_and_more_of_it_is_noted() {
     let procedure = procedure(POWER_UP);
-    let (step, spec) = procedure.reading("full-a-bias").unwrap();
+    let (step, spec) = procedure.reading("full-a-bias").expect("the reading is there");
     let mut job = FIFTY_WATTS.job();
-    job.set("mains-measured", "230 V", From::Typed, now()).unwrap();
+    job.set("mains-measured", "230 V", From::Typed, now()).expect("a value");
     let judged = |text| job::judge::judge(spec, text, &job, &Among(&GROUPS));
     let Judgement::Unread(problem) = judged("37") else { panic!("{step:?}: {:?}", judged("37")) };
     assert_eq!(problem.offers, ["-37V", "+37V"]);
@@ -464,9 +464,9 @@ fn a_bias_without_its_sign_is_asked_back_and_more_of_it_is_noted() {
 #[test]
 fn without_a_bias_expected_no_valve_is_let_in() {
     let procedure = procedure(POWER_UP);
-    let (_, spec) = procedure.reading("a-bias-out").unwrap();
+    let (_, spec) = procedure.reading("a-bias-out").expect("the reading is there");
     let mut job = FIFTY_WATTS.job();
-    job.set("mains-measured", "230 V", From::Typed, now()).unwrap();
+    job.set("mains-measured", "230 V", From::Typed, now()).expect("a value");
     job.forget("bias-expected", now());
     let judgement = job::judge::judge(spec, "-37", &job, &Among(&GROUPS));
     let Judgement::CannotTell(why) = judgement else { panic!("{judgement:?}") };

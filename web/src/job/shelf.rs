@@ -1,6 +1,7 @@
 //! The jobs on this device: choose, begin, export, import, delete.
 
 use job::{Job, file};
+use wasm_bindgen_futures::spawn_local;
 use web_sys::Element;
 
 use super::store::Store;
@@ -43,7 +44,10 @@ async fn begin(store: &Store) -> String {
         return "Give it a name first: what the amplifier is, in a few words.".to_owned();
     }
     let job = Job::new(&new_id(), label.trim(), now());
-    promise(true).await;
+    // Some browsers ask the reader first; the job does not wait for the answer.
+    spawn_local(async {
+        promise(true).await;
+    });
     match store.add(job).await {
         Ok(job) => match store.choose(&job.id).await {
             Ok(_) => format!("“{}” is begun.", job.label),

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use indexed_db_futures::database::Database;
-use indexed_db_futures::error::{DomException, Error};
+use indexed_db_futures::error::{DomException, Error, UnexpectedDataError};
 use indexed_db_futures::prelude::*;
 use indexed_db_futures::transaction::{TransactionDurability, TransactionMode, TransactionOptions};
 use job::{Job, Photo, Time, file};
@@ -29,7 +29,10 @@ const HEADS: &str = "heads";
 const PHOTOS: &str = "photos";
 /// Texts in a form that are no value yet, by job.
 const DRAFTS: &str = "drafts";
-const ALL: [&str; 4] = [JOBS, HEADS, PHOTOS, DRAFTS];
+/// The id of the job on the bench, by [`ON_BENCH`]. The mirror of it may be lost: a browser writes that when it likes.
+const CHOSEN: &str = "chosen";
+const ON_BENCH: &str = "job";
+const ALL: [&str; 5] = [JOBS, HEADS, PHOTOS, DRAFTS, CHOSEN];
 
 /// What the list shows of a job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -89,7 +92,15 @@ impl Store {
             unkept: RefCell::default(),
             channel: BroadcastChannel::new(NAME).ok(),
         }));
-        OPEN.with(|open| open.get_or_init(|| store).clone())
+        let store = OPEN.with(|open| open.get_or_init(|| store).clone());
+        let chosen = store.get(CHOSEN, ON_BENCH).await.and_then(|id| id.as_string()).or_else(mirror::current);
+        if let Some(id) = chosen {
+            match store.load(&id).await {
+                Ok(job) => mirror::set(&job),
+                Err(_) => mirror::forget(),
+            }
+        }
+        store
     }
 
     /// What is not kept, and why.
@@ -110,6 +121,7 @@ impl Store {
     /// Why it cannot be read, in words.
     pub async fn choose(&self, id: &str) -> Result<Job, String> {
         let job = self.load(id).await?;
+        self.put(vec![(CHOSEN, ON_BENCH.to_owned(), Some(JsValue::from_str(id)))]).await;
         mirror::set(&job);
         Ok(job)
     }
@@ -321,10 +333,12 @@ impl Store {
         self.0.unkept.borrow_mut().remove(&job.id);
         let photos = job.photos.iter().map(|photo| (PHOTOS, photo_key(&job.id, &photo.id), None));
         let rest = [JOBS, HEADS, DRAFTS].map(|store| (store, job.id.clone(), None));
-        self.put(photos.chain(rest).collect()).await;
+        let mut all: Vec<_> = photos.chain(rest).collect();
         if self.current().as_deref() == Some(&job.id) {
+            all.push((CHOSEN, ON_BENCH.to_owned(), None));
             mirror::forget();
         }
+        self.put(all).await;
         self.tell(&job.id);
     }
 
@@ -382,7 +396,7 @@ impl Store {
 /// Why a change could not be written.
 fn refused(error: &Error) -> String {
     if is_full(error) {
-        "The disk is full: the last change is in this page only. Export the job, then make room.".to_owned()
+        "The browser has no room to write, most likely because the disk is full: the last change is in this page only. Export the job, then make room.".to_owned()
     } else {
         format!("The last change could not be written ({error}); it is in this page only. Export the job.")
     }
@@ -446,6 +460,12 @@ fn is_dropped(error: &Error) -> bool {
     }
 }
 
+/// Whether there was no room. What fails only when the transaction is closed is aborted without a reason; it is room, as a
+/// rule.
 fn is_full(error: &Error) -> bool {
-    matches!(error, Error::DomException(DomException::Other(exception)) if exception.name() == "QuotaExceededError")
+    match error {
+        Error::DomException(DomException::Other(exception)) => exception.name() == "QuotaExceededError",
+        Error::MissingData(missing) => *missing == UnexpectedDataError::TransactionAborted,
+        _ => false,
+    }
 }

@@ -1,6 +1,6 @@
 //! The survey alive: what is typed is in the job, or beside it as a draft, with every key.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 
 use job::values;
 use job::{Change, From, Job, NotTaken, Photo};
@@ -34,24 +34,26 @@ fn text_in(name: &str) -> String {
 
 /// Sets the whole form as the store stands, save the field in use.
 pub(super) async fn set(store: &Store, element: &Element) {
-    let Some(job) = current(store).await else {
+    let found = current(store).await;
+    form::disable(element, found.is_none());
+    if found.is_none() {
         say("Begin a job above, or choose one: what you write here is then kept in it.");
-        form::disable(element, true);
-        return;
-    };
+    }
+    let job = found.unwrap_or_default();
     let drafts = store.drafts(&job.id).await;
-    form::disable(element, false);
     page::say(page::find(element, ".which-job").as_ref(), &format!("Job: {}", job.label));
     put("label", &job.label);
     put("owner_ref", &job.owner_ref);
     for known in values::KNOWN {
         let kept = job.values.get(known.id).map(|value| value.text.clone()).unwrap_or_default();
         put(known.id, drafts.get(known.id).unwrap_or(&kept));
-        let stale = job.is_stale(known.id).then_some("Measured before the amplifier was last changed.");
-        page::set_html(
-            &format!("survey-{}-problem", known.id),
-            &html! { @if let Some(stale) = stale { p { (stale) } } }.into_string(),
-        );
+        let wrong = drafts.get(known.id).and_then(|text| known.read(text).err()).map(NotTaken::Problem);
+        if wrong.is_none() && job.is_stale(known.id) {
+            let stale = html! { p { "Measured before the amplifier was last changed." } };
+            page::set_html(&format!("survey-{}-problem", known.id), &stale.into_string());
+        } else {
+            problem(known.id, wrong);
+        }
     }
     put_drafts(&drafts);
     lists(store, &job).await;
@@ -83,8 +85,34 @@ fn say(words: &str) {
     page::say(page::first("#survey .kept-at").as_ref(), words);
 }
 
-/// Says that the last change is on disk, or why it is not.
-fn kept(store: &Store) {
+thread_local! {
+    /// How many changes are on their way to the disk.
+    static PENDING: Cell<u32> = const { Cell::new(0) };
+}
+
+/// A change on its way to the disk.
+struct Pending;
+
+impl Pending {
+    fn begin() -> Self {
+        PENDING.set(PENDING.get() + 1);
+        say("Keeping …");
+        Self
+    }
+}
+
+impl Drop for Pending {
+    fn drop(&mut self) {
+        PENDING.set(PENDING.get() - 1);
+    }
+}
+
+/// Says that all that was changed is on disk, or why it is not. As long as a later change is on its way it is for that one to
+/// say.
+fn kept(store: &Store, _: Pending) {
+    if PENDING.get() > 1 {
+        return;
+    }
     let trouble = store.trouble();
     page::say(page::first("#survey .stopped-job").as_ref(), trouble.as_deref().unwrap_or_default());
     let words = trouble
@@ -96,6 +124,7 @@ fn kept(store: &Store) {
 pub(super) async fn typed(store: &Store, target: &Element) {
     let Some(name) = target.get_attribute("name") else { return };
     let Some(id) = store.current() else { return };
+    let pending = Pending::begin();
     let text = form::text(target);
     let drafted = DRAFTED.contains(&name.as_str());
     let wrong = RefCell::new(None);
@@ -110,7 +139,7 @@ pub(super) async fn typed(store: &Store, target: &Element) {
     match store.apply(&id, &set).await {
         Ok(_) => {
             problem(&name, wrong.into_inner());
-            kept(store);
+            kept(store, pending);
         }
         Err(why) => say(&why),
     }
@@ -159,6 +188,7 @@ pub(super) async fn offered(store: &Store, button: &Element) {
 /// What stands in the form of changes, advice or notes goes into the job.
 pub(super) async fn written_down(store: &Store, act: &str) {
     let Some(id) = store.current() else { return };
+    let pending = Pending::begin();
     let fields: &[&str] = match act {
         "change" => &DRAFTED[..5],
         "advise" => &["advise"],
@@ -195,7 +225,7 @@ pub(super) async fn written_down(store: &Store, act: &str) {
                 form::set_text(field(name).as_ref(), "");
             }
             refresh(store).await;
-            kept(store);
+            kept(store, pending);
         }
         Err(why) => say(&why),
     }
@@ -204,6 +234,7 @@ pub(super) async fn written_down(store: &Store, act: &str) {
 /// A photograph was taken or chosen.
 pub(super) async fn photographed(store: &Store, file: &Blob) {
     let Some(id) = store.current() else { return };
+    let pending = Pending::begin();
     let Some(small) = photo::shrink(file).await else {
         return say("The browser cannot read this picture. Choose a JPEG or PNG.");
     };
@@ -230,5 +261,5 @@ pub(super) async fn photographed(store: &Store, file: &Blob) {
     }
     form::set_text(field("caption").as_ref(), "");
     refresh(store).await;
-    kept(store);
+    kept(store, pending);
 }

@@ -307,30 +307,30 @@ pub fn sheet(job: &Job, pictures: &[Shown<'_>]) -> Markup {
             p { "Owner: " @if job.owner_ref.is_empty() { span.blank-line {} } @else { (job.owner_ref) } }
             p { "Date: " @if blank { span.blank-line {} } @else { (job.changed.date()) } }
         }
-        h3 { "The amplifier" }
+        h2 { "The amplifier" }
         @if sheet.amplifier.is_empty() { p.nothing { "Nothing written down." } }
         dl.known {
             @for value in &sheet.amplifier {
                 div { dt { (value.label) } dd { (value.text) @if value.stale { " (before the last change)" } } }
             }
         }
-        h3 { "Readings, before and after" }
+        h2 { "Readings, before and after" }
         (table(&["Reading", "Before", "After"], sheet.readings.iter().map(before_and_after).collect(), 4))
-        h3 { "Parts and settings" }
+        h2 { "Parts and settings" }
         (changes(&sheet.parts))
-        h3 { "How to put it back" }
+        h2 { "How to put it back" }
         @if sheet.put_back.is_empty() { p.nothing { "Nothing was changed." } }
         ol { @for line in &sheet.put_back { li { (line) } } }
-        h3 { "Advice" }
+        h2 { "Advice" }
         @if sheet.advice.is_empty() { p.nothing { "None written down." } }
         ul { @for line in &sheet.advice { li { (line) } } }
-        h3 { "Readings that prove it" }
+        h2 { "Readings that prove it" }
         (table(&["Reading", "Read", "Range", "Stands", "When"], sheet.proofs.iter().map(proof).collect(), 4))
         @if !sheet.reasons.is_empty() {
-            h3 { "Passed by a written reason" }
+            h2 { "Passed by a written reason" }
             (table(&["What", "Reason", "When"], sheet.reasons.iter().map(|reason| vec![reason.about.clone(), reason.text.clone(), day_and_minute(reason.at)]).collect(), 0))
         }
-        @if !pictures.is_empty() { h3 { "Photographs" } div.pictures { (photos(pictures)) } }
+        @if !pictures.is_empty() { h2 { "Photographs" } div.pictures { (photos(pictures)) } }
         @if !blank { div.buttons { button type="button" data-act="print" { "Print this sheet" } } }
     }
 }

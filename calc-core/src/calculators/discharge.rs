@@ -1,0 +1,223 @@
+//! Discharge: how long a resistor needs until a supply may be touched, and what it must bear.
+//!
+//! ```text
+//! C = C_1 + C_2 + C_3      tau = R · C
+//! t = tau · ln(V_0 / V)    E = C · V_0² / 2    P = V_0² / R    in the first instant
+//! ```
+//!
+//! Units: V, µF, Ω, s, J, W. Errors: a target that is not below the voltage. Source: the closed form of an RC; 60 V DC is
+//! energy class ES1 of IEC 62368-1; 10 V, and five seconds' worth of its rating as a resistor's pulse, are common practice.
+
+use crate::calculator::{
+    Answer, Ask, Axis, Calculator, Expr, Impossible, Limit, Margins, Mark, Picture, Report, Series, Sheet,
+    Standing, Verdict, named, named_in, number,
+};
+use crate::quantity::unit::{JOULE, ONE, SECOND, VOLT};
+use crate::quantity::{Capacitance, ElectricPotential, ElectricalResistance, Power, Quantity, Time, writing};
+use crate::source::{DIELECTRIC_ABSORPTION, IEC_62368, PRACTICE, TYPED};
+
+/// Up to so much of its voltage an electrolytic gives back.
+const RECOVERY: f64 = 0.15;
+/// A pulse of so many seconds of its rating a resistor bears, as the trade reckons.
+const PULSE: f64 = 5.0;
+
+/// A supply, and the resistor that empties it.
+pub struct Discharge {
+    voltage: ElectricPotential,
+    nodes: [Capacitance; 3],
+    resistor: ElectricalResistance,
+    rating: Power,
+    body: ElectricPotential,
+    target: ElectricPotential,
+}
+
+/// What was found.
+pub struct Found {
+    capacitance: Capacitance,
+    constant: Time,
+    /// How many time constants.
+    times: f64,
+    time: Time,
+    /// In joules.
+    energy: f64,
+    first: Power,
+    recovered: ElectricPotential,
+    highest: ElectricPotential,
+}
+
+impl Calculator for Discharge {
+    const SHEET: &'static Sheet = &Sheet {
+        id: "discharge",
+        title: "Discharge",
+        question: "How long until hands may go in, and does the resistor bear it?",
+        edition: 1,
+        leaves_out: &[
+            "A node behind a dropping resistor empties more slowly, and one behind an open part not at all: read each.",
+            "Bleeders would help; they are not counted, since they may be open.",
+            "The answer is no proof. The proof is the meter, tried before and after.",
+        ],
+        sources: &[&IEC_62368, &DIELECTRIC_ABSORPTION, &PRACTICE],
+    };
+    type Found = Found;
+
+    fn ask(a: &mut Ask) -> Self {
+        let voltage = a
+            .quantity("voltage", "V_0", "Voltage at the beginning", "490 V")
+            .hint("With nothing drawing current: the highest it can be.")
+            .within("10 V", "2 kV")
+            .tolerance("2 %")
+            .get();
+        let mut node = |id, symbol, name, default, hint| {
+            a.quantity(id, symbol, name, default).hint(hint).within("0 F", "10m").tolerance("20 %").get()
+        };
+        let nodes = [
+            node("reservoir", "C_1", "Reservoir", "50u", "Of two in series, what the pair makes."),
+            node("second", "C_2", "Node behind the choke or first dropper", "47u", ""),
+            node("others", "C_3", "All nodes after it, together", "44u", ""),
+        ];
+        Self {
+            voltage,
+            nodes,
+            resistor: a
+                .quantity("resistor", "R", "Discharge resistor, measured", "10k")
+                .within("100R", "1M")
+                .tolerance("1 %")
+                .get(),
+            rating: a.quantity("rating", "P_R", "Its rating", "10 W").within("0.1 W", "500 W").get(),
+            body: a
+                .quantity("body", "V_R", "Highest voltage of its body", "500 V")
+                .hint("From its sheet.")
+                .within("10 V", "10 kV")
+                .get(),
+            target: a.quantity("target", "V", "Down to", "10 V").within("1 V", "120 V").get(),
+        }
+    }
+
+    fn work(&self) -> Result<Found, Impossible> {
+        let [first, second, others] = self.nodes;
+        let capacitance = first + second + others;
+        if self.target.si() >= self.voltage.si() {
+            let message = "It is there already: type a target below the voltage at the beginning.";
+            return Err(Impossible { field: "target", message: message.to_owned() });
+        }
+        let constant: Time = self.resistor * capacitance;
+        let times = libm::log(self.voltage.si() / self.target.si());
+        Ok(Found {
+            capacitance,
+            constant,
+            times,
+            time: constant * times,
+            energy: capacitance.si() * self.voltage.si() * self.voltage.si() / 2.0,
+            first: self.voltage * self.voltage / self.resistor,
+            recovered: self.voltage * RECOVERY,
+            highest: self.voltage,
+        })
+    }
+
+    fn answers(found: &Found) -> Vec<Answer> {
+        vec![
+            Answer::new("time", "t", "Time until the target", found.time),
+            Answer::in_unit("energy", "E", "Energy that goes into the resistor", &JOULE, found.energy),
+            Answer::new("first", "P", "Power in the first instant", found.first),
+            Answer::new("constant", "tau", "Time constant", found.constant),
+            Answer::new("highest", "V_0", "Voltage over the resistor, at first", found.highest),
+            Answer::new("recovered", "V_r", "May come back without the resistor, up to", found.recovered),
+        ]
+    }
+
+    fn report(&self, found: &Found, margins: &Margins, report: &mut Report) {
+        let time = margins.of("time");
+        report.summary = format!(
+            "From {} to {} in {}, {} at the longest; then leave it on, and read again after five minutes.",
+            writing::repeated(self.voltage.si(), &VOLT),
+            writing::repeated(self.target.si(), &VOLT),
+            writing::nearest(found.time.si(), &SECOND),
+            writing::nearest(time.high, &SECOND),
+        );
+        let bears = Limit {
+            value: self.rating.si() * PULSE,
+            unit: &JOULE,
+            kind: "five seconds of its rating",
+            source: &PRACTICE,
+        };
+        report.verdicts.push(Verdict::at_most(
+            "Resistor, energy of the pulse",
+            &margins.of("energy"),
+            Some(bears),
+            |standing| {
+                let advice = match standing {
+                    Standing::Within => "Its mass takes it. Wirewound: a film part may open unseen.",
+                    _ => "Too much for it at once: one of a higher rating, wirewound.",
+                };
+                advice.to_owned()
+            },
+        ));
+        let body = Limit::new(self.body, "of its body", &TYPED);
+        let volts = margins.of("highest");
+        report.verdicts.push(Verdict::at_most("Resistor, voltage", &volts, Some(body), |standing| {
+            let advice = match standing {
+                Standing::Within => "It holds the full voltage.",
+                _ => "Two in series, or a part made for it: over its voltage it flashes over or opens.",
+            };
+            advice.to_owned()
+        }));
+        self.working(found, report);
+        report.picture = Some(self.picture(found));
+    }
+}
+
+impl Discharge {
+    fn working(&self, found: &Found, report: &mut Report) {
+        let [first, second, others] = self.nodes;
+        let sum = named("C_1", first) + named("C_2", second) + named("C_3", others);
+        let capacitance =
+            report.step("Standby on play: all nodes hang together.", "C", sum, found.capacitance);
+        let constant = report.step(
+            "In this time it falls to 37\u{a0}%.",
+            "tau",
+            named("R", self.resistor) * capacitance.clone(),
+            found.constant,
+        );
+        let times = named_in("n", found.times, &ONE);
+        report.step("n is the natural logarithm of V₀ over V.", "t", constant * times, found.time);
+        let volts = || named("V_0", self.voltage);
+        let energy: Expr = capacitance * volts().squared() / number(2.0);
+        report.step_in("Into the resistor’s own mass.", "E", energy, found.energy, &JOULE);
+        report.step(
+            "Only in the first instant; it halves with every third of a time constant.",
+            "P",
+            volts().squared() / named("R", self.resistor),
+            found.first,
+        );
+    }
+
+    fn picture(&self, found: &Found) -> Picture {
+        let end = (found.constant.si() * (found.times + 1.0)).max(1e-6);
+        let at = |step: i32| end * f64::from(step) / 48.0;
+        let volts = |time: f64| self.voltage.si() * libm::exp(-time / found.constant.si().max(1e-9));
+        let level = self.target.si();
+        Picture {
+            title: "The voltage while the resistor is on".to_owned(),
+            description: format!(
+                "Falls from {} to {} in {}.",
+                writing::repeated(self.voltage.si(), &VOLT),
+                writing::repeated(level, &VOLT),
+                writing::nearest(found.time.si(), &SECOND)
+            ),
+            x: Axis::even("Time", &SECOND, 0.0, end),
+            y: Axis::even("Voltage", &VOLT, 0.0, self.voltage.si()),
+            series: vec![
+                Series {
+                    name: "voltage".to_owned(),
+                    mark: Mark::Curve,
+                    points: (0..=48).map(at).map(|time| (time, volts(time))).collect(),
+                },
+                Series {
+                    name: writing::repeated(level, &VOLT),
+                    mark: Mark::Limit,
+                    points: vec![(0.0, level), (end, level)],
+                },
+            ],
+        }
+    }
+}
