@@ -91,7 +91,9 @@ pub fn set<'a>(shop: &Shop<'a>, index: usize, leaf: &'a Leaf, modules: &'a [Modu
         modules: modules.iter().filter(|module| groups.contains(module.group)).collect(),
         later: modules
             .iter()
-            .filter(|module| module.group == JOBS || module.group == BENCH && leaf.text.scripts.contains(steps::SCRIPT))
+            .filter(|module| {
+                module.group == JOBS || module.group == BENCH && leaf.text.scripts.contains(steps::SCRIPT)
+            })
             .collect(),
     };
     let body = html! {

@@ -142,7 +142,8 @@ impl Writer<'_> {
         let jobs = self.shop.book.pages.iter().find(|page| &*page.file == JOBS);
         let jobs = jobs.map(|jobs| link::relative(&self.page.path, &jobs.path)).unwrap_or_default();
         let page = &self.page.path;
-        let run = html! { div id=(RUN) data-page=(page) data-jobs=(jobs) data-procedure=(said) {} }.into_string();
+        let run =
+            html! { div id=(RUN) data-page=(page) data-jobs=(jobs) data-procedure=(said) {} }.into_string();
         self.text.scripts.insert(SCRIPT.to_owned());
         html.replacen(Text::STEPS, &format!("{run}\n{}", Text::STEPS), 1)
     }

@@ -111,11 +111,12 @@ pub(crate) fn listen(element: &Element, kind: &str, mut act: impl FnMut(Element)
     closure.forget();
 }
 
-/// Calls `act` with every key that is pressed by itself; one that it takes does nothing else.
+/// Calls `act` with every key that is pressed by itself; one that it takes does nothing else. A key that is held is one.
 pub(crate) fn listen_for_keys(mut act: impl FnMut(&str) -> bool + 'static) {
     let closure = Closure::<dyn FnMut(KeyboardEvent)>::new(move |event: KeyboardEvent| {
         let alone = !(event.ctrl_key() || event.alt_key() || event.meta_key());
-        if alone && act(&event.key()) {
+        let held = event.repeat() && event.key() == "Enter";
+        if held || alone && act(&event.key()) {
             event.prevent_default();
         }
     });

@@ -16,6 +16,9 @@ pub(super) fn listen(run: &Shared, place: &Element) {
     for element in [Some(place.clone()), panel].into_iter().flatten() {
         let on_click = run.clone();
         page::listen(&element, "click", move |target| {
+            if let Some(button) = page::closest(&target, "button[data-act]") {
+                return given(&on_click, &button);
+            }
             let Some(button) = page::closest(&target, "[data-run]") else { return };
             let run = on_click.clone();
             later(async move { pressed(&run, &is(&button, "data-run"), &is(&button, "data-about")).await });
@@ -30,7 +33,9 @@ pub(super) fn listen(run: &Shared, place: &Element) {
     let on_key = run.clone();
     page::listen_for_keys(move |key| {
         let run = on_key.clone();
-        let on_a_way_out = page::first("#run-panel [data-run='cancel']:focus, #run-panel [data-run='offer']:focus").is_some();
+        let on_a_way_out =
+            page::first("#run-panel [data-run='cancel']:focus, #run-panel [data-run='offer']:focus")
+                .is_some();
         if !matches!(run.borrow().screen, Screen::Pad(_)) || (on_a_way_out && key == "Enter") {
             return false;
         }
@@ -40,13 +45,30 @@ pub(super) fn listen(run: &Shared, place: &Element) {
             "-" | "−" => ("key", "−"),
             "," => ("key", "."),
             "Escape" => ("cancel", ""),
-            key if key.chars().count() == 1 && (key.chars().all(|letter| letter.is_ascii_digit()) || ".kmMuµ".contains(key)) => ("key", key),
+            key if key.chars().count() == 1
+                && (key.chars().all(|letter| letter.is_ascii_digit()) || ".kmMuµ".contains(key)) =>
+            {
+                ("key", key)
+            }
             _ => return false,
         };
         let (act, about) = (act.to_owned(), about.to_owned());
         later(async move { pressed(&run, &act, &about).await });
         true
     });
+}
+
+/// The link to the step, copied or sent.
+fn given(run: &Shared, button: &Element) {
+    let address = run.borrow().address().unwrap_or_default();
+    if is(button, "data-act") == "share" {
+        page::share("A step and its readings", &address);
+    } else {
+        let button = button.clone();
+        page::copy(&address, move |done| {
+            button.set_text_content(Some(if done { "Copied" } else { "The browser forbids copying here" }));
+        });
+    }
 }
 
 /// Whether the current job has this procedure under way.
@@ -61,7 +83,8 @@ pub(super) async fn go_on(run: &Shared) {
         let state = run.borrow();
         let open = state.open();
         let place = state.job.as_ref().and_then(|job| job.places.get(&state.procedure.page));
-        let kept = place.map(|place| place.step.clone()).filter(|step| open.iter().any(|state| state.id == *step));
+        let kept =
+            place.map(|place| place.step.clone()).filter(|step| open.iter().any(|state| state.id == *step));
         kept.or_else(|| gate::frontier(&open).map(|state| state.id.clone()))
     };
     if let Some(step) = step {
@@ -79,14 +102,18 @@ async fn show(run: &Shared, step: &str) {
         state.screen = Screen::Step;
     }
     awake::keep_on(Some(&page));
-    let state = run.borrow();
-    if let Some(step) = state.step() {
-        super::timers(step).for_each(|timer| awake::start(&page, timer));
-    }
-    drop(state);
+    start_timers(run);
     set(run);
     page::scroll_to_top();
     page::focus(page::by_id(super::PANEL).as_ref());
+}
+
+/// Starts the timers of the step that is shown, unless they run.
+fn start_timers(run: &Shared) {
+    let state = run.borrow();
+    if let Some(step) = state.step() {
+        super::timers(step).for_each(|timer| awake::start(&state.clock(), timer));
+    }
 }
 
 fn leave(run: &Shared) {
@@ -100,7 +127,8 @@ async fn pressed(run: &Shared, act: &str, about: &str) {
     match act {
         "new-job" => {
             let label = page::by_id("run-label").map(|field| form::text(&field)).unwrap_or_default();
-            let label = if label.trim().is_empty() { "An amplifier without a name".to_owned() } else { label };
+            let label =
+                if label.trim().is_empty() { "An amplifier without a name".to_owned() } else { label };
             let store = run.borrow().store.clone();
             let job = job::Job::new(&new_id(), label.trim(), now());
             let id = job.id.clone();
@@ -142,17 +170,20 @@ async fn pressed(run: &Shared, act: &str, about: &str) {
         "read" => {
             let item = about.split_once('.').map_or(about, |(item, _)| item);
             let live = run.borrow().is_live(item);
-            let from_stop = matches!(run.borrow().screen, Screen::Stopped(_));
-            screen(run, if live { Screen::Off(about.to_owned()) } else { pad_for(about) });
-            if from_stop && live {
-                // A new reading is a new on-period: the step says how.
+            if matches!(run.borrow().screen, Screen::Stopped(_)) && live {
+                // A new reading is a new time with the mains on: the step says how, and its wait begins anew.
+                run.borrow().wait_anew(item);
+                start_timers(run);
                 screen(run, Screen::Step);
+            } else {
+                screen(run, if live { Screen::Off(about.to_owned()) } else { pad_for(about) });
             }
         }
         "is-off" => screen(run, pad_for(about)),
         "key" => {
             typed(run, about);
             set(run);
+            focus_on(act, about);
         }
         "enter" => {
             let text = match &run.borrow().screen {
@@ -166,8 +197,14 @@ async fn pressed(run: &Shared, act: &str, about: &str) {
         "excused" => {
             let text = page::by_id("run-reason").map(|field| form::text(&field)).unwrap_or_default();
             let procedure = run.borrow().procedure.clone();
-            change(run, |job| job.excuse(&procedure, about, &text, now())).await;
-            screen(run, Screen::Step);
+            if change(run, |job| job.excuse(&procedure, about, &text, now())).await == Some(true) {
+                screen(run, Screen::Step);
+            } else {
+                page::say(
+                    page::by_id("run-reason-said").as_ref(),
+                    "Write the reason first: a gate is not passed without one.",
+                );
+            }
         }
         "adopt" => adopt(run).await,
         _ => screen(run, Screen::Step),
@@ -176,7 +213,6 @@ async fn pressed(run: &Shared, act: &str, about: &str) {
 
 async fn begin(run: &Shared, page: &str) {
     let first = run.borrow().procedure.steps.first().map(|step| step.id.clone()).unwrap_or_default();
-    awake::forget(page);
     change(run, |job| job.begin(page, &first, now())).await;
     go_on(run).await;
 }
@@ -185,7 +221,10 @@ fn screen(run: &Shared, to: Screen) {
     run.borrow_mut().screen = to;
     set(run);
     page::scroll_to_top();
-    page::focus(page::first("#run-panel .on, #run-panel button, #run-panel textarea").as_ref());
+    // A held or doubled Enter must not answer the screen that warns: there the focus is on no button.
+    let warns = matches!(run.borrow().screen, Screen::Off(_) | Screen::Stopped(_));
+    let at = if warns { "#run-panel" } else { "#run-panel .on, #run-panel button, #run-panel textarea" };
+    page::focus(page::first(at).as_ref());
 }
 
 /// The button stands anew: whoever pressed it is still on it.
@@ -214,7 +253,9 @@ async fn take(run: &Shared, text: &str) {
     let (page, step, pad, spec): (String, String, Pad, ReadingSpec) = {
         let state = run.borrow();
         let Screen::Pad(pad) = &state.screen else { return };
-        let (Some(step), Some(spec)) = (state.shown.clone(), state.reading(&pad.item).cloned()) else { return };
+        let (Some(step), Some(spec)) = (state.shown.clone(), state.reading(&pad.item).cloned()) else {
+            return;
+        };
         (state.procedure.page.clone(), step, pad.clone(), spec)
     };
     let deed = |job: &mut job::Job| {
@@ -224,9 +265,11 @@ async fn take(run: &Shared, text: &str) {
     let Some(judgement) = change(run, deed).await else { return };
     let stopped = |why| Screen::Stopped(Stopped { item: pad.item.clone(), blank: pad.blank.clone(), why });
     let to = match judgement {
-        Judgement::Unread(problem) => {
-            Screen::Pad(Pad { typed: text.to_owned(), problem: Some((problem.message, problem.offers)), ..pad.clone() })
-        }
+        Judgement::Unread(problem) => Screen::Pad(Pad {
+            typed: text.to_owned(),
+            problem: Some((problem.message, problem.offers)),
+            ..pad.clone()
+        }),
         Judgement::Stop(stop) => stopped(Because::Range(stop)),
         Judgement::CannotTell(lack) => stopped(Because::Unknown(lack)),
         Judgement::InRange | Judgement::Noted(_) | Judgement::Recorded => next_blank(run, &pad.item),
@@ -242,7 +285,8 @@ fn next_blank(run: &Shared, item: &str) -> Screen {
     let live = state.is_live(item);
     let readings = step.readings().filter(|reading| reading.id == item || (live && reading.live));
     let blanks = readings.flat_map(|reading| reading.blanks().map(move |blank| (reading, blank)));
-    let mut unread = blanks.filter(|(reading, blank)| gate::in_this_run(page, &reading.id, blank, job).is_none());
+    let mut unread =
+        blanks.filter(|(reading, blank)| gate::in_this_run(page, &reading.id, blank, job).is_none());
     unread.next().map_or(Screen::Step, |(reading, blank)| pad_for(&format!("{}.{blank}", reading.id)))
 }
 

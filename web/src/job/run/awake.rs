@@ -6,7 +6,7 @@ use std::cell::RefCell;
 use js_sys::{Function, Promise, Reflect};
 use wasm_bindgen::prelude::Closure;
 use wasm_bindgen::{JsCast, JsValue};
-use web_sys::Storage;
+use web_sys::{Element, Storage};
 
 use crate::browser::page;
 
@@ -21,28 +21,24 @@ fn storage() -> Option<Storage> {
     web_sys::window()?.local_storage().ok().flatten()
 }
 
-fn key(page: &str, timer: &str) -> String {
-    format!("standing-current timer {page} {timer}")
+fn key(clock: &str, timer: &str) -> String {
+    format!("standing-current timer {clock} {timer}")
 }
 
 /// Starts a timer, unless it runs.
-pub(super) fn start(page: &str, timer: &str) {
+pub(super) fn start(clock: &str, timer: &str) {
     let Some(storage) = storage() else { return };
-    let key = key(page, timer);
+    let key = key(clock, timer);
     if storage.get_item(&key).ok().flatten().is_none() {
         // Where nothing can be kept, the timer shows its whole time.
         let _ = storage.set_item(&key, &js_sys::Date::now().to_string());
     }
 }
 
-/// Forgets every timer of a procedure: it is begun anew.
-pub(super) fn forget(page: &str) {
-    let Some(storage) = storage() else { return };
-    let start = key(page, "");
-    let keys: Vec<String> =
-        (0..storage.length().unwrap_or(0)).filter_map(|at| storage.key(at).ok().flatten()).collect();
-    for key in keys.iter().filter(|key| key.starts_with(&start)) {
-        let _ = storage.remove_item(key);
+/// Forgets a timer: it is waited for anew.
+pub(super) fn forget(clock: &str, timer: &str) {
+    if let Some(storage) = storage() {
+        let _ = storage.remove_item(&key(clock, timer));
     }
 }
 
@@ -68,7 +64,9 @@ pub(super) fn keep_on(page: Option<&str>) {
 fn ask_for_screen() {
     let Some(window) = web_sys::window() else { return };
     let Ok(wake) = Reflect::get(&window.navigator(), &"wakeLock".into()) else { return };
-    let Some(asked) = call(&wake, "request", &["screen".into()]).and_then(|asked| asked.dyn_into::<Promise>().ok()) else {
+    let Some(asked) =
+        call(&wake, "request", &["screen".into()]).and_then(|asked| asked.dyn_into::<Promise>().ok())
+    else {
         return;
     };
     wasm_bindgen_futures::spawn_local(async move {
@@ -78,6 +76,16 @@ fn ask_for_screen() {
     });
 }
 
+/// A browser lets the screen go when the page is hidden; back in sight, it is asked again.
+fn ask_again() {
+    let is_let_go =
+        |lock: &JsValue| Reflect::get(lock, &"released".into()).is_ok_and(|released| released.is_truthy());
+    if LOCK.with_borrow(|lock| lock.as_ref().is_some_and(is_let_go)) {
+        LOCK.take();
+        ask_for_screen();
+    }
+}
+
 fn call(object: &JsValue, name: &str, with: &[JsValue]) -> Option<JsValue> {
     let function = Reflect::get(object, &name.into()).ok()?.dyn_into::<Function>().ok()?;
     function.apply(object, &with.iter().collect()).ok()
@@ -85,32 +93,47 @@ fn call(object: &JsValue, name: &str, with: &[JsValue]) -> Option<JsValue> {
 
 /// Counts every second, for as long as the page is open.
 pub(super) fn count() {
-    let tick = Closure::<dyn FnMut()>::new(show);
+    let tick = Closure::<dyn FnMut()>::new(|| {
+        show();
+        ask_again();
+    });
     if let Some(window) = web_sys::window() {
-        let _ = window.set_interval_with_callback_and_timeout_and_arguments_0(tick.as_ref().unchecked_ref(), 500);
+        let _ =
+            window.set_interval_with_callback_and_timeout_and_arguments_0(tick.as_ref().unchecked_ref(), 500);
     }
     tick.forget();
 }
 
 /// Sets what each timer in sight still has to go.
 pub(super) fn show() {
-    let Some(clock) = page::first("[data-timer]") else { return };
-    let Some(now) = page::first("[data-now]") else { return };
-    let attribute = |name: &str| clock.get_attribute(name).unwrap_or_default();
+    let Some(panel) = page::by_id(super::PANEL) else { return };
+    let clock = panel.get_attribute("data-clock").unwrap_or_default();
+    let Ok(timers) = panel.query_selector_all("[data-timer]") else { return };
+    for at in 0..timers.length() {
+        if let Some(timer) = timers.item(at).and_then(|timer| timer.dyn_into::<Element>().ok()) {
+            show_one(&clock, &timer);
+        }
+    }
+}
+
+fn show_one(clock: &str, timer: &Element) {
+    let attribute = |name: &str| timer.get_attribute(name).unwrap_or_default();
     let whole: f64 = attribute("data-seconds").parse().unwrap_or(0.0);
-    let of_page = page::by_id(super::PLACE).and_then(|place| place.get_attribute("data-page")).unwrap_or_default();
-    let started = storage().and_then(|storage| storage.get_item(&key(&of_page, &attribute("data-timer"))).ok().flatten());
-    let passed = started.and_then(|text| text.parse::<f64>().ok()).map_or(0.0, |begun| (js_sys::Date::now() - begun) / 1e3);
-    let left = (whole - passed).max(0.0).ceil();
-    let words = if left > 0.0 { format!("{}:{:02}", (left / 60.0).floor(), left % 60.0) } else { "done".to_owned() };
-    if clock.text_content().as_deref() != Some(&words) {
-        let over = left == 0.0 && clock.text_content().is_some_and(|before| before == "0:01");
-        clock.set_text_content(Some(&words));
-        if over {
+    let begun =
+        storage().and_then(|storage| storage.get_item(&key(clock, &attribute("data-timer"))).ok().flatten());
+    // A clock that was set back must not make the wait shorter.
+    let passed =
+        begun.and_then(|text| text.parse::<f64>().ok()).map_or(0.0, |begun| js_sys::Date::now() - begun);
+    let left = (whole - (passed / 1e3).max(0.0)).max(0.0).ceil();
+    let words =
+        if left > 0.0 { format!("{}:{:02}", (left / 60.0).floor(), left % 60.0) } else { "done".to_owned() };
+    let before = timer.text_content().unwrap_or_default();
+    if before != words {
+        timer.set_text_content(Some(&words));
+        if left == 0.0 && !before.is_empty() {
             sound();
         }
     }
-    drop(now);
 }
 
 /// A short tone, where the browser lets a page sound.

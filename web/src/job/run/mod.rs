@@ -8,6 +8,7 @@ mod view;
 use std::cell::RefCell;
 use std::rc::Rc;
 
+use calc_core::calculators::POWER;
 use job::gate::{self, StepState};
 use job::judge::Limits;
 use job::link::RunLink;
@@ -42,7 +43,7 @@ struct Run {
 type Shared = Rc<RefCell<Run>>;
 
 /// The calculators that limits are worked out by.
-const OURS: Among<'_> = Among(&[]);
+const OURS: Among<'_> = Among(&[&POWER]);
 
 /// Brings the procedure of this page to life; `at_once` goes on where one stopped without being asked.
 pub async fn run(at_once: bool) {
@@ -81,6 +82,15 @@ impl Run {
         self.procedure.step(self.shown.as_deref()?)
     }
 
+    /// A reading on a living amplifier begins with the mains going on again: what had to be waited for is waited for anew.
+    fn wait_anew(&self, item: &str) {
+        if self.is_live(item)
+            && let Some(step) = self.step()
+        {
+            timers(step).for_each(|timer| awake::forget(&self.clock(), timer));
+        }
+    }
+
     fn reading(&self, id: &str) -> Option<&ReadingSpec> {
         self.procedure.reading(id).map(|(_, reading)| reading)
     }
@@ -96,6 +106,12 @@ impl Run {
 
     fn range(&self, reading: &ReadingSpec) -> String {
         self.job.as_ref().map(|job| Limits::of(reading, job, &OURS).words()).unwrap_or_default()
+    }
+
+    /// What its timers are kept by: another job, and another run, wait anew.
+    fn clock(&self) -> String {
+        let page = &self.procedure.page;
+        self.job.as_ref().map(|job| format!("{} {page} {}", job.id, job.run(page))).unwrap_or_default()
     }
 
     /// What stands below the step.
@@ -140,20 +156,26 @@ impl Run {
     fn before(&self) -> String {
         let came = self.came.as_ref().map(|link| {
             let (taken, unknown) = link.adopted(&self.procedure, super::now(), 0);
-            let name = |taken: &job::Taken| format!("{} {}", taken.quantity, taken.blank).trim_end().to_owned();
+            let name =
+                |taken: &job::Taken| format!("{} {}", taken.quantity, taken.blank).trim_end().to_owned();
             let readings: Vec<(String, String)> =
                 taken.iter().map(|taken| (name(taken), taken.text.clone())).collect();
             let unknown: Vec<String> = link.damaged.iter().cloned().chain(unknown).collect();
             view::came(&link.step, &readings, &unknown).into_string()
         });
-        let begin = view::begin(self.job.as_ref(), &self.procedure.page, &self.jobs, self.store.trouble().as_deref());
+        let begin =
+            view::begin(self.job.as_ref(), &self.procedure.page, &self.jobs, self.store.trouble().as_deref());
         came.unwrap_or_default() + &begin.into_string()
     }
 
     /// The link to the step that is shown, with its readings.
     fn link(&self) -> Option<String> {
+        Some(given_out(&self.address()?, page::can_share()).into_string())
+    }
+
+    fn address(&self) -> Option<String> {
         let link = RunLink::to(&self.procedure, self.shown.as_deref()?, self.job.as_ref()?);
-        Some(given_out(&page::address(&link.written()), page::can_share()).into_string())
+        Some(page::address(&link.written()))
     }
 
     /// Whether the step that is shown has a reading that is taken on a living amplifier.
@@ -170,6 +192,7 @@ fn set(run: &Shared) {
     let screen = if state.screen == Screen::Step { "step" } else { "asking" };
     page::set_attribute(root.as_ref(), "data-run-screen", state.shown.as_ref().map(|_| screen));
     page::set_attribute(page::first("[data-now]").as_ref(), "data-now", None);
+    page::set_attribute(page::by_id(PANEL).as_ref(), "data-clock", Some(&state.clock()));
     match &state.shown {
         None => {
             page::set_html(PLACE, &state.before());
@@ -204,7 +227,9 @@ async fn change<T>(run: &Shared, deed: impl Fn(&mut Job) -> T) -> Option<T> {
 
 /// The items of a step that wait a time.
 fn timers(step: &Step) -> impl Iterator<Item = &str> {
-    step.items.iter().filter_map(|item| if let Item::Timer(timer) = item { Some(timer.id.as_str()) } else { None })
+    step.items
+        .iter()
+        .filter_map(|item| if let Item::Timer(timer) = item { Some(timer.id.as_str()) } else { None })
 }
 
 /// Lets something happen later, out of an event.

@@ -3,7 +3,7 @@
 use job::gate::{Wait, Why};
 use job::judge::{CannotTell, Stop};
 use job::procedure::{AS_EXPECTED, Gate, Item, NOT_AS_EXPECTED, ReadingSpec, Step};
-use job::{Judged, Job};
+use job::{Job, Judged};
 use maud::{Markup, html};
 
 /// What one sees.
@@ -296,6 +296,7 @@ pub(super) fn reason(item: &str) -> Markup {
     html! {
         p.quantity { label for="run-reason" { "Why is this passed? It stands on the sheet, in your words." } }
         textarea id="run-reason" rows="4" {}
+        p id="run-reason-said" role="alert" {}
         div.run-way { (button("excused", item, "Write it down and pass")) (button("cancel", "", "Back to the step")) }
     }
 }
@@ -320,17 +321,31 @@ mod tests {
     use super::*;
 
     fn spec() -> ReadingSpec {
-        ReadingSpec { id: "bias".into(), quantity: "Bias".into(), stop: "Less negative: off".into(), unit: "V".into(), ..ReadingSpec::default() }
+        ReadingSpec {
+            id: "bias".into(),
+            quantity: "Bias".into(),
+            stop: "Less negative: off".into(),
+            unit: "V".into(),
+            ..ReadingSpec::default()
+        }
     }
 
     #[test]
     fn the_stop_figure_stands_above_the_pad_and_above_what_stopped() {
-        let typed = pad(&Pad { item: "bias".into(), ..Pad::default() }, &spec(), "at most −41 V").into_string();
-        let places = ["Less negative: off", "For this amplifier", "data-about=\"−\"", "Enter"].map(|part| typed.find(part).unwrap());
+        let typed =
+            pad(&Pad { item: "bias".into(), ..Pad::default() }, &spec(), "at most −41 V").into_string();
+        let places = ["Less negative: off", "For this amplifier", "data-about=\"−\"", "Enter"]
+            .map(|part| typed.find(part).unwrap());
         assert!(places.is_sorted(), "{places:?}");
-        let stop = Stop { read: "−30 V".into(), limit: "at most −41 V".into(), source: "this page".into() };
-        let said = stopped(&Stopped { item: "bias".into(), blank: "A".into(), why: Because::Range(stop) }, &spec()).into_string();
-        assert!(said.contains("−30 V") && said.contains("at most −41 V") && !said.contains("excuse"), "{said}");
+        let stop =
+            Stop { read: "−30 V".into(), limit: "at most −41 V".into(), source: "this page".into() };
+        let said =
+            stopped(&Stopped { item: "bias".into(), blank: "A".into(), why: Because::Range(stop) }, &spec())
+                .into_string();
+        assert!(
+            said.contains("−30 V") && said.contains("at most −41 V") && !said.contains("excuse"),
+            "{said}"
+        );
     }
 
     #[test]
@@ -339,7 +354,16 @@ mod tests {
         let job = Job::new("j", "Head", job::Time::from_seconds(0));
         let page = |gate| {
             let waits = [Wait { item: "bias".into(), blank: String::new(), why: Why::NotRead, gate }];
-            let asked = Asked { step: &step, job: &job, page: "p.html", waits: &waits, ranges: &[], first: true, last: false, trouble: None };
+            let asked = Asked {
+                step: &step,
+                job: &job,
+                page: "p.html",
+                waits: &waits,
+                ranges: &[],
+                first: true,
+                last: false,
+                trouble: None,
+            };
             asked.html().into_string()
         };
         assert!(!page(Gate::Hard).contains("written reason") && page(Gate::Soft).contains("written reason"));
