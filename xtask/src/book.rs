@@ -88,7 +88,8 @@ fn webassembly(purpose: For) -> Result<()> {
         run(tool::with_tools(&bindgen, &[&WASM_BINDGEN])?.arg(&raw).arg(&built))?;
         if purpose == For::Publishing {
             tool::ensure(&[&WASM_OPT])?;
-            let mut small = tool::with_tools(&["wasm-opt", "-Oz"], &[&WASM_OPT])?;
+            let words = ["wasm-opt", "--strip-producers", "--strip-target-features", "-Oz"];
+            let mut small = tool::with_tools(&words, &[&WASM_OPT])?;
             run(small.args(FEATURES).arg(raw.join(&wasm)).arg("-o").arg(raw.join(&wasm)))?;
         }
         for file in [script, wasm] {

@@ -42,7 +42,10 @@ impl Bench {
         bench.file("webassembly/calculators_bg.wasm", "not really\n");
         bench.file("web/browser/service-worker.js", "// keeps\n");
         bench.file("web/browser/with-job.js", "// marks\n");
-        for name in GROUPS.map(|group| group.name).into_iter().chain([press::modules::JOBS]) {
+        bench.file("web/browser/run.js", "// runs\n");
+        for name in
+            GROUPS.map(|group| group.name).into_iter().chain([press::modules::JOBS, press::modules::BENCH])
+        {
             bench.file(&format!("webassembly/{name}.js"), "// glue\n");
             bench.file(&format!("webassembly/{name}_bg.wasm"), "not really\n");
         }

@@ -16,8 +16,8 @@ fn the_same_book_is_written_once() {
     assert_eq!((pages, first.removed), (5 + VALVES.len(), 0));
     assert_eq!(
         first.written,
-        5 + VALVES.len() + 1 + 5 + 2 + 2 * (GROUPS.len() + 1),
-        "pages, the page for no page, stylesheet, scripts and worker, glue and module for each group, the job and all"
+        5 + VALVES.len() + 1 + 6 + 2 + 2 * (GROUPS.len() + 2),
+        "pages, the page for no page, stylesheet, scripts and worker, glue and module for each group, the job, the run and all"
     );
     assert_eq!(bench.print().expect("the book is right").1, Done::default());
     bench.steps("1. **Do** something else.\n");
@@ -48,8 +48,8 @@ fn twins_hold_the_same_bytes_and_are_made_anew_only_when_these_change() {
     let (_, done) = bench.print_as("/", true).expect("the book is right");
     assert_eq!(
         done.compressed,
-        14 + VALVES.len() + 2 * (GROUPS.len() + 1),
-        "six pages, the valves, stylesheet, three scripts, the worker, the one file; glue and module for each group, the job and all"
+        15 + VALVES.len() + 2 * (GROUPS.len() + 2),
+        "six pages, the valves, stylesheet, four scripts, the worker, the one file; glue and module for each group, the job, the run and all"
     );
     let page = fs::read(bench.path("out/stage/steps.html")).expect("the page");
     let mut gzip = Vec::new();

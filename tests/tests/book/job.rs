@@ -32,7 +32,7 @@ async fn open(browser: &Browser, page: &str) -> WebDriverResult<()> {
 }
 
 /// Begins a job.
-async fn begin(browser: &Browser, label: &str) -> WebDriverResult<()> {
+pub async fn begin(browser: &Browser, label: &str) -> WebDriverResult<()> {
     open(browser, JOB).await?;
     type_into(browser, "#jobs-new", label).await?;
     browser.element("[data-act=new]").await?.click().await?;
@@ -41,7 +41,7 @@ async fn begin(browser: &Browser, label: &str) -> WebDriverResult<()> {
 }
 
 /// Types into a field of the survey, and waits until it is on disk.
-async fn write(browser: &Browser, field: &str, text: &str) -> WebDriverResult<()> {
+pub async fn write(browser: &Browser, field: &str, text: &str) -> WebDriverResult<()> {
     browser.script("document.querySelector('.kept-at').textContent = ''").await?;
     type_into(browser, &format!("#survey-{field}"), text).await?;
     until_kept(browser).await

@@ -11,4 +11,5 @@ mod new_edition;
 mod offline;
 mod one_file;
 mod paper;
+mod run;
 mod site;

@@ -13,7 +13,7 @@ use thirtyfour::error::WebDriverResult;
 use crate::calculator::{POWER, VOLTAGE, answer, type_into, until_power};
 
 /// Bytes of the whole book as they are sent, compressed where that is worth while.
-const OFFLINE_BUDGET: u64 = 1_500_000;
+const OFFLINE_BUDGET: u64 = 3_000_000;
 
 tests::in_every_engine! {
     after_one_visit_everything_works_with_the_server_gone,

@@ -238,7 +238,7 @@ pub(super) fn pad(pad: &Pad, reading: &ReadingSpec, range: &str) -> Markup {
         @if reading.is_seen() {
             div.run-way { (button("offer", AS_EXPECTED, "As expected")) (button("offer", NOT_AS_EXPECTED, "Not as expected")) }
         } @else {
-            p.typed aria-live="polite" { output id="run-typed" { (pad.typed) } " " span.unit { (reading.unit) } }
+            p.typed aria-live="polite" { output id="run-typed" data-item=(pad.item) { (pad.typed) } " " span.unit { (reading.unit) } }
             div.pad role="group" aria-label="Pad" {
                 @for key in KEYS { button type="button" data-run="key" data-about=(key.0) aria-label=(key.1) { (key.0) } }
             }
