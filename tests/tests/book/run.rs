@@ -98,7 +98,12 @@ async fn press(browser: &Browser, selector: &str, by: By) -> WebDriverResult<()>
             button.focus().await?;
             button.send_keys(Key::Enter + "").await
         }
-        By::Touch => button.click().await,
+        By::Touch => {
+            // A driver clicks what lies under the fixed bar without scrolling it free, as a thumb would.
+            let free = format!("document.querySelector({selector:?}).scrollIntoView({{ block: 'center' }})");
+            browser.script(&free).await?;
+            button.click().await
+        }
     }
 }
 
