@@ -189,7 +189,7 @@ impl Asked<'_> {
             _ => "",
         };
         html! {
-            (name) @if !wait.blank.is_empty() { ", " (wait.blank) } ": "
+            (name.trim_end_matches('.')) @if !wait.blank.is_empty() { ", " (wait.blank) } ": "
             (match wait.why {
                 Why::NotRead => "not read in this run",
                 Why::OutOfRange => "out of range",
