@@ -68,14 +68,16 @@ pub fn unlike_pages() -> Vec<Page> {
     others
 }
 
-/// The first page on which a calculator stands.
+/// The page of a calculator: its own, or else the first on which it stands.
 ///
 /// # Panics
 /// When it stands on none.
 #[must_use]
 pub fn page_with(calculator: &str) -> String {
     let selector = format!("[data-calculator={calculator}]");
-    let page = pages().into_iter().find(|page| page.first(&selector).is_some());
+    let mut pages: Vec<Page> = pages().into_iter().filter(|page| page.first(&selector).is_some()).collect();
+    pages.sort_by_key(|page| page.first("body[data-kind=calculator]").is_none());
+    let page = pages.into_iter().next();
     page.unwrap_or_else(|| panic!("no page holds the calculator `{calculator}`")).path
 }
 
