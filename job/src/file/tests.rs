@@ -256,7 +256,8 @@ proptest! {
                     Refused::Empty => bytes.iter().all(u8::is_ascii_whitespace),
                     Refused::Broken { line, column, why } => *line == 1 && *column > 0 && !why.is_empty(),
                     Refused::Foreign(why) => !why.is_empty(),
-                    Refused::Other { member } => !member.is_empty(),
+                    // A name can be damaged to an empty one; it stands between its quotes all the same.
+                    Refused::Other { member } => refused.to_string().contains(&format!("“{member}”")),
                     Refused::Newer { version } => *version > VERSION,
                     Refused::Head { member, why } => !member.is_empty() && !why.is_empty(),
                     Refused::Checksum => true,
