@@ -10,7 +10,7 @@
 
 use crate::calculator::{
     Answer, Ask, Axis, Calculator, Expr, Impossible, Limit, Margins, Mark, Picture, Report, Series, Sheet,
-    Standing, Verdict, named, named_in, number,
+    Standing, Table, Verdict, named, named_in, number,
 };
 use crate::quantity::unit::{JOULE, ONE, SECOND, VOLT};
 use crate::quantity::{Capacitance, ElectricPotential, ElectricalResistance, Power, Quantity, Time, writing};
@@ -20,6 +20,10 @@ use crate::source::{DIELECTRIC_ABSORPTION, IEC_62368, PRACTICE, TYPED};
 const RECOVERY: f64 = 0.15;
 /// A pulse of so many seconds of its rating a resistor bears, as the trade reckons.
 const PULSE: f64 = 5.0;
+/// What dry and whole skin may touch, in V.
+const TOUCH: f64 = 60.0;
+/// Below this hands go in, in V: skin at a bench is neither.
+const HANDS: f64 = 10.0;
 
 /// A supply, and the resistor that empties it.
 pub struct Discharge {
@@ -161,7 +165,17 @@ impl Calculator for Discharge {
             };
             advice.to_owned()
         }));
+        let touch = Limit::new(ElectricPotential::of(TOUCH), "for dry, whole skin", &IEC_62368);
+        let back = margins.of("recovered");
+        report.verdicts.push(Verdict::at_most("What may come back", &back, Some(touch), |standing| {
+            let advice = match standing {
+                Standing::Within => "It may still be more than the 10 V below which hands go in. Leave the resistor on.",
+                _ => "Emptied and left alone, it may become dangerous again. Leave the resistor on while hands are in.",
+            };
+            advice.to_owned()
+        }));
         self.working(found, report);
+        report.tables.push(self.on_the_way(found, margins));
         report.picture = Some(self.picture(found));
     }
 }
@@ -189,6 +203,40 @@ impl Discharge {
             volts().squared() / named("R", self.resistor),
             found.first,
         );
+    }
+
+    /// When it passes what is said of voltages on the way down.
+    fn on_the_way(&self, found: &Found, margins: &Margins) -> Table {
+        let levels = [
+            (self.voltage.si() / 2.0, "half of it".to_owned()),
+            (TOUCH, "may be touched by dry, whole skin (IEC 62368-1, ES1)".to_owned()),
+            (HANDS, "hands go in, once it has been read twice".to_owned()),
+            (self.target.si(), "the target".to_owned()),
+        ];
+        let mut levels: Vec<_> = levels.into_iter().filter(|(level, _)| *level < self.voltage.si()).collect();
+        levels.sort_by(|(one, _), (other, _)| other.total_cmp(one));
+        levels.dedup_by(|later, earlier| {
+            let same = (later.0 - earlier.0).abs() < 1e-9;
+            if same && earlier.1 != later.1 {
+                earlier.1 = format!("{}; {}", earlier.1, later.1);
+            }
+            same
+        });
+        let (slowest, from) = (margins.of("constant").high, margins.of("highest").high);
+        let row = |(level, says): (f64, String)| {
+            let after = found.constant.si() * libm::log(self.voltage.si() / level);
+            vec![
+                writing::repeated(level, &VOLT),
+                writing::nearest(after, &SECOND),
+                writing::nearest(slowest * libm::log(from / level), &SECOND),
+                says,
+            ]
+        };
+        Table {
+            title: "On the way down".to_owned(),
+            head: ["Below", "After", "At the longest", "What that means"].map(str::to_owned).to_vec(),
+            rows: levels.into_iter().map(row).collect(),
+        }
     }
 
     fn picture(&self, found: &Found) -> Picture {

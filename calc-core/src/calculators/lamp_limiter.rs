@@ -6,7 +6,7 @@
 //! ```
 //!
 //! Units: V, A, W, Ω. The lamp's voltage is found by halving an interval: the left side rises with it. An LED limits
-//! nothing. Errors: an LED before a short. Source: rerating exponents (Fink and Beaty), tungsten's resistance (White and Minges).
+//! nothing and gets no answer. Source: rerating exponents (Fink and Beaty), tungsten's resistance (White and Minges).
 
 use crate::calculator::{
     Answer, Ask, Axis, Calculator, Impossible, Limit, Margins, Mark, Picture, Report, Series, Sheet,
@@ -54,8 +54,10 @@ enum Load {
     Short,
 }
 
-/// Where lamp and amplifier agree.
-pub struct Found {
+/// Where lamp and amplifier agree; nothing for a lamp that limits nothing.
+pub struct Found(Option<Shared>);
+
+struct Shared {
     resistance: ElectricalResistance,
     amplifier: ElectricPotential,
     lamp: ElectricPotential,
@@ -138,23 +140,15 @@ impl Calculator for LampLimiter {
             Load::Current(current) => self.mains / current,
             Load::Short => ElectricalResistance::of(0.0),
         };
-        let (lamp, current) = match self.kind {
-            Kind::Filament => {
-                let lamp = self.lamp.voltage_behind(self.mains.si(), resistance.si());
-                (lamp, self.lamp.current(lamp))
-            }
-            // It limits nothing that one could rely on: the amplifier is taken to get everything.
-            Kind::Electronic if resistance.si() > 0.0 => (0.0, self.mains.si() / resistance.si()),
-            Kind::Electronic => {
-                let message =
-                    "An LED or compact fluorescent lamp limits no short. Use a filament or halogen lamp.";
-                return Err(Impossible { field: "kind", message: message.to_owned() });
-            }
-        };
-        let (lamp, current) = (ElectricPotential::of(lamp), ElectricCurrent::of(current));
+        if self.kind == Kind::Electronic {
+            return Ok(Found(None));
+        }
+        let lamp = self.lamp.voltage_behind(self.mains.si(), resistance.si());
+        let current = ElectricCurrent::of(self.lamp.current(lamp));
+        let lamp = ElectricPotential::of(lamp);
         let amplifier = self.mains - lamp;
         let share = amplifier / self.mains;
-        Ok(Found {
+        Ok(Found(Some(Shared {
             resistance,
             amplifier,
             lamp,
@@ -163,10 +157,11 @@ impl Calculator for LampLimiter {
             share,
             heater: ElectricPotential::of(HEATERS * share.si()),
             mains: self.mains,
-        })
+        })))
     }
 
-    fn answers(found: &Found) -> Vec<Answer> {
+    fn answers(Found(found): &Found) -> Vec<Answer> {
+        let Some(found) = found else { return vec![] };
         vec![
             Answer::new("amplifier-voltage", "V_a", "Mains at the amplifier", found.amplifier),
             Answer::new("share", "", "Of the full mains", found.share),
@@ -178,13 +173,12 @@ impl Calculator for LampLimiter {
         ]
     }
 
-    fn report(&self, found: &Found, margins: &Margins, report: &mut Report) {
-        if self.kind == Kind::Electronic {
+    fn report(&self, Found(found): &Found, margins: &Margins, report: &mut Report) {
+        let Some(found) = found else {
             report.summary = ELECTRONIC.to_owned();
             report.verdicts.push(Verdict::new("Lamp", Standing::Beyond, None, ELECTRONIC.to_owned()));
-            self.working(found, report);
             return;
-        }
+        };
         let glow = found.lamp / self.lamp.voltage;
         report.summary = format!(
             "The amplifier gets {}, {:.0}\u{a0}% of its mains; the lamp is {}.",
@@ -235,7 +229,7 @@ impl Lamp {
 }
 
 impl LampLimiter {
-    fn working(&self, found: &Found, report: &mut Report) {
+    fn working(&self, found: &Shared, report: &mut Report) {
         if found.resistance.si() > 0.0 {
             let mains = named("V_n", self.mains);
             let formula = match self.load {
@@ -255,7 +249,7 @@ impl LampLimiter {
         );
     }
 
-    fn picture(&self, found: &Found) -> Picture {
+    fn picture(&self, found: &Shared) -> Picture {
         let mains = self.mains.si();
         let most = self.lamp.current(mains).max(1e-6);
         let at = |step: i32| mains * f64::from(step) / 48.0;

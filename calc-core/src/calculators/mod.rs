@@ -36,7 +36,10 @@ pub const BIAS: Group = Group {
 };
 
 /// What a valve will do, by its published model.
-pub const VALVE: Group = Group { name: "valve", entries: &[Entry::of::<idle_point::IdlePoint>()] };
+pub const VALVE: Group = Group {
+    name: "valve",
+    entries: &[Entry::of::<idle_point::IdlePoint>(), Entry::of::<mains_drift::MainsDrift>()],
+};
 
 /// What the grids of the output valves see.
 pub const GRID: Group = Group {
@@ -68,11 +71,7 @@ pub const PROOF: Group = Group { name: "proof", entries: &[Entry::of::<output_po
 /// What the mains does, and what stands between it and the amplifier.
 pub const POWER: Group = Group {
     name: "power",
-    entries: &[
-        Entry::of::<lamp_limiter::LampLimiter>(),
-        Entry::of::<discharge::Discharge>(),
-        Entry::of::<mains_drift::MainsDrift>(),
-    ],
+    entries: &[Entry::of::<lamp_limiter::LampLimiter>(), Entry::of::<discharge::Discharge>()],
 };
 
 /// The register.

@@ -77,6 +77,7 @@ pub static KNOWN: &[Known] = &[
     marked("output-valve", Output, "Output valves", ChoiceOf("dissipation.valve")).fills(&[
         "dissipation.valve",
         "idle-point.valve",
+        "mains-drift.valve",
         "bias-splitter.valve",
         "grid-stopper.valve",
         "master-volume.valve",
@@ -102,7 +103,8 @@ pub static KNOWN: &[Known] = &[
     ]),
     read("cathode-current", Output, "Cathode current, one valve", Number("mA"))
         .fills(&["dissipation.cathode-current"]),
-    marked("idle-expected", Output, "Cathode current expected at idle, one valve", Number("mA")),
+    marked("idle-expected", Output, "Cathode current expected at idle, one valve", Number("mA"))
+        .fills(&["mains-drift.idle"]),
     marked("idle-stop", Output, "Cathode current at which to stop, one valve", Number("mA"))
         .hint("The sheet’s anode watts by the highest anode voltage: 30 W by 490 V is 61 mA."),
     read("anode-current", Output, "Anode current, one valve", Number("mA"))

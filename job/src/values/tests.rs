@@ -3,7 +3,15 @@ use calc_core::calculator::{Inputs, Kind as Asked};
 
 fn field_of(calculator_field: &str) -> calc_core::calculator::Field {
     let (calculator, field) = calculator_field.split_once('.').unwrap();
-    let fields = calc_core::calculate(calculator, &Inputs::new()).unwrap().fields;
+    let asked = |inputs: &Inputs| calc_core::calculate(calculator, inputs).unwrap().fields;
+    let mut fields = asked(&Inputs::new());
+    // Some are asked for only once another option is taken.
+    for choice in fields.clone() {
+        let Asked::Choice(options) = &choice.kind else { continue };
+        for option in options {
+            fields.extend(asked(&Inputs::from([(choice.id.to_owned(), option.id.clone())])));
+        }
+    }
     let names: Vec<&str> = fields.iter().map(|field| field.id).collect();
     fields
         .iter()

@@ -1,0 +1,153 @@
+//! The words: summary, verdicts, working; the table and the picture of what other mains would do.
+
+use super::{Found, IdleNow, MainsDrift, Settled};
+use crate::calculator::{
+    Axis, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict, named,
+};
+use crate::quantity::unit::{AMPERE, PER_CENT, VOLT, WATT};
+use crate::quantity::{ElectricPotential, Quantity, Ratio, writing};
+use crate::source::PRACTICE;
+
+/// The mains of the table, as shares of the marked.
+const SHARES: [f64; 7] = [0.85, 0.9, 0.95, 1.0, 1.05, 1.1, 1.15];
+
+impl MainsDrift {
+    pub(super) fn summary(&self, found: &Found) -> String {
+        let volts = |value: ElectricPotential| writing::nearest(value.si(), &VOLT);
+        let mut words = format!(
+            "{} on {}: bias {}, heaters {}",
+            writing::repeated(self.measured.si(), &VOLT),
+            writing::repeated(self.marked.si(), &VOLT),
+            volts(found.bias),
+            volts(found.heater),
+        );
+        if let Some(now) = found.idle {
+            words += &format!(
+                ", about {} in each cathode and {} on its anode",
+                writing::nearest(now.cathode.si(), &AMPERE),
+                writing::nearest(now.power.si(), &WATT)
+            );
+        }
+        words + "."
+    }
+
+    pub(super) fn judge(&self, found: &Found, margins: &Margins, report: &mut Report) {
+        let tenth = Limit::new(Ratio::of(0.1), "off the marking", &PRACTICE);
+        report.verdicts.push(Verdict::at_most("Mains", &margins.of("off"), Some(tenth), |standing| {
+            let advice = match standing {
+                Standing::Within => "As amplifiers were made for. Scale every expected reading by it.",
+                _ => "Look at the mains selector first. Behind a lamp this is expected, and nothing is approved.",
+            };
+            advice.to_owned()
+        }));
+        let Some(idle) = &self.idle else { return };
+        let Some(now) = found.idle else {
+            let advice = format!(
+                "No operating point of the {} is known well enough to fit a model to. Read the current at this mains.",
+                idle.valve.name
+            );
+            report.verdicts.push(Verdict::new("Idle current", Standing::CannotTell, None, advice));
+            return;
+        };
+        let rating = idle.valve.limits.anode_power.map(|figure| figure.limit());
+        let margin = margins.of("anode-power");
+        report.verdicts.push(Verdict::at_most("Anode dissipation at this mains", &margin, rating, |standing| {
+            let advice = match standing {
+                Standing::Within => "Expected inside the rating. Read the current all the same.",
+                Standing::Borderline => {
+                    "It may be over the rating: read the current at this mains, and set it lower if it is."
+                }
+                Standing::Beyond => {
+                    "Expected over the rating: set less current, or bring the mains selector to this mains."
+                }
+                Standing::NoPublishedLimit => "Look the rating up on the valve’s own sheet.",
+                Standing::CannotTell => "Part of the tolerance gives no answer.",
+            };
+            advice.to_owned()
+        }));
+        if let Some(fitted) = idle.fitted {
+            report.verdicts.push(fitted.reach.judged(now.volts, now.anode.si()));
+        }
+    }
+
+    pub(super) fn working(&self, found: &Found, report: &mut Report) {
+        let share = report.step(
+            "The mains, of the marked.",
+            "k",
+            named("V_n", self.measured) / named("V_m", self.marked),
+            found.share,
+        );
+        let own = self.idle.as_ref().is_some_and(|idle| idle.cathode_biased) && found.idle.is_some();
+        if !own {
+            report.step("Bias.", "V_g1", share.clone() * named("V_g1,m", self.bias), found.bias);
+        }
+        report.step("Heaters.", "V_h", share.clone() * named("V_h,m", self.heater), found.heater);
+        report.step("HT.", "V_HT", share * named("V_HT,m", self.ht), found.ht);
+        let (Some(idle), Some(now)) = (&self.idle, found.idle) else { return };
+        let change = (now.cathode - idle.current) / idle.slope.si();
+        report.step(
+            "The model, moved along its grid to the current that was read, gains or loses ΔI on the way to this mains.",
+            "I_k",
+            named("I_k,m", idle.current) + named("k_s", idle.slope) * named("ΔI", change),
+            now.cathode,
+        );
+        let anode = ElectricPotential::of(now.volts.anode);
+        report.step(
+            "The anode’s share of it, times the anode’s voltage from the cathode.",
+            "P_a",
+            named("V_a", anode) * named("I_a", now.anode),
+            now.power,
+        );
+    }
+
+    pub(super) fn table(&self, settled: &Settled) -> Table {
+        let row = |share: f64| {
+            let IdleNow { volts, cathode, power, .. } = settled.at(share);
+            vec![
+                writing::nearest(share, &PER_CENT),
+                writing::nearest(self.marked.si() * share, &VOLT),
+                writing::nearest(self.heater.si() * share, &VOLT),
+                writing::nearest(volts.grid, &VOLT),
+                writing::nearest(cathode.si(), &AMPERE),
+                writing::nearest(power.si(), &WATT),
+            ]
+        };
+        Table {
+            title: "What other mains would do".to_owned(),
+            head: ["Of the marked", "Mains", "Heaters", "Bias", "Cathode current", "Anode dissipation"]
+                .map(str::to_owned)
+                .to_vec(),
+            rows: SHARES.into_iter().map(row).collect(),
+        }
+    }
+
+    pub(super) fn picture(&self, settled: &Settled, found: &Found) -> Picture {
+        let marked = self.marked.si();
+        let at = |step: u32| 0.8 + 0.4 * f64::from(step) / 24.0;
+        let heat: Vec<(f64, f64)> =
+            (0..=24).map(at).map(|share| (marked * share, settled.at(share).power.si())).collect();
+        let now = found.idle.map_or(0.0, |now| now.power.si());
+        let rating = settled.idle.valve.limits.anode_power.map(|figure| figure.value().si());
+        let most = heat.iter().map(|(_, power)| *power).chain([now]).chain(rating).fold(1.0, f64::max) * 1.1;
+        let mains = self.measured.si();
+        let (from, to) = (mains.min(0.8 * marked), mains.max(1.2 * marked));
+        let mut series = vec![Series { name: "expected".to_owned(), mark: Mark::Curve, points: heat }];
+        series.extend(rating.map(|rating| Series {
+            name: format!("rated {}", writing::repeated(rating, &WATT)),
+            mark: Mark::Limit,
+            points: vec![(from, rating), (to, rating)],
+        }));
+        series.push(Series { name: "now".to_owned(), mark: Mark::Point, points: vec![(mains, now)] });
+        Picture {
+            title: "Anode dissipation follows the mains".to_owned(),
+            description: format!(
+                "It grows faster than the mains: {} at the marking, {} now.",
+                writing::nearest(settled.at(1.0).power.si(), &WATT),
+                writing::nearest(now, &WATT)
+            ),
+            x: Axis::even("Mains", &VOLT, from, to),
+            y: Axis::even("Anode dissipation, one valve", &WATT, 0.0, most),
+            series,
+        }
+    }
+}
