@@ -3,16 +3,17 @@
 //! One listener a block for each kind of event, on the block itself. Only `page` speaks to the browser.
 
 pub(crate) mod page;
+mod patch;
 
 use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use calc_core::calculator::{Entry, Inputs, Link, from_line};
+use calc_core::calculator::{Entry, Field, Inputs, Link, from_line};
 use calc_core::calculators::Group;
 use web_sys::{Element, HtmlElement};
 
-use crate::view::{PARTS, Shown, fields, in_words, label, link, value, value_id};
+use crate::view::{PARTS, Shown, fields, in_words, label, link};
 
 /// A calculator that is alive.
 struct Living {
@@ -64,11 +65,12 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
     let fieldset =
         page::find(element, "fieldset").ok_or("the fields that the page should have are not there")?;
     let (block, given) = (element.id(), from_line(&attribute("data-inputs")).0);
-    let shown = Shown::new(entry, &given, None);
-    let standing = PARTS.iter().map(|part| (part.id(&block), part.html(&shown, &block)));
+    let shown = Shown::new(entry, &given);
     let addresses = attribute("data-homes");
     let homes = entry.leads_to.iter().map(|sheet| format!("{}#", link::home(sheet.id)));
-    let homes = homes.zip(addresses.split(' ').map(|address| format!("{address}#"))).collect();
+    let homes: Vec<_> = homes.zip(addresses.split(' ').map(|address| format!("{address}#"))).collect();
+    let standing = PARTS.iter().map(|part| (part.id(&block), at_home(&homes, part.html(&shown, &block))));
+    let standing = standing.collect();
     let living = Living {
         element: element.clone(),
         entry,
@@ -76,7 +78,7 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
         typed: page::kept(&block),
         came: None,
         homes,
-        standing: standing.collect(),
+        standing,
         shown,
         pause: page::Pause::new(page::find(element, "[aria-live]")),
         next_frame: None,
@@ -138,6 +140,11 @@ macro_rules! module {
     };
 }
 
+/// HTML with the addresses of other calculators as this page needs them.
+fn at_home(homes: &[(String, String)], html: String) -> String {
+    homes.iter().fold(html, |html, (from, to)| html.replace(from, to))
+}
+
 type Act = fn(&mut Living, &Element);
 
 fn typed(living: &mut Living, target: &Element) {
@@ -151,7 +158,7 @@ fn pressed(living: &mut Living, target: &Element) {
     let Some(button) = page::closest(target, "button") else { return };
     match (button.get_attribute("data-act").as_deref(), button.get_attribute("data-offer")) {
         (Some("copy"), _) => {
-            living.copy(&living.shown.last.as_text(&label(living.entry.sheet, &living.block)));
+            living.copy(&living.shown.report().as_text(&label(living.entry.sheet, &living.block)));
         }
         (Some("reset"), _) => {
             let (typed, says) = match &living.came {
@@ -165,7 +172,7 @@ fn pressed(living: &mut Living, target: &Element) {
         (Some("own"), _) => living.leave_link(),
         (Some("copy-link"), _) => living.copy(&living.address()),
         (Some("save"), _) => living.save(&button),
-        (Some("share"), _) => page::share(&living.shown.last.summary, &living.address()),
+        (Some("share"), _) => page::share(&living.shown.report().summary, &living.address()),
         (_, Some(offer)) => {
             let name = button.get_attribute("data-for").unwrap_or_default();
             let field = format!("[name='{name}']");
@@ -233,7 +240,7 @@ impl Living {
             let drawing = page::find(&beside, "svg").map(|drawing| drawing.outer_html());
             drawing.or_else(|| page::find(&beside, "pre")?.text_content())
         });
-        let points = || self.shown.last.picture.as_ref().map(calc_core::calculator::Picture::csv);
+        let points = || self.shown.report().picture.as_ref().map(calc_core::calculator::Picture::csv);
         if let Some(text) = beside.or_else(points) {
             page::save(&attribute("data-file"), &attribute("data-media"), &text);
         }
@@ -255,7 +262,7 @@ impl Living {
         }
         self.work();
         let said = link::came(&link, self.entry, &self.shown.outcome).into_string();
-        self.set(format!("{}-came", self.block), said);
+        self.set(&format!("{}-came", self.block), said);
         page::show(&self.element);
     }
 
@@ -272,7 +279,7 @@ impl Living {
         self.came = None;
         self.typed = page::kept(&self.block);
         page::set_fragment(&self.block);
-        self.set(format!("{}-came", self.block), String::new());
+        self.set(&format!("{}-came", self.block), String::new());
         self.work();
     }
 
@@ -281,17 +288,15 @@ impl Living {
         let id = format!("{}-link", self.block);
         if page::in_sight(&id) {
             let given = link::given_out(&self.address(), page::can_share()).into_string();
-            self.set(id, given);
+            self.set(&id, given);
         }
     }
 
     /// Works out the inputs, and sets what has changed.
     fn work(&mut self) {
         let inputs = self.inputs();
-        let before = self.shown.clone();
-        self.shown = Shown::new(self.entry, &inputs, Some(before.clone()));
+        let before = self.shown.work(self.entry, &inputs);
         self.set_fields(&before);
-        self.set_answers(&before);
         self.set_parts(false);
         if let Some(next_frame) = &self.next_frame {
             next_frame.ask();
@@ -306,11 +311,11 @@ impl Living {
     }
 
     /// Sets the fields. Those that stay keep their elements, and with them the focus.
-    fn set_fields(&mut self, before: &Shown) {
+    fn set_fields(&mut self, before: &[Field]) {
         let (block, now) = (self.block.clone(), self.shown.outcome.fields.clone());
-        if !now.iter().map(|field| field.id).eq(before.outcome.fields.iter().map(|field| field.id)) {
+        if !now.iter().map(|field| field.id).eq(before.iter().map(|field| field.id)) {
             let focused = page::focused_id();
-            self.set(format!("{block}-the-fields"), fields::fields(&now, &block).into_string());
+            self.set(&format!("{block}-the-fields"), fields::fields(&now, &block).into_string());
             page::focus(focused.and_then(|id| page::by_id(&id)).as_ref());
         }
         for entry in now.iter().flat_map(fields::Entry::of) {
@@ -321,45 +326,27 @@ impl Living {
                 let unit = page::by_id(&entry.unit_id(&block));
                 page::set_attribute(unit.as_ref(), "class", Some(entry.unit_class()));
             }
-            self.set(entry.problem_id(&block), entry.problem_html().into_string());
+            self.set(&entry.problem_id(&block), entry.problem_html().into_string());
         }
     }
 
-    /// Sets the values of the answers; all of the answers where they are others than before.
-    fn set_answers(&mut self, before: &Shown) {
-        let (block, now) = (self.block.clone(), self.shown.last.answers.clone());
-        if now.iter().map(|answered| answered.answer.id).eq(before
-            .last
-            .answers
-            .iter()
-            .map(|old| old.answer.id))
-        {
-            for answered in &now {
-                self.set(value_id(&block, answered), value(answered).into_string());
-            }
-        } else if let Some(part) = PARTS.iter().find(|part| part.name == "answers") {
-            self.standing.retain(|id, _| !id.starts_with(&format!("{block}-is-")));
-            self.set(part.id(&block), part.html(&self.shown, &block));
-        }
-    }
-
-    /// Sets the other parts of the answer, those that follow or those that do not, save what is folded up.
+    /// Sets the parts of the answer, those that follow or those that do not, save what is folded up.
     fn set_parts(&mut self, follows: bool) {
-        for part in PARTS.iter().filter(|part| part.follows == follows && part.name != "answers") {
+        for part in PARTS.iter().filter(|part| part.follows == follows) {
             let id = part.id(&self.block);
             if page::in_sight(&id) {
-                self.set(id, part.html(&self.shown, &self.block));
+                self.set(&id, part.html(&self.shown, &self.block));
             }
         }
     }
 
     /// Sets the HTML of an element, if it is not what stands there.
-    fn set(&mut self, id: String, html: String) {
-        let stands = self.standing.get(&id).map_or("", String::as_str);
-        if stands != html {
-            let home = |html: String, (from, to): &(String, String)| html.replace(from, to);
-            page::set_html(&id, &self.homes.iter().fold(html.clone(), home));
-            self.standing.insert(id, html);
+    fn set(&mut self, id: &str, html: String) {
+        let html = at_home(&self.homes, html);
+        let stands = self.standing.entry(id.to_owned()).or_default();
+        if *stands != html {
+            page::set_changes(id, stands, &html);
+            *stands = html;
         }
     }
 }

@@ -40,7 +40,7 @@ pub fn printed(block: &Block) -> Result<String, calc_core::UnknownCalculator> {
     let entry = calc_core::find(calculator)?;
     let homes: Vec<String> = entry.leads_to.iter().map(|sheet| view::link::home(sheet.id)).collect();
     let group = calc_core::calculators::group_of(calculator).map(|group| group.name);
-    let shown = view::Shown::new(entry, inputs, None);
+    let shown = view::Shown::new(entry, inputs);
     let keeps = keeps(entry);
     let section = maud::html! {
         section.calculator id=(id) aria-label=(view::label(entry.sheet, id)) data-calculator=(calculator)

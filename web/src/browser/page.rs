@@ -7,6 +7,8 @@ use std::rc::Rc;
 use calc_core::calculator::{Inputs, Link, from_line, to_line};
 use wasm_bindgen::prelude::Closure;
 use wasm_bindgen::{JsCast, JsValue};
+
+use super::patch::{Change, changes};
 use web_sys::{
     Blob, BlobPropertyBag, Document, Element, Event, HtmlAnchorElement, HtmlElement, HtmlInputElement,
     HtmlSelectElement, KeyboardEvent, ShareData, Storage, Url, Window,
@@ -14,6 +16,8 @@ use web_sys::{
 
 /// How long typing must rest before the answer is said, in milliseconds.
 const PAUSE: i32 = 900;
+/// Elements and texts, as a walker over nodes calls them (DOM standard, `NodeFilter`).
+const SHOWN: u32 = 0x1 | 0x4;
 
 fn window() -> Option<Window> {
     web_sys::window()
@@ -50,6 +54,37 @@ pub(crate) fn set_html(id: &str, html: &str) {
     if let Some(element) = by_id(id) {
         element.set_inner_html(html);
     }
+}
+
+/// Makes of an element that holds the one HTML what the other says: by the texts and attributes that differ, where that
+/// is enough and the page is as thought.
+pub(crate) fn set_changes(id: &str, stands: &str, html: &str) {
+    let Some(element) = by_id(id) else { return };
+    if changes(stands, html).is_none_or(|changes| !apply(&element, changes)) {
+        element.set_inner_html(html);
+    }
+}
+
+/// Whether all was as thought and could be set: a browser may have put in elements that the HTML leaves to be understood.
+fn apply(element: &Element, changes: Vec<Change>) -> bool {
+    let walker =
+        document().and_then(|document| document.create_tree_walker_with_what_to_show(element, SHOWN).ok());
+    let Some(walker) = walker else { return false };
+    let mut walked = 0;
+    let mut set = |Change { node, attribute, was, value }: Change| {
+        while walked <= node {
+            walker.next_node().ok()??;
+            walked += 1;
+        }
+        let stands = walker.current_node();
+        if let Some(name) = attribute {
+            let element = stands.dyn_ref::<Element>()?;
+            (element.get_attribute(&name)? == was).then(|| set_attribute(Some(element), &name, Some(&value)))
+        } else {
+            (stands.node_value()? == was).then(|| stands.set_node_value(Some(&value)))
+        }
+    };
+    changes.into_iter().all(|change| set(change).is_some())
 }
 
 /// Sets words that a screen reader then says.

@@ -16,15 +16,15 @@ pub(super) fn old_note(shown: &Shown, _: &str) -> Markup {
 }
 
 pub(super) fn summary(shown: &Shown, _: &str) -> Markup {
-    html! { p.summary { (shown.last.summary) } }
+    html! { p.summary { (shown.report().summary) } }
 }
 
 pub(super) fn verdicts(shown: &Shown, _: &str) -> Markup {
-    html! { ul.verdicts { @for verdict in &shown.last.verdicts { (judged(verdict)) } } }
+    html! { ul.verdicts { @for verdict in &shown.report().verdicts { (judged(verdict)) } } }
 }
 
 pub(super) fn notes(shown: &Shown, _: &str) -> Markup {
-    let Report { notes, tables, .. } = &shown.last;
+    let Report { notes, tables, .. } = shown.report();
     html! {
         @if !notes.is_empty() {
             ul.notes { @for note in notes { li { (note) } } }
@@ -33,36 +33,31 @@ pub(super) fn notes(shown: &Shown, _: &str) -> Markup {
     }
 }
 
-pub(super) fn answers(shown: &Shown, block: &str) -> Markup {
+pub(super) fn answers(shown: &Shown, _: &str) -> Markup {
     html! {
         dl.answers {
-            @for answered in &shown.last.answers {
+            @for answered in &shown.report().answers {
                 div data-answer=(answered.answer.id) {
                     dt { (answered.answer.name) " " (symbol(answered.answer.symbol)) }
-                    dd id=(value_id(block, answered)) { (value(answered)) }
+                    dd { (value(answered)) }
                 }
             }
         }
     }
 }
 
-/// The id of the element that holds an answer's value.
-pub(crate) fn value_id(block: &str, answered: &Answered) -> String {
-    format!("{block}-is-{}", answered.answer.id)
-}
-
 /// An answer's value, and how far it may be off.
-pub(crate) fn value(answered: &Answered) -> Markup {
+fn value(answered: &Answered) -> Markup {
     html! { span.value { (answered.value()) } " " span.span { (answered.span()) } }
 }
 
 pub(super) fn picture(shown: &Shown, block: &str) -> Markup {
-    html! { @if let Some(picture) = &shown.last.picture { (picture::picture(picture, block)) } }
+    html! { @if let Some(picture) = &shown.report().picture { (picture::picture(picture, block)) } }
 }
 
 pub(super) fn points(shown: &Shown, block: &str) -> Markup {
     html! {
-        @if let Some(picture) = &shown.last.picture {
+        @if let Some(picture) = &shown.report().picture {
             (picture::points(picture))
             (save(&format!("{block}.csv"), "text/csv"))
         }
@@ -70,13 +65,13 @@ pub(super) fn points(shown: &Shown, block: &str) -> Markup {
 }
 
 pub(super) fn drawings(shown: &Shown, block: &str) -> Markup {
-    html! { @for shown in &shown.last.drawings { (drawing::drawing(shown, block)) } }
+    html! { @for shown in &shown.report().drawings { (drawing::drawing(shown, block)) } }
 }
 
 /// Files that go with the answer, each as text too.
 pub(super) fn exports(shown: &Shown, _: &str) -> Markup {
     html! {
-        @for export in &shown.last.exports {
+        @for export in &shown.report().exports {
             div.export {
                 p { (export.name) ", " (export.what) ":" }
                 pre tabindex="0" { (export.text) }
@@ -114,14 +109,14 @@ fn table(table: &Table) -> Markup {
 
 /// The steps of the working.
 pub(super) fn working(shown: &Shown, _: &str) -> Markup {
-    html! { ol { @for shown in &shown.last.steps { (step(shown)) } } }
+    html! { ol { @for shown in &shown.report().steps { (step(shown)) } } }
 }
 
 /// Each answer's likely error, and what it hangs on.
 pub(super) fn margins(shown: &Shown, _: &str) -> Markup {
     html! {
         ul {
-            @for answered in &shown.last.answers {
+            @for answered in &shown.report().answers {
                 li {
                     (answered.answer.name) ": " (answered.value()) ", " (answered.likely())
                     @if let Some(most) = answered.most { ", mostly by “" (most) "”" }
@@ -169,7 +164,7 @@ pub(crate) fn in_words(shown: &Shown) -> String {
     if let Some(problem) = shown.outcome.problems().next() {
         return problem.message.clone();
     }
-    let report = &shown.last;
+    let report = shown.report();
     let verdicts =
         report.verdicts.iter().map(|verdict| format!("{}: {}.", verdict.about, verdict.standing.word()));
     format!("{} {}", report.summary, verdicts.collect::<Vec<_>>().join(" "))

@@ -14,7 +14,7 @@ pub(crate) fn home(calculator: &str) -> String {
 /// Links that take the answer on to another calculator. An old answer is taken nowhere.
 pub(super) fn carries(shown: &Shown, _: &str) -> Markup {
     html! {
-        @for carry in shown.last.carries.iter().filter(|_| !shown.old()) {
+        @for carry in shown.report().carries.iter().filter(|_| !shown.old()) {
             @let link = Link { calculator: carry.to.id.to_owned(), inputs: carry.inputs.clone(), ..Link::default() };
             p.carry { a href={ (home(carry.to.id)) "#" (link.written()) } { "Take " (carry.what) " to “" (carry.to.title) "”" } }
         }

@@ -10,25 +10,36 @@ pub(crate) mod formula;
 pub(crate) mod link;
 pub(crate) mod picture;
 
-use calc_core::calculator::{Entry, Inputs, Outcome, Report, Sheet};
+use calc_core::calculator::{Entry, Field, Inputs, Outcome, Report, Sheet};
 use maud::{Markup, html};
 
-/// What came of the inputs, and the last answer that could be worked out.
+/// What came of the inputs.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Shown {
     pub(crate) outcome: Outcome,
-    pub(crate) last: Report,
+    /// The last answer before, where these inputs have none.
+    before: Report,
 }
 
 impl Shown {
-    /// Works out the inputs. Where they have no answer, that of `before` stays.
-    pub(crate) fn new(entry: &Entry, inputs: &Inputs, before: Option<Self>) -> Self {
-        let outcome = entry.run(inputs);
-        let last = outcome.report.clone().or_else(|| before.map(|before| before.last));
-        Self { outcome, last: last.unwrap_or_default() }
+    /// Works out the inputs.
+    pub(crate) fn new(entry: &Entry, inputs: &Inputs) -> Self {
+        Self { outcome: entry.run(inputs), before: Report::default() }
     }
 
-    /// Whether the answer shown is that of an earlier state of the fields.
+    /// Works out other inputs, and gives back the fields that stood before.
+    pub(crate) fn work(&mut self, entry: &Entry, inputs: &Inputs) -> Vec<Field> {
+        let before = std::mem::replace(&mut self.outcome, entry.run(inputs));
+        self.before = before.report.unwrap_or(std::mem::take(&mut self.before));
+        before.fields
+    }
+
+    /// The answer that is shown.
+    pub(crate) fn report(&self) -> &Report {
+        self.outcome.report.as_ref().unwrap_or(&self.before)
+    }
+
+    /// Whether it is that of an earlier state of the fields.
     pub(crate) fn old(&self) -> bool {
         self.outcome.report.is_none()
     }
@@ -85,7 +96,7 @@ pub(crate) static PARTS: [Part; 12] = [
     Part::folded("exports", "Files to take along", answer::exports),
 ];
 
-pub(crate) use answer::{in_words, value, value_id};
+pub(crate) use answer::in_words;
 
 /// The calculator's title, and which of several in a page it is: `Dissipation at idle: after ten minutes`.
 pub(crate) fn label(sheet: &Sheet, block: &str) -> String {
