@@ -13,7 +13,7 @@ use calc_core::calculator::{Entry, Field, Inputs, Link, from_line};
 use calc_core::calculators::Group;
 use web_sys::{Element, HtmlElement};
 
-use crate::view::{PARTS, Shown, fields, in_words, label, link};
+use crate::view::{PARTS, Shown, fields, in_words, label, link, value, value_id};
 
 /// A calculator that is alive.
 struct Living {
@@ -29,6 +29,8 @@ struct Living {
     /// The addresses of the calculators that the answer can be taken on to.
     homes: Vec<(String, String)>,
     shown: Shown,
+    /// The ids of the answers that stand in the page.
+    answered: Vec<&'static str>,
     /// The HTML that stands in each element that is set anew, by the element's id.
     standing: BTreeMap<String, String>,
     /// Says the answer once typing has paused.
@@ -79,6 +81,7 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
         came: None,
         homes,
         standing,
+        answered: shown.report().answers.iter().map(|answered| answered.answer.id).collect(),
         shown,
         pause: page::Pause::new(page::find(element, "[aria-live]")),
         next_frame: None,
@@ -297,6 +300,7 @@ impl Living {
         let inputs = self.inputs();
         let before = self.shown.work(self.entry, &inputs);
         self.set_fields(&before);
+        self.set_answers();
         self.set_parts(false);
         if let Some(next_frame) = &self.next_frame {
             next_frame.ask();
@@ -330,9 +334,25 @@ impl Living {
         }
     }
 
-    /// Sets the parts of the answer, those that follow or those that do not, save what is folded up.
+    /// Sets the values of the answers, which the job's own lines may stand beside; all of the answers where they are others
+    /// than before.
+    fn set_answers(&mut self) {
+        let (block, now) = (self.block.clone(), self.shown.report().answers.clone());
+        let ids = now.iter().map(|answered| answered.answer.id).collect();
+        if self.answered == ids {
+            for answered in &now {
+                self.set(&value_id(&block, answered), value(answered).into_string());
+            }
+        } else if let Some(part) = PARTS.iter().find(|part| part.name == "answers") {
+            self.answered = ids;
+            self.standing.retain(|id, _| !id.starts_with(&format!("{block}-is-")));
+            self.set(&part.id(&block), part.html(&self.shown, &block));
+        }
+    }
+
+    /// Sets the other parts of the answer, those that follow or those that do not, save what is folded up.
     fn set_parts(&mut self, follows: bool) {
-        for part in PARTS.iter().filter(|part| part.follows == follows) {
+        for part in PARTS.iter().filter(|part| part.follows == follows && part.name != "answers") {
             let id = part.id(&self.block);
             if page::in_sight(&id) {
                 self.set(&id, part.html(&self.shown, &self.block));

@@ -60,7 +60,11 @@ pub(crate) fn set_html(id: &str, html: &str) {
 /// is enough and the page is as thought.
 pub(crate) fn set_changes(id: &str, stands: &str, html: &str) {
     let Some(element) = by_id(id) else { return };
-    if changes(stands, html).is_none_or(|changes| !apply(&element, changes)) {
+    // Others may have put something of theirs beside it.
+    let alone = |elements| element.get_elements_by_tag_name("*").length() == elements;
+    let set =
+        changes(stands, html).is_some_and(|(elements, changes)| alone(elements) && apply(&element, changes));
+    if !set {
         element.set_inner_html(html);
     }
 }

@@ -52,15 +52,15 @@ fn unescaped(text: &str) -> String {
     text.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&")
 }
 
-/// What has to be set to make `now` of `before`; `None` where their elements are others.
-pub(crate) fn changes(before: &str, now: &str) -> Option<Vec<Change>> {
+/// What has to be set to make `now` of `before`, and how many elements there are to be; `None` where they are others.
+pub(crate) fn changes(before: &str, now: &str) -> Option<(u32, Vec<Change>)> {
     let (mut before, mut now) = (pieces(before), pieces(now));
     let mut changes = vec![];
-    let mut node = 0;
+    let (mut node, mut elements) = (0, 0);
     loop {
         let (old, new) = match (before.next(), now.next()) {
             (Some(old), Some(new)) => (old, new),
-            (None, None) => return Some(changes),
+            (None, None) => return Some((elements, changes)),
             _ => return None,
         };
         if old.starts_with('<') != new.starts_with('<') {
@@ -80,6 +80,7 @@ pub(crate) fn changes(before: &str, now: &str) -> Option<Vec<Change>> {
             }
         }
         node += 1;
+        elements += u32::from(new.starts_with('<'));
     }
 }
 
@@ -119,8 +120,8 @@ mod tests {
             change(1, None, "1 < 2", "2 > 1"),
             change(4, None, "x", "y &lt;"),
         ];
-        assert_eq!(changes(before, now), Some(expected.into()));
-        assert_eq!(changes(now, now), Some(vec![]));
+        assert_eq!(changes(before, now), Some((4, expected.into())));
+        assert_eq!(changes(now, now), Some((4, vec![])));
     }
 
     #[test]

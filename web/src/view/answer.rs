@@ -33,21 +33,26 @@ pub(super) fn notes(shown: &Shown, _: &str) -> Markup {
     }
 }
 
-pub(super) fn answers(shown: &Shown, _: &str) -> Markup {
+pub(super) fn answers(shown: &Shown, block: &str) -> Markup {
     html! {
         dl.answers {
             @for answered in &shown.report().answers {
                 div data-answer=(answered.answer.id) {
                     dt { (answered.answer.name) " " (symbol(answered.answer.symbol)) }
-                    dd { (value(answered)) }
+                    dd id=(value_id(block, answered)) { (value(answered)) }
                 }
             }
         }
     }
 }
 
+/// The id of the element that holds an answer's value.
+pub(crate) fn value_id(block: &str, answered: &Answered) -> String {
+    format!("{block}-is-{}", answered.answer.id)
+}
+
 /// An answer's value, and how far it may be off.
-fn value(answered: &Answered) -> Markup {
+pub(crate) fn value(answered: &Answered) -> Markup {
     html! { span.value { (answered.value()) } " " span.span { (answered.span()) } }
 }
 

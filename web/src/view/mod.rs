@@ -30,7 +30,9 @@ impl Shown {
     /// Works out other inputs, and gives back the fields that stood before.
     pub(crate) fn work(&mut self, entry: &Entry, inputs: &Inputs) -> Vec<Field> {
         let before = std::mem::replace(&mut self.outcome, entry.run(inputs));
-        self.before = before.report.unwrap_or(std::mem::take(&mut self.before));
+        if let (None, Some(report)) = (&self.outcome.report, before.report) {
+            self.before = report;
+        }
         before.fields
     }
 
@@ -96,7 +98,7 @@ pub(crate) static PARTS: [Part; 12] = [
     Part::folded("exports", "Files to take along", answer::exports),
 ];
 
-pub(crate) use answer::in_words;
+pub(crate) use answer::{in_words, value, value_id};
 
 /// The calculator's title, and which of several in a page it is: `Dissipation at idle: after ten minutes`.
 pub(crate) fn label(sheet: &Sheet, block: &str) -> String {
