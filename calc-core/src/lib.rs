@@ -24,6 +24,7 @@
 pub mod calculator;
 pub mod calculators;
 pub mod high_pass;
+pub mod last;
 pub mod low_pass;
 pub mod margin;
 pub mod network;

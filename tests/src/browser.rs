@@ -100,8 +100,8 @@ impl Browser {
     pub async fn living_page(&self, path: &str) -> WebDriverResult<()> {
         self.page(path).await?;
         self.until(
-            &format!("the calculators of {path} come alive"),
-            "return !document.querySelector('[data-calculator]:not([data-alive])')",
+            &format!("the calculators and the job of {path} come alive"),
+            "return !document.querySelector(':is([data-calculator], [data-job]):not([data-alive])')",
         )
         .await
     }

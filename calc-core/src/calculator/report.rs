@@ -1,5 +1,7 @@
 //! What a calculator answers, for whoever asks: page, clipboard, job sheet, test.
 
+use std::rc::Rc;
+
 use super::drawing::Drawing;
 use super::picture::Picture;
 use super::verdict::Verdict;
@@ -162,8 +164,8 @@ pub struct Carry {
     pub inputs: Inputs,
 }
 
-/// A file that goes with an answer.
-#[derive(Debug, Clone, PartialEq, Eq)]
+/// A file that goes with an answer. It is written when somebody looks: a netlist is as much work as the answer itself.
+#[derive(Clone)]
 pub struct Export {
     /// Its name, with the ending that programs know it by.
     pub name: &'static str,
@@ -171,8 +173,20 @@ pub struct Export {
     pub what: &'static str,
     /// Its media type.
     pub media: &'static str,
-    /// What stands in it.
-    pub text: String,
+    /// Writes it.
+    pub write: Rc<dyn Fn() -> String>,
+}
+
+impl std::fmt::Debug for Export {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Export").field("name", &self.name).finish_non_exhaustive()
+    }
+}
+
+impl PartialEq for Export {
+    fn eq(&self, other: &Self) -> bool {
+        (self.name, (self.write)()) == (other.name, (other.write)())
+    }
 }
 
 /// A table of an answer.

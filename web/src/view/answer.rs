@@ -79,7 +79,7 @@ pub(super) fn exports(shown: &Shown, _: &str) -> Markup {
         @for export in &shown.report().exports {
             div.export {
                 p { (export.name) ", " (export.what) ":" }
-                pre tabindex="0" { (export.text) }
+                pre tabindex="0" { ((export.write)()) }
                 (save(export.name, export.media))
             }
         }

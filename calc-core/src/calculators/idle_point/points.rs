@@ -1,8 +1,7 @@
 //! The reader's own points: volts from the cathode, and what flows there.
 
-use std::cell::RefCell;
-
 use crate::calculator::{Ask, Form, Point, Side};
+use crate::last::Last;
 use crate::quantity::unit::{AMPERE, VOLT};
 use crate::valve::fit::{Row, fit};
 use crate::valve::model::{Model, Volts};
@@ -44,22 +43,13 @@ fn row(point: &Point) -> Option<Row> {
     Some(Row { volts, anode, screen, gm: None, ra: None, cut_off: false })
 }
 
-/// A model, the points it was begun from and fitted to, and what came of it.
-type Fitted = (Model, Vec<Row>, Model);
-
 thread_local! {
-    static LAST: RefCell<Option<Fitted>> = const { RefCell::new(None) };
+    /// By where the fit began and the points.
+    static LAST: Last<(Model, Vec<Row>), Model> = const { Last::new() };
 }
 
 /// The model fitted to these points. The last one is kept: every margin asks for it again, and no key changes it but one
 /// in the points themselves.
 pub fn fit_once(begin: Model, rows: &[Row]) -> Model {
-    LAST.with_borrow_mut(|last| match last {
-        Some((from, points, found)) if *from == begin && points == rows => *found,
-        _ => {
-            let found = fit(&begin, rows);
-            *last = Some((begin, rows.to_vec(), found));
-            found
-        }
-    })
+    LAST.with(|last| last.of((begin, rows.to_vec()), |(begin, rows)| fit(begin, rows)))
 }

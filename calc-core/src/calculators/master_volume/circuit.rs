@@ -58,6 +58,7 @@ impl Place {
 }
 
 /// Everything from the inverter to the grids of one side, in SI units.
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Circuit {
     pub(super) topology: Topology,
     pub(super) law: Law,

@@ -3,6 +3,7 @@
 use super::circuit::Circuit;
 use super::{ENDS, MIDDLE};
 use crate::calculator::{Axis, Mark, Picture, Report, Series, Table};
+use crate::last::Last;
 use crate::quantity::unit::{DECIBEL, HERTZ, OHM, ONE};
 use crate::quantity::{Quantity, Ratio, writing};
 
@@ -22,18 +23,13 @@ fn share(circuit: &Circuit, mark: u8) -> Ratio {
     circuit.law.share(Ratio::of(f64::from(mark) / 10.0))
 }
 
+thread_local! {
+    /// The knob changes nothing of its own rotation.
+    static ROTATION: Last<Circuit, Vec<Vec<String>>> = const { Last::new() };
+}
+
 pub(super) fn table(circuit: &Circuit, report: &mut Report) {
-    let row = |mark: u8| {
-        let share = share(circuit, mark);
-        vec![
-            mark.to_string(),
-            decibel(circuit.decibels(share, MIDDLE)),
-            writing::nearest(circuit.corner(share, MIDDLE, ENDS.0), &HERTZ),
-            writing::nearest(circuit.corner(share, MIDDLE, ENDS.1), &HERTZ),
-            writing::nearest(circuit.grid_circuit(share), &OHM),
-            writing::nearest(circuit.load(share, MIDDLE), &OHM),
-        ]
-    };
+    let rows = ROTATION.with(|last| last.of(circuit.clone(), rotation));
     report.tables.push(Table {
         title: "From 0 to 10".to_owned(),
         head: [
@@ -46,8 +42,23 @@ pub(super) fn table(circuit: &Circuit, report: &mut Report) {
         ]
         .map(str::to_owned)
         .to_vec(),
-        rows: (0..=10).map(row).collect(),
+        rows,
     });
+}
+
+fn rotation(circuit: &Circuit) -> Vec<Vec<String>> {
+    let row = |mark: u8| {
+        let share = share(circuit, mark);
+        vec![
+            mark.to_string(),
+            decibel(circuit.decibels(share, MIDDLE)),
+            writing::nearest(circuit.corner(share, MIDDLE, ENDS.0), &HERTZ),
+            writing::nearest(circuit.corner(share, MIDDLE, ENDS.1), &HERTZ),
+            writing::nearest(circuit.grid_circuit(share), &OHM),
+            writing::nearest(circuit.load(share, MIDDLE), &OHM),
+        ]
+    };
+    (0..=10).map(row).collect()
 }
 
 pub(super) fn draw(circuit: &Circuit, knob: Ratio, report: &mut Report) {

@@ -304,7 +304,9 @@ impl MasterVolume {
             Some(place) => format!("Fail-safe {}", place.words()),
         }));
         head.push("What one notices".to_owned());
-        let row = |row: &Row| {
+        // Most faults leave most grids where they were.
+        let mut said: Vec<(Option<f64>, String)> = vec![];
+        let mut row = |row: &Row| {
             let rotation = match row.at {
                 At::Here => self.knob,
                 At::Mark(mark) => Ratio::of(f64::from(mark) / 10.0),
@@ -314,7 +316,12 @@ impl MasterVolume {
             for place in &places {
                 let grid = self.build(&found.circuit, share, row.fault, *place).grid();
                 let all = if (row.all)(topology) { "; all valves" } else { "" };
-                cells.push(format!("{}{all}", self.cell(grid, shift)));
+                let known = said.iter().position(|(at, _)| *at == grid);
+                let known = known.unwrap_or_else(|| {
+                    said.push((grid, self.cell(grid, shift)));
+                    said.len() - 1
+                });
+                cells.push(format!("{}{all}", said[known].1));
             }
             cells.push((row.notice)(topology).to_owned());
             cells
@@ -330,7 +337,7 @@ impl MasterVolume {
                 "Faults: grid, anode current and heat of the valve on that side{with}; times are an estimate"
             ),
             head,
-            rows: ROWS.iter().filter(|row| (row.in_)(topology)).map(row).collect(),
+            rows: ROWS.iter().filter(|row| (row.in_)(topology)).map(&mut row).collect(),
         });
         healthy
     }

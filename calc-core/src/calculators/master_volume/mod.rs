@@ -27,6 +27,8 @@ mod tests;
 mod wiring;
 mod words;
 
+use std::rc::Rc;
+
 use circuit::{Circuit, Place, Topology};
 
 use crate::calculator::{Answer, Ask, Calculator, Export, Impossible, Margins, Report, Sheet};
@@ -252,20 +254,29 @@ impl Calculator for MasterVolume {
         let healthy = self.faults(found, report);
         self.schematic(found, healthy, report);
         self.wiring(report);
-        report.exports.extend(self.netlist(found));
+        report.exports.push(self.netlist(found));
         curves::draw(&found.circuit, self.knob, report);
     }
 }
 
 impl MasterVolume {
     /// Both sides as a netlist, from 1 Hz to 1 MHz.
-    fn netlist(&self, found: &Found) -> Option<Export> {
+    fn netlist(&self, found: &Found) -> Export {
         let place = found.circuit.safe.map(|(place, _)| place);
         let mut build = self.build(&found.circuit, found.circuit.law.share(self.knob), None, place);
         build.whole = true;
-        let analysis = Analysis::Sweep { from: hertz(1.0), to: hertz(1e6), nodes: &["grid A", "grid B"] };
-        let text = build.network().netlist_for("Master volume after the inverter", analysis).ok()?;
-        Some(Export { name: "master-volume.cir", what: "a netlist for SPICE", media: "text/plain", text })
+        let network = build.network();
+        let write = move || {
+            let analysis = Analysis::Sweep { from: hertz(1.0), to: hertz(1e6), nodes: &["grid A", "grid B"] };
+            let text = network.netlist_for("Master volume after the inverter", analysis);
+            text.unwrap_or_else(|error| format!("* {error}\n"))
+        };
+        Export {
+            name: "master-volume.cir",
+            what: "a netlist for SPICE",
+            media: "text/plain",
+            write: Rc::new(write),
+        }
     }
 
     /// One side, as the ladder and the network take it.
