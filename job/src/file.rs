@@ -1,11 +1,11 @@
 //! A job as one file: JSON with a format, a version and a checksum of the job's own text.
 //!
 //! ```text
-//! {"format":"standing-current-job","version":1,"sha256":"…","job":{…}}
+//! {"format":"standing-current-job","version":2,"sha256":"…","job":{…}}
 //! ```
 //!
 //! The checksum is SHA-256 over the bytes of the `job` member as they stand in the file. Its shape is
-//! `job/schema/job-1.schema.json`. Reading gives a whole job or an error that names what is wrong, never a part of one.
+//! `job/schema/job-2.schema.json`. Reading gives a whole job or an error that names what is wrong, never a part of one.
 
 mod csv;
 mod members;
@@ -90,7 +90,7 @@ pub fn write(job: &Job) -> String {
 /// # Errors
 /// [`Refused`], which says what is wrong with it.
 pub fn read(text: &str) -> Result<Job, Refused> {
-    migrate::read_with(text, VERSION, migrate::MIGRATIONS)
+    migrate::read_with::<{ migrate::STEPS }>(text, VERSION, migrate::MIGRATIONS)
 }
 
 /// Reads the bytes of a file.

@@ -2,7 +2,8 @@
 //!
 //! One walks from the first step along the branches taken and stops at the first gate that is closed. A hard gate opens by
 //! each reading of its step being in range *in this run*, a hard tick by being ticked in this run; a soft one by a written
-//! reason too. Nothing opens what lies behind a closed gate.
+//! reason too. A reading opens nothing any more once what it was judged by was changed. Nothing opens what lies behind a
+//! closed gate.
 
 use crate::judge::are_alike;
 use crate::procedure::{ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Step};
@@ -42,6 +43,8 @@ pub enum Why {
     OutOfRange,
     /// Read in this run, and the limit was not known.
     CannotTell,
+    /// Read in this run, and what its limit was worked out from was changed since.
+    Changed,
     /// The blanks lie too far apart.
     Apart,
     /// Not ticked in this run.
@@ -152,10 +155,11 @@ fn unmet(page: &str, reading: &ReadingSpec, job: &Job) -> Vec<(String, Why)> {
         reading.blanks().map(|blank| (blank, in_this_run(page, &reading.id, blank, job))).collect();
     let mut unmet: Vec<(String, Why)> = Vec::new();
     for (blank, taken) in &last {
-        let why = match taken.map(|taken| taken.judged) {
+        let why = match taken {
             None => Why::NotRead,
-            Some(judged) if judged.passes() => continue,
-            Some(Judged::Stop) => Why::OutOfRange,
+            Some(taken) if taken.judged.passes() && stands(reading, taken, job) => continue,
+            Some(taken) if taken.judged.passes() => Why::Changed,
+            Some(taken) if taken.judged == Judged::Stop => Why::OutOfRange,
             Some(_) => Why::CannotTell,
         };
         unmet.push(((*blank).to_owned(), why));
@@ -176,6 +180,13 @@ pub fn in_this_run<'j>(page: &str, reading: &str, blank: &str, job: &'j Job) -> 
         taken.run == run && taken.procedure == page && taken.reading == reading && taken.blank == blank
     };
     job.readings.iter().rev().find(is_it).filter(|_| run > 0)
+}
+
+/// Whether a reading still says of the amplifier what it said when it was judged. Of one whose limits come from the job
+/// nothing is known where it was not written down what they were worked out from.
+#[must_use]
+pub fn stands(reading: &ReadingSpec, taken: &Taken, job: &Job) -> bool {
+    if taken.by.is_none() { !reading.leans_on_the_job() } else { !job.is_outdated(taken) }
 }
 
 /// Whether a reason was written for an item in this run.

@@ -27,7 +27,7 @@ pub mod values;
 
 pub use judge::{Among, Calculate, Judgement};
 pub use record::{
-    Change, ChangeKind, Choice, Filled, From, Job, Judged, NotTaken, Note, Photo, Place, Reason, Taken, Tick,
-    Value,
+    Change, ChangeKind, Choice, Entry, Filled, From, Job, Judged, NotTaken, Note, Photo, Place, Reason,
+    Taken, Tick, Value,
 };
 pub use time::Time;

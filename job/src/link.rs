@@ -123,8 +123,10 @@ impl RunLink {
                 at,
                 judged: Judged::Recorded,
                 range: String::new(),
+                why: String::new(),
                 run: 0,
                 after,
+                by: None,
             });
         }
         (taken, unknown)

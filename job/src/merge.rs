@@ -2,16 +2,30 @@
 
 use std::collections::BTreeMap;
 
-use crate::{Job, Photo, Place, Time};
+use crate::record::value_key;
+use crate::{Job, Photo, Place, Tick, Time, Value};
 
 impl Job {
     /// Both copies as one. What was added is kept in the order of its time; of what can be set, the newer. A value that was
-    /// taken out in one copy and stands in the other stands.
+    /// taken out in one copy stands only if the other has set it since; what was removed is removed.
     #[must_use]
     pub fn merged(self, other: Self) -> Self {
         let (newer, older) = if other.changed > self.changed { (other, self) } else { (self, other) };
+        // Of a value set and taken out in the same second the newer copy knows better.
+        let is_gone = |id: &str, value: &Value| {
+            let gone = |removed: &BTreeMap<String, Tick>| removed.get(&value_key(id)).map(|tick| tick.at);
+            gone(&newer.removed).is_some_and(|at| value.at <= at)
+                || gone(&older.removed).is_some_and(|at| value.at < at)
+        };
+        let mut values = both(older.values, newer.values, |value| value.at);
+        values.retain(|id, value| !is_gone(id, value));
+        let mut removed = both(older.removed, newer.removed, |tick| tick.at);
+        for id in values.keys() {
+            removed.remove(&value_key(id));
+        }
         Self {
-            values: both(older.values, newer.values, |value| value.at),
+            values,
+            removed,
             readings: appended(older.readings, newer.readings, |taken| taken.at),
             ticks: both(older.ticks, newer.ticks, |tick| tick.at),
             choices: both(older.choices, newer.choices, |choice| choice.at),

@@ -20,6 +20,7 @@ mod read;
 
 use serde::{Deserialize, Serialize};
 
+use crate::unit::measure;
 pub use block::{Block, Fault, Raw};
 pub use bound::{Bound, Of};
 
@@ -222,6 +223,15 @@ impl ReadingSpec {
     pub fn blanks(&self) -> impl Iterator<Item = &str> {
         let unnamed = self.blanks.is_empty().then_some("");
         self.blanks.iter().map(String::as_str).chain(unnamed)
+    }
+
+    /// Whether a limit that stops is worked out from the job.
+    #[must_use]
+    pub fn leans_on_the_job(&self) -> bool {
+        let Ok(measure) = measure(&self.unit) else { return false };
+        let is_fixed =
+            |text: &String| Bound::read(text, measure).is_ok_and(|bound| matches!(bound.of, Of::Fixed(_)));
+        ![&self.low, &self.high].into_iter().flatten().all(is_fixed)
     }
 
     /// Whether it is judged by eye.

@@ -13,6 +13,7 @@ use serde::{Deserialize, Serialize};
 use crate::Time;
 use crate::values::Known;
 pub use deeds::NotTaken;
+pub(crate) use deeds::value_key;
 
 /// One amplifier on the bench.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, Default)]
@@ -48,6 +49,9 @@ pub struct Job {
     pub photos: Vec<Photo>,
     /// The run of each procedure and where one stopped, by procedure.
     pub places: BTreeMap<String, Place>,
+    /// What was taken out, by [`Entry::key`]: so it can be put back, and another copy in which it stands learns of it.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub removed: BTreeMap<String, Tick>,
 }
 
 /// A value of the amplifier.
@@ -112,10 +116,16 @@ pub struct Taken {
     pub judged: Judged,
     /// The limits it was held against, in words; empty where there were none.
     pub range: String,
+    /// What is noted of it, in words; empty of one that is not noted.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub why: String,
     /// The run of the procedure; 0 for none, as of a reading that was adopted from a link. It opens no gate.
     pub run: u32,
     /// How many changes had been made to the amplifier by then.
     pub after: usize,
+    /// The values that its limits were worked out from, as they stood; `None` where that was not written down.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<BTreeMap<String, String>>,
 }
 
 /// How a reading stood to its limits when it was taken.
@@ -132,6 +142,15 @@ pub enum Judged {
     CannotTell,
     /// It has no limits.
     Recorded,
+}
+
+impl Taken {
+    /// How it stands, in words, and what is noted of it.
+    #[must_use]
+    pub fn standing(&self) -> String {
+        let words = self.judged.words();
+        if self.why.is_empty() { words.to_owned() } else { format!("{words}: {}", self.why) }
+    }
 }
 
 impl Judged {
@@ -154,7 +173,7 @@ impl Judged {
     }
 }
 
-/// A tick.
+/// A tick, or the last word on whether something is removed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Tick {
@@ -216,6 +235,30 @@ pub struct Change {
     pub before: String,
     /// Where what was taken out is kept; may be empty.
     pub kept: String,
+}
+
+/// Something that can be removed.
+pub trait Entry {
+    /// Its name in [`Job::removed`].
+    fn key(&self) -> String;
+}
+
+impl Entry for Change {
+    fn key(&self) -> String {
+        format!("change#{}#{}#{}", self.at, self.what, self.place)
+    }
+}
+
+impl Entry for Note {
+    fn key(&self) -> String {
+        format!("note#{}#{}", self.at, self.text)
+    }
+}
+
+impl Entry for Photo {
+    fn key(&self) -> String {
+        format!("photo#{}", self.id)
+    }
 }
 
 /// What kind of change.
@@ -289,4 +332,4 @@ pub struct Filled {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

@@ -67,9 +67,14 @@ impl Sheet {
         Self {
             amplifier: described(job),
             readings: before_after(job),
-            parts: job.changes.clone(),
-            put_back: job.changes.iter().rev().map(put_back).collect(),
-            advice: job.advice.iter().map(|advice| advice.text.clone()).collect(),
+            parts: job.changes.iter().filter(|change| job.stands(*change)).cloned().collect(),
+            put_back: job.changes.iter().rev().filter(|change| job.stands(*change)).map(put_back).collect(),
+            advice: job
+                .advice
+                .iter()
+                .filter(|advice| job.stands(*advice))
+                .map(|advice| advice.text.clone())
+                .collect(),
             proofs: proofs(job),
             reasons: job
                 .reasons
@@ -131,9 +136,10 @@ fn before_after(job: &Job) -> Vec<BeforeAfter> {
     rows.filter(|row| row.before.is_some() || row.after.is_some()).collect()
 }
 
-/// The last of each reading that was held against limits in the amplifier as it is now.
+/// The last of each reading that was held against limits in the amplifier as it is now and as it is described now.
 fn proofs(job: &Job) -> Vec<Taken> {
-    let now = job.readings.iter().filter(|taken| taken.after == job.changes.len() && !taken.range.is_empty());
+    let is_of_now = |taken: &&Taken| !job.has_changed_since(taken.after) && !job.is_outdated(taken);
+    let now = job.readings.iter().filter(|taken| !taken.range.is_empty()).filter(is_of_now);
     let now: Vec<&Taken> = now.collect();
     let is_last = |(at, taken): (usize, &&Taken)| !now.iter().skip(at + 1).any(|later| same(later, taken));
     now.iter()

@@ -15,11 +15,16 @@ bar.className = "run-bar";
 bar.textContent = "If it goes wrong: mains off, hands out.";
 document.body.append(bar);
 
+async function bring(link) {
+  const module = await import(link.href);
+  await module.default({ module_or_path: new URL(link.dataset.wasm, document.baseURI).href });
+  return module;
+}
+
 async function run(atOnce) {
   place.textContent = "";
   try {
-    const module = await import(link.href);
-    await module.default({ module_or_path: new URL(link.dataset.wasm, document.baseURI).href });
+    const module = await bring(link);
     await module.run(atOnce);
     place.dataset.alive = "";
   } catch (error) {
@@ -27,6 +32,20 @@ async function run(atOnce) {
     place.textContent = "The run did not start. Reload the page to try again; the printed steps hold all the same.";
   }
 }
+
+// Where a run ends, the module of the job offers to export it.
+new MutationObserver(async () => {
+  const block = place.querySelector("[data-job]:not([data-woken])");
+  if (!block) return;
+  block.dataset.woken = "";
+  try {
+    const { wake_job } = await bring(document.head.querySelector("link[rel=jobs]"));
+    await wake_job(block);
+  } catch (error) {
+    console.error(error);
+    block.textContent = "The job was not exported: export it from the list of jobs.";
+  }
+}).observe(place, { childList: true });
 
 const isUnderWay = () => {
   try {

@@ -1,12 +1,13 @@
 use super::*;
-use crate::record::{Change, ChangeKind, From, Note, Photo, Value};
+use crate::record::{Change, ChangeKind, Entry, From, Note, Photo, Value};
 use crate::{Job, Time};
 use proptest::prelude::*;
 
 const NOW: Time = Time::from_seconds(1_795_641_062);
 
 /// Files of every version that was ever written; kept for ever. The newest is written anew by `what_is_written_is_this`.
-const KEPT: [(u64, &str); 1] = [(1, include_str!("../../data/job-1.json"))];
+const KEPT: [(u64, &str); 2] =
+    [(1, include_str!("../../data/job-1.json")), (2, include_str!("../../data/job-2.json"))];
 
 /// The job in the newest kept file.
 fn kept() -> Job {
@@ -20,6 +21,8 @@ fn kept() -> Job {
         page: "3-output-stage/2-dissipation.html".into(),
     };
     job.set("anode-current", "32.5 mA", answer, NOW).unwrap();
+    job.set("fuse", "T2A", From::Typed, NOW).unwrap();
+    job.forget("fuse", NOW);
     job.begin("p.html", "step-1", NOW);
     let spec = crate::procedure::ReadingSpec {
         id: "bias".into(),
@@ -41,6 +44,7 @@ fn kept() -> Job {
         };
         let _ = job.take(take, &crate::Among(&[]));
     }
+    job.readings[1].by = Some([("bias-expected".to_owned(), "-43 V".to_owned())].into());
     job.tick("p.html", "clip-off", true, NOW);
     job.choose("p.html", "standby", "switch", NOW);
     job.change(Change {
@@ -54,6 +58,7 @@ fn kept() -> Job {
     });
     job.note("One screw of the rear panel is a wood screw.", NOW);
     job.advise("An HT fuse.", NOW);
+    job.remove(job.advice[0].key(), false, NOW);
     job.photos.push(Photo {
         id: "p1".into(),
         caption: "as it came".into(),
@@ -66,11 +71,21 @@ fn kept() -> Job {
     job
 }
 
+/// The same job as a file of an earlier version can hold it.
+fn kept_in(version: u64) -> Job {
+    let mut job = kept();
+    if version < 2 {
+        job.readings.iter_mut().for_each(|taken| taken.by = None);
+        job.removed.clear();
+    }
+    job
+}
+
 #[test]
 fn every_file_that_was_ever_written_is_read() {
     for (version, text) in KEPT {
         let job = read(text).unwrap_or_else(|refused| panic!("version {version}: {refused}"));
-        assert_eq!(job, kept(), "version {version}");
+        assert_eq!(job, kept_in(version), "version {version}");
     }
     assert_eq!(
         KEPT.last().map(|(version, _)| *version),
@@ -102,25 +117,28 @@ fn an_earlier_version_is_led_through_every_step() {
     fn fails(_: Json) -> Result<Json, String> {
         Err("the readings have no unit".into())
     }
-    let text = write(&kept());
-    let job = migrate::read_with(&text, 3, &[first, second]).unwrap();
+    let of_version = |version| {
+        let (_, rest) = KEPT[0].1.split_once("\"version\":1").unwrap();
+        format!("{{\"format\":\"{FORMAT}\",\"version\":{version}{rest}")
+    };
+    let text = of_version(1);
+    let job = migrate::read_with::<true>(&text, 4, &[Some(first), None, Some(second)]).unwrap();
     assert_eq!(job.label, "Two 6L6GC, fixed bias, once, twice");
-    assert_eq!(Job { label: kept().label, ..job }, kept());
-    // A file of the second version takes the second step only.
-    let of_two = text.replace("\"version\":1", "\"version\":2");
+    assert_eq!(Job { label: kept().label, ..job }, kept_in(1));
+    // A file of the second version takes the later steps only.
     assert_eq!(
-        migrate::read_with(&of_two, 3, &[first, second]).unwrap().label,
+        migrate::read_with::<true>(&of_version(2), 3, &[Some(first), Some(second)]).unwrap().label,
         "Two 6L6GC, fixed bias, twice"
     );
-    let refused = migrate::read_with(&text, 2, &[fails]).unwrap_err();
+    let refused = migrate::read_with::<true>(&text, 2, &[Some(fails)]).unwrap_err();
     assert_eq!(refused.to_string(), "the job in the file is not one of version 1: the readings have no unit");
-    // A step that is not there leaves a shape that is wrong, not a job of another version in disguise.
-    assert_eq!(read(&of_two).unwrap_err(), Refused::Newer { version: 2 });
+    // A step that is not there leaves a file that is refused, not a job of another version in disguise.
+    assert_eq!(read(&of_version(VERSION + 1)).unwrap_err(), Refused::Newer { version: VERSION + 1 });
 }
 
 /// A file with this text as its job, and the right checksum.
 fn file_of(job: &str) -> String {
-    format!(r#"{{"format":"{FORMAT}","version":1,"sha256":"{}","job":{job}}}"#, checksum(job))
+    format!(r#"{{"format":"{FORMAT}","version":{VERSION},"sha256":"{}","job":{job}}}"#, checksum(job))
 }
 
 #[test]
@@ -136,14 +154,14 @@ fn each_fault_is_named() {
         ("<html>".into(), "this is no job of this handbook: it begins with “<html>”"),
         ("{\"name\": 1}".into(), "this is no job of this handbook: it has no “format”"),
         (whole.replace(FORMAT, "another"), "this is no job of this handbook: its format is \"another\""),
-        (whole.replace("\"version\":1", "\"version\":7"), "the file is of version 7, and this edition"),
-        (whole.replace("\"version\":1", "\"version\":0"), "the file’s “version” is wrong: 0 is no version"),
-        (whole.replace("\"version\":1", "\"version\":\"1\""), "the file’s “version” is wrong"),
-        (whole.replace("\"version\":1,", ""), "the file’s “version” is wrong: it is missing"),
+        (whole.replace("\"version\":2", "\"version\":7"), "the file is of version 7, and this edition"),
+        (whole.replace("\"version\":2", "\"version\":0"), "the file’s “version” is wrong: 0 is no version"),
+        (whole.replace("\"version\":2", "\"version\":\"2\""), "the file’s “version” is wrong"),
+        (whole.replace("\"version\":2,", ""), "the file’s “version” is wrong: it is missing"),
         (whole.replace("\"sha256\"", "\"sha255\""), "the file holds a “sha255” that does not belong there"),
         (whole.replace("438 V", "338 V"), "does not agree with its checksum"),
         (whole.replace("{\"format\"", "{\"also\":1,\"format\""), "the file holds a “also”"),
-        (file_of("{}"), "the job in the file is not one of version 1: missing field `id`"),
+        (file_of("{}"), "the job in the file is not one of version 2: missing field `id`"),
         (file_of(&job.replace("\"label\":", "\"labels\":")), "unknown field `labels`"),
         (file_of(&job.replace("\"taken-out\"", "\"stolen\"")), "unknown variant `stolen`"),
         (file_of(&job.replace("T21:11:02Z", "T25:11:02Z")), "is no time; write it as 2026-11-25T21:11:02Z"),

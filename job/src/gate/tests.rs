@@ -3,6 +3,7 @@ mod courses;
 use super::*;
 use crate::judge::{Among, Judgement, Take};
 use crate::procedure::{ChoiceOption, TickSpec};
+use crate::record::From;
 
 const NONE: Among<'static> = Among(&[]);
 const PAGE: &str = "power-up/first.html";
@@ -170,6 +171,76 @@ fn what_cannot_be_told_or_has_no_limit_opens_no_gate() {
         assert_eq!(state(&procedure, &job)[0].waits[0].why, why);
         assert_eq!(open(&procedure, &job), [1]);
     }
+}
+
+/// The mains first, then the bias against what the job expects at that mains.
+fn leaning() -> Procedure {
+    let hard = Some(Gate::Hard);
+    let mut procedure =
+        procedure(vec![vec![reading("mains", &[], hard)], vec![reading("bias", &["A", "B"], hard)], vec![]]);
+    if let Item::Reading(reading) = &mut procedure.steps[0].items[0] {
+        (reading.low, reading.high) = (Some("0.9 × job.mains-marked".into()), None);
+        reading.feeds = vec!["mains-measured".into()];
+    }
+    if let Item::Reading(reading) = &mut procedure.steps[1].items[0] {
+        reading.high = Some("0.95 × mains-drift.bias".into());
+    }
+    procedure
+}
+
+#[test]
+fn a_reading_is_withdrawn_when_what_it_was_judged_by_is_changed() {
+    const ALL: Among<'static> = Among(&calc_core::calculators::GROUPS);
+    let procedure = leaning();
+    let read = |job: &mut Job, id: &str, blank: &str, text: &str| {
+        let (step, spec) = procedure.reading(id).unwrap();
+        job.take(Take { procedure: PAGE, step: &step.id, spec, blank, text, at: NOW }, &ALL)
+    };
+    let describe = |job: &mut Job, id: &str, text: &str| job.set(id, text, From::Typed, NOW).unwrap();
+    let whys = |job: &Job| -> Vec<Why> {
+        frontier(&state(&procedure, job)).unwrap().waits.iter().map(|wait| wait.why).collect()
+    };
+    let mut job = Job::new("1", "", NOW);
+    describe(&mut job, "mains-marked", "230");
+    describe(&mut job, "bias-expected", "-37");
+    // Typed from the survey before the run reads it.
+    describe(&mut job, "mains-measured", "228");
+    job.begin(PAGE, "step-1", NOW);
+    let whole = |job: &mut Job| {
+        for (id, blank, text) in [("mains", "", "230"), ("bias", "A", "-37"), ("bias", "B", "-37")] {
+            assert_eq!(read(job, id, blank, text), Judgement::InRange, "{id} {blank}");
+        }
+        assert_eq!(open(&procedure, job), [1, 2, 3]);
+    };
+    whole(&mut job);
+    // The run’s own course, and what no limit needs, withdraw nothing.
+    read(&mut job, "mains", "", "229");
+    describe(&mut job, "rated-power", "50");
+    describe(&mut job, "bias-expected", "-37");
+    assert_eq!(open(&procedure, &job), [1, 2, 3]);
+    for (id, text, opened) in [
+        ("bias-expected", Some("-46"), &[1, 2][..]),
+        ("bias-expected", None, &[1, 2]),
+        ("mains-marked", Some("240"), &[1]),
+        ("mains-measured", Some("229.5"), &[1, 2]),
+    ] {
+        let mut changed = job.clone();
+        match text {
+            Some(text) => describe(&mut changed, id, text),
+            None => changed.forget(id, NOW),
+        }
+        assert_eq!(open(&procedure, &changed), opened, "{id} {text:?}");
+        assert!(whys(&changed).iter().all(|why| *why == Why::Changed), "{id} {text:?}");
+    }
+    // A part is another: what was judged by a mains measured before proves nothing, also when that is read again.
+    job.change(crate::record::tests::changed("grid leak"));
+    assert_eq!(open(&procedure, &job), [1, 2]);
+    read(&mut job, "mains", "", "230");
+    assert_eq!((open(&procedure, &job), whys(&job)), (vec![1, 2], vec![Why::Changed; 2]));
+    whole(&mut job);
+    // A file of version 1 does not say what its readings were judged by.
+    job.readings.iter_mut().for_each(|taken| taken.by = None);
+    assert_eq!((open(&procedure, &job), whys(&job)), (vec![1], vec![Why::Changed]));
 }
 
 #[test]

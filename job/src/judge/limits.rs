@@ -1,6 +1,7 @@
 //! The limits of a reading, worked out for one job.
 
 use std::cmp::Ordering;
+use std::collections::BTreeMap;
 
 use calc_core::calculator::Kind;
 
@@ -33,6 +34,8 @@ pub struct Limit {
     pub written: String,
     /// Where it comes from, in words, with what was taken as usual.
     pub source: String,
+    /// The values of the job that it was worked out from.
+    pub by: Vec<&'static str>,
 }
 
 /// A value of the job that a limit needs.
@@ -83,6 +86,26 @@ impl Limits {
         }
     }
 
+    /// The values that the limits which stop lack, each once.
+    #[must_use]
+    pub fn lacks(&self) -> Vec<Lack> {
+        let mut all: Vec<Lack> = Vec::new();
+        for limit in [&self.low, &self.high].into_iter().flatten() {
+            for lack in limit.as_ref().err().into_iter().flat_map(|cannot| &cannot.lacks) {
+                if !all.contains(lack) {
+                    all.push(*lack);
+                }
+            }
+        }
+        all
+    }
+
+    /// The values that the limits which stop were worked out from, as they stand in the job.
+    pub(super) fn by(&self, job: &Job) -> BTreeMap<String, String> {
+        let ids = [&self.low, &self.high].into_iter().flatten().flatten().flat_map(|limit| &limit.by);
+        ids.filter_map(|id| Some(((*id).to_owned(), job.values.get(*id)?.text.clone()))).collect()
+    }
+
     /// Whether a reading in range is below nothing.
     pub(super) fn are_below_nothing(&self) -> bool {
         let below = |limit: &Option<Result<Limit, CannotTell>>| {
@@ -119,16 +142,19 @@ impl Limits {
         }
         let noted = |limit: &Limit, word: &str| {
             Judgement::Noted(format!(
-                "{} is {word} {}, {}",
+                "{} is {word} {} ({}): outside what is usual, no reason to stop",
                 measure.repeated(si),
                 limit.written,
                 limit.source
             ))
         };
+        let untold = |lack: &CannotTell| {
+            Judgement::Noted(format!("whether this is usual cannot be told. {}", lack.why))
+        };
         match (&self.note_low, &self.note_high) {
             (Some(Ok(low)), _) if passes(si, low.si, Ordering::Less) => noted(low, "below"),
             (_, Some(Ok(high))) if passes(si, high.si, Ordering::Greater) => noted(high, "above"),
-            (Some(Err(lack)), _) | (_, Some(Err(lack))) => Judgement::Noted(lack.why.clone()),
+            (Some(Err(lack)), _) | (_, Some(Err(lack))) => untold(lack),
             (None, None) if self.low.is_none() && self.high.is_none() => Judgement::Recorded,
             _ => Judgement::InRange,
         }
@@ -152,8 +178,8 @@ impl Limit {
             lacks: vec![],
             why: format!("The limit “{text}” {wrong}."),
         })?;
-        let (si, source) = match &bound.of {
-            Of::Fixed(si) => (*si, "set by this page".to_owned()),
+        let (si, source, by) = match &bound.of {
+            Of::Fixed(si) => (*si, "set by this page".to_owned(), Vec::new()),
             Of::Job(id) => of_job(id, job)?,
             Of::Answer { calculator, answer } => of_answer(calculator, answer, side, job, calculate)?,
         };
@@ -168,12 +194,15 @@ impl Limit {
         } else {
             format!("{} × ", bound.factor)
         };
-        Ok(Self { si, written: measure.repeated(si), source: format!("{times}{source}") })
+        Ok(Self { si, written: measure.repeated(si), source: format!("{times}{source}"), by })
     }
 }
 
+/// A limit before its factor: in SI units, where it comes from, and the values it was worked out from.
+type Found = (f64, String, Vec<&'static str>);
+
 /// A value of the job.
-fn of_job(id: &str, job: &Job) -> Result<(f64, String), CannotTell> {
+fn of_job(id: &str, job: &Job) -> Result<Found, CannotTell> {
     let known = values::find(id).map_err(|unknown| CannotTell {
         lacks: vec![],
         why: format!("The limit needs what is not: {unknown}."),
@@ -186,7 +215,7 @@ fn of_job(id: &str, job: &Job) -> Result<(f64, String), CannotTell> {
     let read =
         measure(known.unit()).ok().and_then(|measure| measure.understood(known.label, &value.text).ok());
     let si = read.ok_or_else(|| lack(false))?.si;
-    Ok((si, format!("{} of this job", lower(known.label))))
+    Ok((si, format!("{} of this job", lower(known.label)), vec![known.id]))
 }
 
 /// The end of a calculator's answer that leaves less room, worked out from the job alone.
@@ -196,7 +225,7 @@ fn of_answer(
     side: Side,
     job: &Job,
     calculate: &dyn Calculate,
-) -> Result<(f64, String), CannotTell> {
+) -> Result<Found, CannotTell> {
     let why = |why: String| CannotTell { lacks: vec![], why };
     let filled = job.inputs_for(calculator);
     let outcome = calculate
@@ -237,11 +266,14 @@ fn of_answer(
             && worked.depends_on(field.id)
     });
     let usual: Vec<String> = usual.map(|field| format!("{} {}", lower(field.name), field.reading)).collect();
+    let by = values::of_calculator(calculator)
+        .filter(|(_, field)| filled.inputs.contains_key(*field) && worked.depends_on(field));
     let taken =
         if usual.is_empty() { String::new() } else { format!("; taken as usual: {}", usual.join(", ")) };
     Ok((
         si,
         format!("{} by the calculator {calculator}, its margin counted{taken}", lower(found.answer.name)),
+        by.map(|(known, _)| known.id).collect(),
     ))
 }
 

@@ -42,7 +42,9 @@ impl Job {
             judged,
             range: if spec.is_seen() { spec.expect.clone() } else { limits.words() },
             run: self.run(procedure),
+            why: if let Judgement::Noted(why) = &judgement { why.clone() } else { String::new() },
             after: self.changes.len(),
+            by: Some(limits.by(self)),
         });
         self.changed = at;
         self.feed(&take, &limits);

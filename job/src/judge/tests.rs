@@ -56,6 +56,30 @@ fn bias_is_one_sided() {
     assert_eq!(stop.limit.replace('\u{a0}', " "), "at most −41 V");
 }
 
+/// A reading that is only noted says what is noted of it, then and on the sheet.
+#[test]
+fn what_is_noted_is_kept_in_words() {
+    let mut job = job();
+    let take = |job: &mut Job, spec: &ReadingSpec, text| {
+        let take = Take { procedure: "p.html", step: "step-1", spec, blank: "", text, at: NOW };
+        assert!(matches!(job.take(take, &ALL).judged(), Some(Judged::Noted | Judged::InRange)), "{text}");
+        job.readings.last().unwrap().standing().replace('\u{a0}', " ")
+    };
+    assert_eq!(
+        take(&mut job, &bias(), "-60"),
+        "noted: −60 V is below −55 V (set by this page): outside what is usual, no reason to stop"
+    );
+    assert_eq!(take(&mut job, &bias(), "-46"), "in range");
+    let unknown = ReadingSpec { note_low: Some("1.25 × job.bias-expected".into()), ..bias() };
+    let said = take(&mut job, &unknown, "-60");
+    assert!(
+        said.starts_with("noted: whether this is usual cannot be told.") && said.contains("not known"),
+        "{said}"
+    );
+    let sheet = crate::sheet::Sheet::of(&job);
+    assert_eq!(sheet.proofs.last().unwrap().standing().replace('\u{a0}', " "), said);
+}
+
 #[test]
 fn a_missing_sign_is_asked_back_and_each_offer_can_be_taken() {
     let job = job();

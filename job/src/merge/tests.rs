@@ -1,5 +1,5 @@
 use super::*;
-use crate::record::{From, Note};
+use crate::record::{Entry, From, Note};
 use proptest::prelude::*;
 
 fn at(seconds: u64) -> Time {
@@ -38,6 +38,53 @@ fn a_tick_taken_back_stays_taken_back() {
     one.tick("p", "clip", false, at(3));
     assert!(!one.clone().merged(other.clone()).is_ticked("p", "clip"));
     assert!(!other.merged(one).is_ticked("p", "clip"));
+}
+
+#[test]
+fn a_value_taken_out_stays_out_until_it_is_set_again() {
+    let mut one = Job::new("a", "head", at(1));
+    one.set("load", "8", From::Typed, at(2)).unwrap();
+    let other = one.clone();
+    one.forget("load", at(3));
+    let both_ways = |one: &Job, other: &Job| {
+        let merged = one.clone().merged(other.clone());
+        assert_eq!(merged, other.clone().merged(one.clone()));
+        merged.values.get("load").map(|value| value.text.clone())
+    };
+    assert_eq!(both_ways(&one, &other), None);
+    // The other went on meanwhile, with something else, and then with this.
+    let mut later = other.clone();
+    later.note("a note", at(4));
+    assert_eq!(both_ways(&one, &later), None);
+    later.set("load", "16", From::Typed, at(5)).unwrap();
+    assert_eq!(both_ways(&one, &later).as_deref(), Some("16 Ω"));
+    // Set again here, it is out nowhere.
+    one.set("load", "4", From::Typed, at(6)).unwrap();
+    assert_eq!(both_ways(&one, &other).as_deref(), Some("4 Ω"));
+    assert!(one.removed.is_empty());
+}
+
+#[test]
+fn what_was_removed_stays_removed_until_it_is_put_back() {
+    let mut one = Job::new("a", "head", at(1));
+    one.note("a slip", at(2));
+    one.change(crate::record::tests::changed("grid leak"));
+    let mut other = one.clone();
+    let (note, change) = (one.notes[0].key(), one.changes[0].key());
+    for key in [&note, &change] {
+        one.remove(key.clone(), true, at(3));
+    }
+    // The other tab knows nothing of it and goes on.
+    other.note("later", at(4));
+    let stand = |one: &Job, other: &Job| {
+        let merged = one.clone().merged(other.clone());
+        assert_eq!(merged, other.clone().merged(one.clone()));
+        let notes: Vec<bool> = merged.notes.iter().map(|note| merged.stands(note)).collect();
+        (notes, merged.stands(&merged.changes[0]))
+    };
+    assert_eq!(stand(&one, &other), (vec![false, true], false));
+    one.remove(note, false, at(5));
+    assert_eq!(stand(&one, &other), (vec![true, true], false));
 }
 
 proptest! {

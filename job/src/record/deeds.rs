@@ -2,7 +2,7 @@
 
 use calc_core::calculator::Problem;
 
-use super::{Change, Choice, Filled, From, Job, Note, Place, Taken, Tick, Value};
+use super::{Change, Choice, Entry, Filled, From, Job, Note, Place, Taken, Tick, Value};
 use crate::Time;
 use crate::values::{self, UnknownValue};
 
@@ -32,13 +32,16 @@ impl Job {
         let text = values::find(id)?.read(text).map_err(NotTaken::Problem)?;
         let after = self.changes.len();
         self.values.insert(id.to_owned(), Value { text, at, from, after });
+        self.removed.remove(&value_key(id));
         self.changed = at;
         Ok(())
     }
 
     /// Takes a value out: it is unknown again.
     pub fn forget(&mut self, id: &str, at: Time) {
-        self.values.remove(id);
+        if self.values.remove(id).is_some() {
+            self.remove(value_key(id), true, at);
+        }
         self.changed = at;
     }
 
@@ -46,7 +49,21 @@ impl Job {
     #[must_use]
     pub fn is_stale(&self, id: &str) -> bool {
         let measured = values::find(id).is_ok_and(|known| known.measured);
-        measured && self.values.get(id).is_some_and(|value| value.after < self.changes.len())
+        measured && self.values.get(id).is_some_and(|value| self.has_changed_since(value.after))
+    }
+
+    /// Whether the amplifier is another than the one that a reading was judged by: a value that its limits were worked out
+    /// from is not what it was, or was measured before a change. What its own procedure reads on the way is its course and
+    /// changes nothing of what was read before.
+    #[must_use]
+    pub fn is_outdated(&self, taken: &Taken) -> bool {
+        let own =
+            |from: &From| matches!(from, From::Reading { procedure, .. } if *procedure == taken.procedure);
+        taken.by.iter().flatten().any(|(id, text)| {
+            let measured = values::find(id).is_ok_and(|known| known.measured);
+            (measured && self.has_changed_since(taken.after))
+                || self.values.get(id).is_none_or(|value| value.text != *text && !own(&value.from))
+        })
     }
 
     /// What this job puts into a calculator.
@@ -135,14 +152,32 @@ impl Job {
 
     /// Whether a reading was taken before the first change.
     #[must_use]
-    pub const fn is_before(&self, taken: &Taken) -> bool {
-        taken.after == 0
+    pub fn is_before(&self, taken: &Taken) -> bool {
+        !self.changes.iter().take(taken.after).any(|change| self.stands(change))
     }
 
     /// Whether a reading was taken after the last change.
     #[must_use]
-    pub const fn is_after(&self, taken: &Taken) -> bool {
-        !self.changes.is_empty() && taken.after == self.changes.len()
+    pub fn is_after(&self, taken: &Taken) -> bool {
+        !self.is_before(taken) && !self.has_changed_since(taken.after)
+    }
+
+    /// Whether the amplifier was changed after so many changes. Those that were removed were never made.
+    #[must_use]
+    pub fn has_changed_since(&self, after: usize) -> bool {
+        self.changes.iter().skip(after).any(|change| self.stands(change))
+    }
+
+    /// Whether an entry was not removed.
+    #[must_use]
+    pub fn stands(&self, entry: &impl Entry) -> bool {
+        self.removed.get(&entry.key()).is_none_or(|tick| !tick.done)
+    }
+
+    /// Removes an entry, by its [`Entry::key`], or puts it back.
+    pub fn remove(&mut self, key: String, removed: bool, at: Time) {
+        self.removed.insert(key, Tick { done: removed, at, run: 0 });
+        self.changed = at;
     }
 
     /// Writes something down.
@@ -161,4 +196,9 @@ impl Job {
 /// The name of an item of a procedure in the maps of a job.
 fn key(procedure: &str, item: &str) -> String {
     format!("{procedure}#{item}")
+}
+
+/// The name of a value in [`Job::removed`].
+pub(crate) fn value_key(id: &str) -> String {
+    format!("value#{id}")
 }

@@ -80,6 +80,33 @@ fn a_change_makes_stale_what_was_measured_and_nothing_else() {
 }
 
 #[test]
+fn a_change_that_was_never_made_makes_nothing_stale() {
+    let mut job = job();
+    job.set("anode-voltage", "438", From::Typed, NOW).unwrap();
+    job.change(changed("coupling capacitor"));
+    let key = |job: &Job, at: usize| job.changes[at].key();
+    job.remove(key(&job, 0), true, NOW);
+    assert!(!job.is_stale("anode-voltage") && !job.has_changed_since(0));
+    // The next one counts, and what is removed keeps its place in the count.
+    job.set("screen-voltage", "434", From::Typed, NOW).unwrap();
+    job.change(changed("grid leak"));
+    assert!(job.is_stale("anode-voltage") && job.is_stale("screen-voltage"));
+    job.set("screen-voltage", "434", From::Typed, NOW).unwrap();
+    job.remove(key(&job, 0), false, NOW);
+    assert!(job.is_stale("anode-voltage") && !job.is_stale("screen-voltage"));
+    assert_eq!(file::read(&file::write(&job)).unwrap(), job);
+    let lines = |job: &Job| {
+        let sheet = crate::sheet::Sheet::of(job);
+        (sheet.parts.len(), sheet.put_back.len(), sheet.advice.len())
+    };
+    job.advise("An HT fuse.", NOW);
+    assert_eq!(lines(&job), (2, 2, 1));
+    job.remove(key(&job, 1), true, NOW);
+    job.remove(job.advice[0].key(), true, NOW);
+    assert_eq!(lines(&job), (1, 1, 0));
+}
+
+#[test]
 fn an_answer_finds_its_place_in_the_job() {
     let place = |calculator, answer| values::keeping(calculator, answer).map(|known| known.id);
     assert_eq!(place("dissipation", "anode-current"), Some("anode-current"));

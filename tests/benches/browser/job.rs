@@ -42,7 +42,7 @@ const SHELVE: &str = "
     const done = arguments[arguments.length - 1];
     indexedDB.open('standing-current').onsuccess = ({ target: { result: database } }) => {
         const all = database.transaction(['jobs', 'heads', 'photos'], 'readwrite');
-        const picture = new Blob([new Uint8Array(100000).map((_, at) => at * 7)], { type: 'image/jpeg' });
+        const picture = new Uint8Array(100000).map((_, at) => at * 7);
         ids.forEach((id, at) => {
             all.objectStore('jobs').put(texts[at], id);
             all.objectStore('heads').put(heads[at], id);
@@ -146,8 +146,10 @@ fn full(at: usize) -> Job {
             at: Time::from_seconds(1000 + number),
             judged: Judged::InRange,
             range: "−41 V or more negative".to_owned(),
+            why: String::new(),
             run: 1,
             after: 0,
+            by: Some([("bias-expected".to_owned(), "-43 V".to_owned())].into()),
         });
     }
     job.change(job::Change {

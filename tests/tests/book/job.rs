@@ -15,17 +15,19 @@ use thirtyfour::error::WebDriverResult;
 use crate::calculator::type_into;
 use crate::paper::words_of;
 
-const JOB: &str = "survey/the-job.html";
+pub const JOB: &str = "survey/the-job.html";
 const SHEET: &str = "hand-over/the-sheet.html";
 
 tests::in_every_engine! {
     what_is_typed_is_there_after_a_reload,
     a_calculator_starts_from_the_job_and_keeps_its_answer_in_it,
     a_damaged_file_changes_nothing_and_says_why,
+    a_job_that_cannot_be_read_is_said_and_kept_as_it_is,
+    what_was_written_by_mistake_is_removed_and_put_back,
 }
 
 /// Opens a page and waits until its blocks are alive.
-async fn open(browser: &Browser, page: &str) -> WebDriverResult<()> {
+pub async fn open(browser: &Browser, page: &str) -> WebDriverResult<()> {
     browser.page(page).await?;
     let alive = "return !document.querySelector('[data-job]:not([data-alive])')";
     browser.until("the blocks come alive", alive).await
@@ -135,7 +137,7 @@ async fn a_damaged_file_changes_nothing_and_says_why(engine: Engine) -> WebDrive
         (whole.replace("Another", "Any other"), "checksum"),
         (whole.chars().take(120).collect(), "ends in the middle"),
         ("{\"format\":\"else\"}".to_owned(), "no job of this handbook"),
-        (whole.replace("\"version\":1", "\"version\":99"), "version 99"),
+        (whole.replace("\"version\":2", "\"version\":99"), "version 99"),
     ] {
         let file = room.path().join("job.json");
         std::fs::File::create(&file).and_then(|mut file| file.write_all(text.as_bytes())).expect("a file");
@@ -153,6 +155,134 @@ async fn a_damaged_file_changes_nothing_and_says_why(engine: Engine) -> WebDrive
             "return document.querySelector('#survey-label').value === 'Another head'",
         )
         .await?;
+    Ok(())
+}
+
+/// Does something with what the store keeps of its only job: `text` is that, `put` writes another. Gives what stands there
+/// afterwards.
+pub async fn in_the_store(browser: &Browser, what: &str) -> WebDriverResult<String> {
+    let script = format!(
+        "window.stored = null;
+        (async () => {{
+            const done = (request) => new Promise((well, ill) => {{ request.onsuccess = () => well(request.result); request.onerror = ill; }});
+            const database = await done(indexedDB.open('standing-current'));
+            const jobs = () => database.transaction('jobs', 'readwrite').objectStore('jobs');
+            const [key] = await done(jobs().getAllKeys());
+            const text = await done(jobs().get(key));
+            const put = (text) => done(jobs().put(text, key));
+            {what};
+            window.stored = await done(jobs().get(key));
+            database.close();
+        }})()"
+    );
+    browser.script(&script).await?;
+    browser.until("the store answers", "return window.stored !== null").await?;
+    Ok(browser.script("return stored").await?.as_str().unwrap_or_default().to_owned())
+}
+
+async fn a_job_that_cannot_be_read_is_said_and_kept_as_it_is(engine: Engine) -> WebDriverResult<()> {
+    let browser = Browser::open(engine).await?;
+    begin(&browser, "Two-valve head").await?;
+    write(&browser, "anode-voltage", "438").await?;
+    let whole = in_the_store(&browser, "").await?;
+    let newer = whole.replace("\"version\":2", "\"version\":99");
+    for (spoilt, why) in [(&whole[..whole.len() / 2], "ends in the middle"), (&newer, "of version 99")] {
+        in_the_store(&browser, &format!("await put({spoilt:?})")).await?;
+        open(&browser, JOB).await?;
+        let said = browser.element("#jobs .of-current").await?.text().await?;
+        assert!(said.contains("Two-valve head") && said.contains(why), "{said}");
+        assert!(trouble(&browser).await?.contains(why), "the survey says it too");
+        // Whatever is done, it stays as it is.
+        browser.element("[data-act=raw]").await?.click().await?;
+        let handed = "return document.querySelector('#jobs .said').textContent.includes('as-kept.json')";
+        browser.until("its text is handed over", handed).await?;
+        let room = tempfile::tempdir().expect("a folder");
+        let file = room.path().join("job.json");
+        std::fs::write(&file, &whole).expect("a file");
+        browser.element("#jobs-import").await?.send_keys(file.to_string_lossy()).await?;
+        let refused =
+            "return document.querySelector('#jobs .said').textContent.includes('Nothing was imported')";
+        browser.until("no file goes over it", refused).await?;
+        browser.page(crate::run::POWER_UP).await?;
+        browser.until("the run is offered", "return !!document.querySelector('#page-run button')").await?;
+        browser.element("#page-run button").await?.click().await?;
+        let said = format!(
+            "return document.querySelector('#page-run .stopped-job')?.textContent.includes({why:?}) === true"
+        );
+        browser.until("the run says it", &said).await?;
+        assert_eq!(in_the_store(&browser, "").await?, spoilt, "{why}");
+    }
+    // Once it can be read it is there again.
+    in_the_store(&browser, &format!("await put({whole:?})")).await?;
+    open(&browser, JOB).await?;
+    assert_eq!(stands(&browser, "anode-voltage").await?, "438 V");
+    Ok(())
+}
+
+/// A picture of one dark pixel (PNG).
+const PICTURE: &[u8] = &[
+    0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, 0x00, 0x00, 0x00, 0x0d, 0x49, 0x48, 0x44, 0x52, 0x00,
+    0x00, 0x00, 0x01, 0x00, 0x00, 0x00, 0x01, 0x08, 0x00, 0x00, 0x00, 0x00, 0x3a, 0x7e, 0x9b, 0x55, 0x00,
+    0x00, 0x00, 0x0a, 0x49, 0x44, 0x41, 0x54, 0x78, 0xda, 0x63, 0x60, 0x00, 0x00, 0x00, 0x02, 0x00, 0x01,
+    0xe5, 0x27, 0xde, 0xfc, 0x00, 0x00, 0x00, 0x00, 0x49, 0x45, 0x4e, 0x44, 0xae, 0x42, 0x60, 0x82,
+];
+
+/// Presses a button with the keyboard, and waits until what it did is on disk.
+async fn press_by_key(browser: &Browser, selector: &str) -> WebDriverResult<()> {
+    browser.script("document.querySelector('.kept-at').textContent = ''").await?;
+    let button = browser.element(selector).await?;
+    button.focus().await?;
+    button.send_keys(thirtyfour::Key::Enter + "").await?;
+    until_kept(browser).await
+}
+
+async fn what_was_written_by_mistake_is_removed_and_put_back(engine: Engine) -> WebDriverResult<()> {
+    let browser = Browser::open(engine).await?;
+    begin(&browser, "Two-valve head").await?;
+    write(&browser, "anode-voltage", "438").await?;
+    write(&browser, "note", "A slip").await?;
+    press(&browser, "note").await?;
+    write(&browser, "change-what", "bias trimmer").await?;
+    press(&browser, "change").await?;
+    let stale = "return document.querySelector('#survey-anode-voltage-problem').textContent";
+    assert!(browser.script(stale).await?.as_str().unwrap_or_default().contains("before the amplifier"));
+    for list in ["notes", "changes"] {
+        let button = format!("#survey-{list} [data-entry]");
+        let high = format!("return document.querySelector('{button}').getBoundingClientRect().height");
+        assert!(
+            browser.script(&high).await?.as_f64().unwrap_or_default() >= 44.0,
+            "{list}: a target for a thumb"
+        );
+        press_by_key(&browser, &button).await?;
+        assert_eq!(browser.element(&button).await?.text().await?, "Put back", "{list}");
+    }
+    assert_eq!(browser.script(stale).await?, "", "a change that was never made makes nothing stale");
+    open(&browser, SHEET).await?;
+    let sheet = browser.element("#sheet").await?.text().await?;
+    assert!(!sheet.contains("bias trimmer") && sheet.contains("Nothing was changed"), "{sheet}");
+    open(&browser, JOB).await?;
+    for list in ["notes", "changes"] {
+        press_by_key(&browser, &format!("#survey-{list} [data-entry]")).await?;
+    }
+    assert!(browser.script(stale).await?.as_str().unwrap_or_default().contains("before the amplifier"));
+    let note = browser.element("#survey-notes").await?.text().await?;
+    assert!(note.contains("A slip") && !note.contains("Removed"), "{note}");
+    // A photograph is asked for once more, and is gone.
+    let room = tempfile::tempdir().expect("a folder");
+    let file = room.path().join("picture.png");
+    std::fs::write(&file, PICTURE).expect("a file");
+    browser.script("document.querySelector('.kept-at').textContent = ''").await?;
+    browser.element("#survey-photo").await?.send_keys(file.to_string_lossy()).await?;
+    until_kept(&browser).await?;
+    let shown = "return document.querySelector('#survey-photos img')?.naturalWidth";
+    assert_eq!(browser.script(shown).await?, 1, "the picture is shown");
+    browser.element("#survey-photos summary").await?.click().await?;
+    press_by_key(&browser, "#survey-photos [data-entry]").await?;
+    for _ in 0..2 {
+        assert!(browser.find_all(By::Css("#survey-photos figure")).await?.is_empty());
+        open(&browser, JOB).await?;
+    }
+    assert_eq!(browser.complaints().await?, [""; 0]);
     Ok(())
 }
 

@@ -11,10 +11,11 @@ use thirtyfour::error::WebDriverResult;
 use crate::job::{begin, write};
 use crate::offline::until_kept;
 
-const POWER_UP: &str = "first-power-up/staged-power-up.html";
+pub const POWER_UP: &str = "first-power-up/staged-power-up.html";
 
 tests::in_every_engine! {
     a_reading_out_of_range_stops_and_only_one_in_range_opens_the_next_step,
+    the_apprentice_s_link_shows_a_step_and_is_adopted_as_a_job,
 }
 
 /// What the survey found of a head of 50 W with two EL34. Common practice, no source.
@@ -142,22 +143,32 @@ async fn whole_power_up(by: By) -> WebDriverResult<usize> {
     until_kept(&browser, &edition).await?;
     drop(server);
     start(&browser, by).await?;
+    go_until(&browser, "over", by).await
+}
+
+/// Does what each step asks until one stands at a step, or until the run is `over`; gives the number of steps done.
+async fn go_until(browser: &Browser, end: &str, by: By) -> WebDriverResult<usize> {
     let mut steps = 0;
     for _ in 0..600 {
         let wanted: Vec<String> = serde_json::from_value(browser.script(WANTED).await?)?;
+        if wanted[0] == end || browser.script(AT).await? == *end {
+            return Ok(steps);
+        }
         match wanted[0].as_str() {
-            "over" => return Ok(steps),
-            "type" => type_reading(&browser, shown(&wanted[2]), by).await?,
+            "type" => type_reading(browser, shown(&wanted[2]), by).await?,
             "press" => {
                 steps += usize::from(wanted[1].contains("next") || wanted[1].contains("finish"));
-                press(&browser, &wanted[1], by).await?;
+                press(browser, &wanted[1], by).await?;
             }
             _ => panic!("after {steps} steps {}: {}", wanted[0], wanted[2]),
         }
-        settled(&browser).await?;
+        settled(browser).await?;
     }
     panic!("the run has no end");
 }
+
+/// The step that is shown.
+const AT: &str = "return document.querySelector('[data-now]')?.id ?? ''";
 
 /// A deed is done when it is on disk and the screen is set: both follow within a few turns of the page's own clock.
 async fn settled(browser: &Browser) -> WebDriverResult<()> {
@@ -208,7 +219,102 @@ async fn a_reading_out_of_range_stops_and_only_one_in_range_opens_the_next_step(
     browser.until("the second step", second).await?;
     browser.refresh().await?;
     browser.until("it goes on where one stopped", second).await?;
+    // Who leaves is asked to export what was done, here.
+    press(&browser, "[data-run=leave]", By::Touch).await?;
+    let owing = "return document.querySelector('#export')?.textContent.includes('changed since it was last exported') === true";
+    browser.until("the job is owing", owing).await?;
+    press(&browser, "[data-act=export]", By::Touch).await?;
+    let handed = "return document.querySelector('#export .said').textContent.includes('handed over')";
+    browser.until("it is handed over", handed).await?;
+    assert_eq!(browser.script(owing).await?, Value::Bool(false), "it is exported");
     let complaints = browser.complaints().await?;
     assert!(complaints.is_empty(), "{complaints:?}");
+    Ok(())
+}
+
+async fn the_apprentice_s_link_shows_a_step_and_is_adopted_as_a_job(engine: Engine) -> WebDriverResult<()> {
+    let browser = Browser::open(engine).await?;
+    begin(&browser, "Head").await?;
+    start(&browser, By::Touch).await?;
+    press(&browser, "[data-run=read]", By::Touch).await?;
+    type_reading(&browser, "0.06", By::Keys).await?;
+    press(&browser, "details.link summary", By::Touch).await?;
+    browser.until("the link", "return !!document.querySelector('#run-link .address a')").await?;
+    let address = browser.element("#run-link .address a").await?.attr("href").await?.unwrap_or_default();
+    let (_, fragment) = address.split_once('#').unwrap_or_default();
+    assert_eq!(fragment, "run.1;step=1;earth=0.06+ohm");
+    assert!(!browser.find_all(thirtyfour::By::Css("#run-link svg")).await?.is_empty(), "it is a QR code too");
+
+    // The apprentice’s own device knows of nothing.
+    let other = Browser::open(engine).await?;
+    other.page(&format!("{POWER_UP}#{fragment}")).await?;
+    other.until("what came is shown", "return !!document.querySelector('#page-run table')").await?;
+    let shown = other.element("#page-run").await?.text().await?;
+    assert!(shown.contains("step 1") && shown.contains("0.06 ohm"), "{shown}");
+    // It can be looked at and nothing else.
+    let deeds = "return [...document.querySelectorAll('#page-run [data-run], #run-panel [data-run]')].map((button) => button.dataset.run).join()";
+    assert_eq!(other.script(deeds).await?, "adopt,new-job");
+    crate::job::open(&other, crate::job::JOB).await?;
+    assert!(other.element("#jobs").await?.text().await?.contains("There is no job on this device yet"));
+    // Unless it is adopted. Then it is a job, whose reading opens no gate.
+    other.page(&format!("{POWER_UP}#{fragment}")).await?;
+    press(&other, "[data-run=adopt]", By::Touch).await?;
+    let adopted = "return document.querySelector('#page-run')?.textContent.includes('Run with the job “From a link”') === true";
+    other.until("it is a job", adopted).await?;
+    press(&other, "[data-run=begin]", By::Touch).await?;
+    other.until("it has begun", "return document.documentElement.hasAttribute('data-working')").await?;
+    assert_eq!(
+        other.script("return document.querySelector('[data-run=next]').disabled").await?,
+        Value::Bool(true)
+    );
+    crate::job::open(&other, crate::job::JOB).await?;
+    let kept = crate::job::in_the_store(&other, "").await?;
+    assert!(kept.contains("0.06 ohm") && kept.contains("\"run\":0"), "{kept}");
+    assert_eq!(other.complaints().await?, [""; 0]);
+    Ok(())
+}
+
+// The way to the first limit that leans on the job is long: in one engine.
+#[tokio::test(flavor = "multi_thread")]
+async fn an_amplifier_described_otherwise_is_read_again() -> WebDriverResult<()> {
+    let browser = Browser::open(Engine::Chromium).await?;
+    begin(&browser, "Fifty watts").await?;
+    start(&browser, By::Touch).await?;
+    go_until(&browser, "step-5", By::Keys).await?;
+    // The load is not known: the limit leads to where it is filled in.
+    let lacks = "return document.querySelector('#run-panel .lacks a').textContent";
+    assert_eq!(browser.script(lacks).await?, "Load, nominal");
+    browser.script("document.querySelector('#run-panel .lacks a').click()").await?;
+    browser.until("the field", "return document.activeElement.id === 'survey-load'").await?;
+    write(&browser, "load", "16").await?;
+    write(&browser, "rated-power", "50").await?;
+    // Whoever did not leave the run is in it at once.
+    let go_on = || async {
+        browser.page(POWER_UP).await?;
+        let press = "
+            const button = document.querySelector('[data-run=go-on], #page-run:not([data-alive]) button');
+            if (button && !button.dataset.pressed) {
+                button.dataset.pressed = 'once';
+                button.click();
+            }
+            return document.documentElement.hasAttribute('data-working')";
+        browser.until("it goes on", press).await?;
+        settled(&browser).await
+    };
+    go_on().await?;
+    go_until(&browser, "step-7", By::Keys).await?;
+    // It is a load of eight ohms after all.
+    crate::job::open(&browser, crate::job::JOB).await?;
+    write(&browser, "load", "8").await?;
+    go_on().await?;
+    assert_eq!(browser.script(AT).await?, "step-5", "the gate is closed again");
+    let said = browser.script("return document.querySelector('#run-panel .waits').innerText").await?;
+    let said = said.as_str().unwrap_or_default();
+    assert!(said.contains("the amplifier was changed after this was read: read it again"), "{said}");
+    // What was meant after all: it stands as it was read.
+    crate::job::open(&browser, crate::job::JOB).await?;
+    write(&browser, "load", "16").await?;
+    go_on().await?;
+    assert!(browser.find_all(thirtyfour::By::Css("#run-panel .waits")).await?.is_empty());
     Ok(())
 }

@@ -2,16 +2,14 @@
 //!
 //! Schema and reader must agree about every member: what either refuses the other refuses.
 
-use std::path::Path;
-
 use boon::{Compiler, SchemaIndex, Schemas};
 use job::judge::{Among, Take};
 use job::procedure::{Gate, Item, Procedure, ReadingSpec, Step, TickSpec};
-use job::{Change, ChangeKind, From, Job, Photo, Time, file};
+use job::{Change, ChangeKind, Entry, From, Job, Photo, Time, file};
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
-const SCHEMA: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../job/schema/job-1.schema.json");
+const SCHEMAS: [&str; 2] = ["job-1", "job-2"];
 const NOW: Time = Time::from_seconds(1_795_641_062);
 
 struct Validator {
@@ -21,10 +19,16 @@ struct Validator {
 
 impl Validator {
     fn new() -> Self {
+        Self::of(SCHEMAS[SCHEMAS.len() - 1])
+    }
+
+    /// The schema of one version.
+    fn of(version: &str) -> Self {
+        let schema = format!("{}/../job/schema/{version}.schema.json", env!("CARGO_MANIFEST_DIR"));
         let mut schemas = Schemas::new();
         let mut compiler = Compiler::new();
         compiler.enable_format_assertions();
-        let index = compiler.compile(SCHEMA, &mut schemas).unwrap_or_else(|error| panic!("{error:#}"));
+        let index = compiler.compile(&schema, &mut schemas).unwrap_or_else(|error| panic!("{error:#}"));
         Self { schemas, index }
     }
 
@@ -66,6 +70,8 @@ fn whole() -> Job {
     job.set("anode-current", "32.5", answer, NOW).expect("a current");
     let reading = From::Reading { procedure: page.into(), reading: "bias".into() };
     job.set("bias-voltage", "-46", reading, NOW).expect("a bias");
+    job.set("fuse", "T2A", From::Typed, NOW).expect("a fuse");
+    job.forget("fuse", NOW);
     job.begin(page, "step-1", NOW);
     for (id, text) in [("bias", "-37"), ("bias", "-46"), ("bias", "-60"), ("lamp", "not as expected")] {
         let (step, spec) = procedure.reading(id).expect("a reading of the procedure");
@@ -81,6 +87,9 @@ fn whole() -> Job {
         job.change(Change { at: NOW, kind, what, place, value, before, kept });
     }
     job.note("a note", NOW);
+    job.note("a slip", NOW);
+    job.remove(job.notes[1].key(), true, NOW);
+    job.remove(job.changes[2].key(), false, NOW);
     job.advise("An HT fuse.", NOW);
     let photo = |id: &str, bytes: Option<&str>| Photo {
         id: id.into(),
@@ -92,6 +101,7 @@ fn whole() -> Job {
         bytes: bytes.map(str::to_owned),
     };
     job.photos.extend([photo("p1", Some("/9j/2Q==")), photo("p2", None)]);
+    job.remove(job.photos[1].key(), true, NOW);
     job
 }
 
@@ -103,7 +113,7 @@ fn checksum(text: &str) -> String {
 fn sealed(job: &Value) -> String {
     let text = job.to_string();
     let sum = checksum(&text);
-    format!(r#"{{"format":"standing-current-job","version":1,"sha256":"{sum}","job":{text}}}"#)
+    format!(r#"{{"format":"standing-current-job","version":2,"sha256":"{sum}","job":{text}}}"#)
 }
 
 fn parsed(text: &str) -> Value {
@@ -112,10 +122,13 @@ fn parsed(text: &str) -> Value {
 
 #[test]
 fn what_is_written_is_what_the_schema_says() {
+    for version in SCHEMAS {
+        let kept = format!("{}/../job/data/{version}.json", env!("CARGO_MANIFEST_DIR"));
+        let kept = parsed(&std::fs::read_to_string(kept).unwrap());
+        Validator::of(version).check(&kept).unwrap();
+    }
     let validator = Validator::new();
-    let kept = Path::new(SCHEMA).with_file_name("../data/job-1.json");
-    let kept = std::fs::read_to_string(kept).unwrap();
-    for text in [kept, file::write(&whole()), file::write(&Job::new("x", "", Time::default()))] {
+    for text in [file::write(&whole()), file::write(&Job::new("x", "", Time::default()))] {
         validator.check(&parsed(&text)).unwrap();
         // The checksum, by hand: over what stands between `"job":` and the last brace.
         let raw = text.split_once("\"job\":").and_then(|(_, rest)| rest.strip_suffix('}')).unwrap();

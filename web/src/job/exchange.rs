@@ -67,7 +67,7 @@ pub(super) async fn import(store: &Store, chosen: &Blob) -> Result<Job, String> 
     let mut pictures = Vec::new();
     for taken in &mut job.photos {
         if let Some(text) = taken.bytes.take() {
-            let picture = photo::from_base64(&text, &taken.media).ok_or_else(|| {
+            let picture = photo::from_base64(&text).ok_or_else(|| {
                 format!(
                     "Nothing was imported and nothing has changed: the picture “{}” in the file is damaged.",
                     taken.caption
@@ -76,9 +76,17 @@ pub(super) async fn import(store: &Store, chosen: &Blob) -> Result<Job, String> 
             pictures.push((taken.clone(), picture));
         }
     }
-    let job = store.add(job).await?;
+    let there = |why| {
+        format!(
+            "Nothing was imported and nothing has changed: this job is on the device already. {why} Save its text, delete it here, then import the file."
+        )
+    };
+    let job = store.add(job).await.map_err(there)?;
     for (taken, picture) in pictures {
-        store.keep_photo(&job.id, &taken, picture).await;
+        // One that was removed here stays away.
+        if job.photos.iter().any(|photo| photo.id == taken.id && job.stands(photo)) {
+            store.keep_photo(&job.id, &taken, picture).await;
+        }
     }
     Ok(job)
 }

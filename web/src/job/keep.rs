@@ -14,7 +14,7 @@ pub async fn keep(calculator: &str, field: &str, text: &str, block: &str, page: 
     };
     let store = Store::open().await;
     let (Some(known), Some(id)) = (known, store.current()) else {
-        return "There is no place for it in the job.".to_owned();
+        return store.trouble().unwrap_or_else(|| "There is no place for it in the job.".to_owned());
     };
     let own = |text: &str| text.to_owned();
     let from = if field.starts_with("is-") {

@@ -2,10 +2,11 @@
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+use js_sys::Uint8Array;
 use wasm_bindgen::prelude::Closure;
 use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{Blob, BlobPropertyBag, CanvasRenderingContext2d, HtmlCanvasElement, ImageBitmap};
+use web_sys::{Blob, CanvasRenderingContext2d, HtmlCanvasElement, ImageBitmap};
 
 /// The longer side of a kept photograph, in pixels.
 const LONGEST: f64 = 1600.0;
@@ -14,7 +15,7 @@ pub(super) const MEDIA: &str = "image/jpeg";
 
 /// A photograph made small enough to keep.
 pub(super) struct Small {
-    pub(super) picture: Blob,
+    pub(super) picture: Uint8Array,
     pub(super) width: u32,
     pub(super) height: u32,
 }
@@ -39,22 +40,25 @@ pub(super) async fn shrink(file: &Blob) -> Option<Small> {
         });
         let _ = canvas.to_blob_with_type(told.unchecked_ref(), MEDIA);
     });
-    let picture = JsFuture::from(made).await.ok()?.dyn_into().ok()?;
-    Some(Small { picture, width: width as u32, height: height as u32 })
+    let picture: Blob = JsFuture::from(made).await.ok()?.dyn_into().ok()?;
+    Some(Small { picture: bytes(&picture).await?, width: width as u32, height: height as u32 })
 }
 
-/// The picture in base64, as it stands in a file.
+/// What a `Blob` holds. It is kept as bytes: WebKit keeps no `Blob` in a private window.
+async fn bytes(blob: &Blob) -> Option<Uint8Array> {
+    Some(Uint8Array::new(&JsFuture::from(blob.array_buffer()).await.ok()?))
+}
+
+/// A kept picture in base64, as it stands in a file. Earlier editions kept it as a `Blob`.
 pub(super) async fn in_base64(picture: &JsValue) -> Option<String> {
-    let picture: &Blob = picture.dyn_ref()?;
-    let bytes = JsFuture::from(picture.array_buffer()).await.ok()?;
-    Some(STANDARD.encode(js_sys::Uint8Array::new(&bytes).to_vec()))
+    let bytes = match picture.dyn_ref::<Blob>() {
+        Some(blob) => bytes(blob).await?,
+        None => picture.dyn_ref::<Uint8Array>()?.clone(),
+    };
+    Some(STANDARD.encode(bytes.to_vec()))
 }
 
 /// The picture that a file holds.
-pub(super) fn from_base64(text: &str, media: &str) -> Option<JsValue> {
-    let bytes = STANDARD.decode(text).ok()?;
-    let parts = js_sys::Array::of1(&js_sys::Uint8Array::from(bytes.as_slice()));
-    let kind = BlobPropertyBag::new();
-    kind.set_type(media);
-    Blob::new_with_u8_array_sequence_and_options(&parts, &kind).ok().map(JsValue::from)
+pub(super) fn from_base64(text: &str) -> Option<JsValue> {
+    Some(Uint8Array::from(STANDARD.decode(text).ok()?.as_slice()).into())
 }

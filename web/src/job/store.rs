@@ -25,7 +25,7 @@ const NAME: &str = "standing-current";
 const JOBS: &str = "jobs";
 /// What the list shows, by id.
 const HEADS: &str = "heads";
-/// Photographs as `Blob`, by `job/photo`.
+/// Photographs as bytes, by `job/photo`.
 const PHOTOS: &str = "photos";
 /// Texts in a form that are no value yet, by job.
 const DRAFTS: &str = "drafts";
@@ -70,6 +70,8 @@ struct Inner {
     /// Jobs that are newer than on disk, or not there at all.
     unkept: RefCell<BTreeMap<String, String>>,
     trouble: RefCell<Option<String>>,
+    /// The job on the bench, if it is there and cannot be read: its id, and why.
+    unread: RefCell<Option<(String, String)>>,
     channel: Option<BroadcastChannel>,
 }
 
@@ -90,23 +92,32 @@ impl Store {
             })),
             database: RefCell::new(opened.ok()),
             unkept: RefCell::default(),
+            unread: RefCell::default(),
             channel: BroadcastChannel::new(NAME).ok(),
         }));
         let store = OPEN.with(|open| open.get_or_init(|| store).clone());
         let chosen = store.get(CHOSEN, ON_BENCH).await.and_then(|id| id.as_string()).or_else(mirror::current);
-        if let Some(id) = chosen {
-            match store.load(&id).await {
-                Ok(job) => mirror::set(&job),
-                Err(_) => mirror::forget(),
-            }
+        if let Some(id) = chosen
+            && let Some(job) = store.put_on_bench(&id).await
+        {
+            mirror::set(&job);
         }
         store
     }
 
-    /// What is not kept, and why.
+    /// What is not kept, or cannot be read, and why.
     #[must_use]
     pub fn trouble(&self) -> Option<String> {
-        self.0.trouble.borrow().clone()
+        let unread = |(_, why)| {
+            format!("{why} Nothing of it was changed; in the list of jobs its text can be saved as it is.")
+        };
+        self.0.trouble.borrow().clone().or_else(|| self.unread().map(unread))
+    }
+
+    /// The job on the bench, if it is there and cannot be read: its id, and why.
+    #[must_use]
+    pub fn unread(&self) -> Option<(String, String)> {
+        self.0.unread.borrow().clone()
     }
 
     /// The id of the job that was chosen on this device.
@@ -115,15 +126,38 @@ impl Store {
         mirror::current()
     }
 
-    /// Makes a job the one that calculators and procedures work with.
+    /// Makes a job the one that calculators and procedures work with. One that cannot be read lies on the bench all the same,
+    /// and is noted as such.
     ///
     /// # Errors
     /// Why it cannot be read, in words.
     pub async fn choose(&self, id: &str) -> Result<Job, String> {
-        let job = self.load(id).await?;
-        self.put(vec![(CHOSEN, ON_BENCH.to_owned(), Some(JsValue::from_str(id)))]).await;
+        let found = self.put_on_bench(id).await;
+        if found.is_some() || self.unread().is_some() {
+            self.put(vec![(CHOSEN, ON_BENCH.to_owned(), Some(JsValue::from_str(id)))]).await;
+        }
+        let job = found.ok_or_else(|| self.unread().map_or_else(none_such, |(_, why)| why))?;
         mirror::set(&job);
         Ok(job)
+    }
+
+    /// The job on the bench as it stands. Where it cannot be read, that is noted.
+    pub async fn on_bench(&self) -> Option<Job> {
+        self.put_on_bench(&self.current()?).await
+    }
+
+    /// Reads a job for the bench, and notes whether it can be read. Of one that cannot calculators know nothing.
+    fn put_on_bench<'a>(&'a self, id: &'a str) -> Later<'a, Option<Job>> {
+        Box::pin(async move {
+            let found = self.find(id).await;
+            let why = found.as_ref().err().cloned();
+            self.0.unread.replace(why.map(|why| (id.to_owned(), why)));
+            let job = found.ok().flatten();
+            if job.is_none() {
+                mirror::forget();
+            }
+            job
+        })
     }
 
     /// A job as it stands.
@@ -131,25 +165,45 @@ impl Store {
     /// # Errors
     /// Why it cannot be read, in words.
     pub async fn load(&self, id: &str) -> Result<Job, String> {
-        let unkept = self.0.unkept.borrow().get(id).cloned();
-        let text = match unkept {
-            Some(text) => text,
-            None => self.text(id).await.ok_or("There is no such job on this device.")?,
-        };
-        read(&text)
+        self.find(id).await?.ok_or_else(none_such)
     }
 
-    fn text<'a>(&'a self, id: &'a str) -> Later<'a, Option<String>> {
-        Box::pin(async move { self.get(JOBS, id).await?.as_string() })
+    /// A job as it stands, if there is one; an error says why it cannot be read.
+    fn find<'a>(&'a self, id: &'a str) -> Later<'a, Result<Option<Job>, String>> {
+        Box::pin(async move { self.text(id).await?.map(|text| read(&text)).transpose() })
+    }
+
+    /// The text of a job as it is kept, whether or not it is a job.
+    ///
+    /// # Errors
+    /// Why the browser does not give it.
+    pub fn text<'a>(&'a self, id: &'a str) -> Later<'a, Result<Option<String>, String>> {
+        Box::pin(async move {
+            let unkept = self.0.unkept.borrow().get(id).cloned();
+            if unkept.is_some() {
+                return Ok(unkept);
+            }
+            match self.fetch(JOBS, id).await {
+                // A store that refuses says nothing of whether the job is there.
+                None if self.0.database.borrow().is_some() => {
+                    Err("The browser does not give what is kept of this job.".to_owned())
+                }
+                found => Ok(found.flatten().and_then(|text| text.as_string())),
+            }
+        })
     }
 
     /// What stands under a key.
     async fn get(&self, store: &'static str, key: &str) -> Option<JsValue> {
-        let found = self.within(async |database: &Database| {
+        self.fetch(store, key).await.flatten()
+    }
+
+    /// What stands under a key; `None` where the store gave no answer.
+    fn fetch<'a>(&'a self, store: &'static str, key: &'a str) -> Later<'a, Option<Option<JsValue>>> {
+        Box::pin(self.within(async move |database: &Database| {
             let transaction = database.transaction(store).build()?;
             transaction.object_store(store)?.get::<JsValue, _, _>(key).primitive()?.await
-        });
-        found.await.flatten()
+        }))
     }
 
     /// Writes under keys, or takes away what stands there, all or nothing. Whether it is on disk.
@@ -228,32 +282,44 @@ impl Store {
                 return Ok(job);
             }
             // It cannot be written: it stands in memory.
-            let text = match unkept {
-                Some(text) => text,
-                None => self.text(id).await.ok_or("There is no such job on this device.")?,
-            };
+            let text = self.text(id).await?.ok_or_else(none_such)?;
             let (text, job) = changed(&text, act, &mut Drafts::new())?;
             self.stands(&job, Some(text));
             Ok(job)
         })
     }
 
-    /// Puts a job in, new or imported; where one of its id is there, both become one.
+    /// Puts a job in; where one of its id is there, both become one.
     ///
     /// # Errors
     /// Why the one that is there cannot be read, in words.
     pub async fn add(&self, job: Job) -> Result<Job, String> {
-        let job = match self.load(&job.id).await {
-            Ok(there) => there.merged(job),
-            Err(_) => job,
+        let job = match self.find(&job.id).await? {
+            Some(there) => there.merged(job),
+            None => job,
         };
-        let text = file::write(&job);
-        let head = JsValue::from_str(&head_text(&job, None));
+        self.put_in(&job).await;
+        Ok(job)
+    }
+
+    /// Begins a job and puts it on the bench.
+    ///
+    /// # Errors
+    /// Why it is not there, in words.
+    pub async fn begin(&self, label: &str) -> Result<Job, String> {
+        let job = Job::new(&super::new_id(), label, super::now());
+        self.put_in(&job).await;
+        self.choose(&job.id).await
+    }
+
+    /// Puts a job in the place of whatever has its id.
+    async fn put_in(&self, job: &Job) {
+        let text = file::write(job);
+        let head = JsValue::from_str(&head_text(job, None));
         let both =
             vec![(JOBS, job.id.clone(), Some(JsValue::from_str(&text))), (HEADS, job.id.clone(), Some(head))];
         let kept = self.put(both).await;
-        self.stands(&job, (!kept).then_some(text));
-        Ok(job)
+        self.stands(job, (!kept).then_some(text));
     }
 
     /// Notes that a job is on disk, or its text, which is not; tells the calculators and the other tabs.
@@ -329,17 +395,28 @@ impl Store {
     }
 
     /// Takes a job off this device, photographs and all.
-    pub async fn delete(&self, job: &Job) {
-        self.0.unkept.borrow_mut().remove(&job.id);
-        let photos = job.photos.iter().map(|photo| (PHOTOS, photo_key(&job.id, &photo.id), None));
-        let rest = [JOBS, HEADS, DRAFTS].map(|store| (store, job.id.clone(), None));
-        let mut all: Vec<_> = photos.chain(rest).collect();
-        if self.current().as_deref() == Some(&job.id) {
-            all.push((CHOSEN, ON_BENCH.to_owned(), None));
+    pub async fn delete(&self, id: &str) {
+        self.0.unkept.borrow_mut().remove(id);
+        let was_on_bench =
+            self.current().as_deref() == Some(id) || self.unread().is_some_and(|(unread, _)| unread == id);
+        let deleted = self.within(async |database: &Database| {
+            let transaction = writing(database)?;
+            for store in [JOBS, HEADS, DRAFTS] {
+                transaction.object_store(store)?.delete(id).primitive()?.await?;
+            }
+            let photos = photo_key(id, "")..photo_key(id, char::MAX.encode_utf8(&mut [0; 4]));
+            transaction.object_store(PHOTOS)?.delete(photos).primitive()?.await?;
+            if was_on_bench {
+                transaction.object_store(CHOSEN)?.delete(ON_BENCH).primitive()?.await?;
+            }
+            transaction.commit().await
+        });
+        deleted.await;
+        if was_on_bench {
+            self.0.unread.take();
             mirror::forget();
         }
-        self.put(all).await;
-        self.tell(&job.id);
+        self.tell(id);
     }
 
     /// What stands in the fields of a job and is no value yet.
@@ -352,7 +429,12 @@ impl Store {
         self.put(vec![(PHOTOS, photo_key(job, &photo.id), Some(picture))]).await
     }
 
-    /// The picture of a photograph, a `Blob`.
+    /// Takes the picture of a photograph off this device.
+    pub async fn forget_photo(&self, job: &str, photo: &str) {
+        self.put(vec![(PHOTOS, photo_key(job, photo), None)]).await;
+    }
+
+    /// The picture of a photograph.
     pub async fn photo(&self, job: &str, photo: &str) -> Option<JsValue> {
         self.get(PHOTOS, &photo_key(job, photo)).await
     }
@@ -404,6 +486,10 @@ fn refused(error: &Error) -> String {
 
 fn read(text: &str) -> Result<Job, String> {
     file::read(text).map_err(|refused| format!("What is kept of this job cannot be read: {refused}."))
+}
+
+fn none_such() -> String {
+    "There is no such job on this device.".to_owned()
 }
 
 /// A job's text with a change applied, and the job.

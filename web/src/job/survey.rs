@@ -73,12 +73,10 @@ fn put(name: &str, text: &str) {
 }
 
 async fn lists(store: &Store, job: &Job) {
-    page::set_html("survey-changes", &view::changes(&job.changes).into_string());
-    let advice = job.advice.iter().map(|note| (note.at, note.text.as_str()));
-    page::set_html("survey-advice", &view::lines(advice).into_string());
-    let notes = job.notes.iter().map(|note| (note.at, note.text.as_str()));
-    page::set_html("survey-notes", &view::lines(notes).into_string());
-    page::set_html("survey-photos", &view::photos(&addresses(store, job).await).into_string());
+    page::set_html("survey-changes", &view::changes(&job.changes, Some(job)).into_string());
+    page::set_html("survey-advice", &view::lines(&job.advice, job).into_string());
+    page::set_html("survey-notes", &view::lines(&job.notes, job).into_string());
+    page::set_html("survey-photos", &view::photos(&addresses(store, job).await, true).into_string());
 }
 
 fn say(words: &str) {
@@ -229,6 +227,29 @@ pub(super) async fn written_down(store: &Store, act: &str) {
         }
         Err(why) => say(&why),
     }
+}
+
+/// An entry is removed, or put back.
+pub(super) async fn removed(store: &Store, button: &Element) {
+    let Some(id) = store.current() else { return };
+    let of = |name: &str| button.get_attribute(name);
+    let (key, gone) = (of("data-entry").unwrap_or_default(), of("data-removed").as_deref() == Some("true"));
+    let pending = Pending::begin();
+    let remove = |job: &mut Job, _: &mut Drafts| job.remove(key.clone(), gone, now());
+    if let Err(why) = store.apply(&id, &remove).await {
+        return say(&why);
+    }
+    if let Some(photo) = of("data-photo") {
+        store.forget_photo(&id, &photo).await;
+    }
+    refresh(store).await;
+    kept(store, pending);
+    // The button stands anew; of a photograph the way to take another is left.
+    let again = page::first(&format!(
+        "[data-entry={}]",
+        js_sys::JSON::stringify(&key.as_str().into()).map(String::from).unwrap_or_default()
+    ));
+    page::focus(again.or_else(|| field("photo")).as_ref());
 }
 
 /// A photograph was taken or chosen.

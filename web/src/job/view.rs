@@ -2,7 +2,7 @@
 
 use job::sheet::{BeforeAfter, Sheet};
 use job::values::{Group, KNOWN, Kind, Known};
-use job::{Change, ChangeKind, Job, Photo, Taken, Time};
+use job::{Change, ChangeKind, Entry, Job, Note, Photo, Taken, Time};
 use maud::{Markup, html};
 
 use super::store::Head;
@@ -62,9 +62,15 @@ fn jobs_asleep() -> Markup {
     html! { p.asleep { "The jobs on this device are listed here once scripts run. Without them, and in the edition that is one file, the form on paper is the job." } }
 }
 
-/// The list of jobs, and what can be done with the current one.
+/// The list of jobs, and what can be done with the current one; `unread` is why that one cannot be read.
 #[must_use]
-pub fn jobs(heads: &[Head], current: Option<&str>, promise: &str, can_share: bool) -> Markup {
+pub fn jobs(
+    heads: &[Head],
+    current: Option<&str>,
+    unread: Option<&str>,
+    promise: &str,
+    can_share: bool,
+) -> Markup {
     let now = heads.iter().find(|head| Some(head.id.as_str()) == current);
     html! {
         @if heads.is_empty() { p { "There is no job on this device yet." } }
@@ -81,12 +87,10 @@ pub fn jobs(heads: &[Head], current: Option<&str>, promise: &str, can_share: boo
         }
         @if let Some(head) = now {
             div.of-current {
-                p { strong { (head.label) } @if head.is_owing() { ": changed since it was last exported. A browser may clear what it keeps; the file is yours." } }
-                div.buttons {
-                    button type="button" data-act="export" { "Export the job as a file" }
-                    @if can_share { button type="button" data-act="share" { "Share the job’s file" } }
-                    button type="button" data-act="csv" { "Save its readings as CSV" }
-                }
+                @if let Some(why) = unread {
+                    p { strong { (head.label) } ": " (why) " Nothing of it was changed. Save what is kept of it first; a newer edition of the handbook, or a file you exported, may bring it back." }
+                    div.buttons { button type="button" data-act="raw" { "Save its text as it is" } }
+                } @else { (exports(head, can_share)) }
                 details {
                     summary { "Delete this job from this device" }
                     label for="jobs-delete" { "Type its name, “" (head.label) "”, to delete it" }
@@ -108,6 +112,24 @@ pub fn jobs(heads: &[Head], current: Option<&str>, promise: &str, can_share: boo
         }
         p.hint { (promise) }
         p.said role="status" {}
+    }
+}
+
+/// After a session of work: the job on the bench, to be exported.
+#[must_use]
+pub fn export(head: &Head, can_share: bool) -> Markup {
+    html! { div.of-current { (exports(head, can_share)) p.said role="status" {} } }
+}
+
+/// What can be done to have a job elsewhere too.
+fn exports(head: &Head, can_share: bool) -> Markup {
+    html! {
+        p { strong { (head.label) } @if head.is_owing() { ": changed since it was last exported. A browser may clear what it keeps; the file is yours." } }
+        div.buttons {
+            button type="button" data-act="export" { "Export the job as a file" }
+            @if can_share { button type="button" data-act="share" { "Share the job’s file" } }
+            button type="button" data-act="csv" { "Save its readings as CSV" }
+        }
     }
 }
 
@@ -210,7 +232,7 @@ fn change_form() -> Markup {
     html! {
         fieldset disabled {
             legend { "Changes to the amplifier, as they are made" }
-            div id="survey-changes" { (changes(&[])) }
+            div id="survey-changes" { (changes(&[], None)) }
             div.fields {
                 div.field {
                     label for="survey-change-kind" { "What kind" }
@@ -223,7 +245,7 @@ fn change_form() -> Markup {
                 (text_field("change-kept", "Where the old part is kept", "", ""))
             }
             div.buttons { button type="button" data-act="change" { "Write the change down" } }
-            p.hint { "What was measured before a change is then older than the amplifier, and every page says so. What is written down stays; correct it by writing another." }
+            p.hint { "What was measured before a change is then older than the amplifier, and every page says so. Remove only what was never made; what was put back is another change." }
         }
     }
 }
@@ -242,19 +264,21 @@ fn line_form(name: &str, legend: &str, act: &str) -> Markup {
     }
 }
 
-/// What was changed, as a table; three empty rows where nothing was, for the paper.
+/// What was changed, as a table; three empty rows where nothing was, for the paper. With the job they are of each can be removed.
 #[must_use]
-pub fn changes(changes: &[Change]) -> Markup {
+pub fn changes(changes: &[Change], job: Option<&Job>) -> Markup {
     html! {
         div.scroll role="group" aria-label="Changes" tabindex="0" {
             table {
-                thead { tr { @for head in ["", "What, where", "Now", "Before", "Old part kept"] { @if head.is_empty() { td {} } @else { th scope="col" { (head) } } } } }
+                thead { tr { @for head in ["", "What, where", "Now", "Before", "Old part kept"] { @if head.is_empty() { td {} } @else { th scope="col" { (head) } } } @if job.is_some() { td {} } } }
                 tbody {
                     @for change in changes {
-                        tr {
-                            th scope="row" { (kind(change.kind)) }
+                        @let stands = job.is_none_or(|job| job.stands(change));
+                        tr.removed[!stands] {
+                            th scope="row" { @if !stands { "Removed: " } (kind(change.kind)) }
                             td { (change.what) @if !change.place.is_empty() { ", " (change.place) } }
                             td { (change.value) } td { (change.before) } td { (change.kept) }
+                            @if job.is_some() { td { (removing(change, stands, &change.what)) } }
                         }
                     }
                     @if changes.is_empty() { @for _ in 0..3 { tr.blank { td {} td {} td {} td {} td {} } } }
@@ -264,24 +288,45 @@ pub fn changes(changes: &[Change]) -> Markup {
     }
 }
 
-/// What was written down, line by line.
+/// What was written down in a job, line by line.
 #[must_use]
-pub fn lines<'t>(lines: impl Iterator<Item = (Time, &'t str)>) -> Markup {
-    html! { @for (at, text) in lines { li { (text) " " span.hint { (day_and_minute(at)) } } } }
+pub fn lines(notes: &[Note], job: &Job) -> Markup {
+    html! {
+        @for note in notes {
+            @let stands = job.stands(note);
+            li.removed[!stands] {
+                @if !stands { "Removed: " }
+                (note.text) " " span.hint { (day_and_minute(note.at)) } " " (removing(note, stands, &note.text))
+            }
+        }
+    }
+}
+
+/// Removes an entry, or puts it back.
+fn removing(entry: &impl Entry, stands: bool, what: &str) -> Markup {
+    let word = if stands { "Remove" } else { "Put back" };
+    html! { button type="button" data-act="remove" data-entry=(entry.key()) data-removed=(stands) aria-label={ (word) ": " (what) } { (word) } }
 }
 
 /// A photograph and its address.
 pub type Shown<'p> = (&'p Photo, String);
 
-/// The photographs.
+/// The photographs. With `remove` each can be removed, after another question: its picture does not come back.
 #[must_use]
-pub fn photos(photos: &[Shown<'_>]) -> Markup {
+pub fn photos(photos: &[Shown<'_>], remove: bool) -> Markup {
     html! {
         @for (photo, address) in photos {
             figure {
                 @if address.is_empty() { p { "This picture is not on this device." } }
                 @else { img src=(address) alt=(if photo.caption.is_empty() { "Photograph without a caption" } else { &photo.caption }) width=(photo.width) height=(photo.height); }
                 figcaption { (photo.caption) " " span.hint { (day_and_minute(photo.at)) } }
+                @if remove {
+                    details {
+                        summary { "Remove this photograph" }
+                        p { "It is then gone from this device and from what is exported later." }
+                        button type="button" data-act="remove" data-entry=(photo.key()) data-photo=(photo.id) data-removed="true" aria-label={ "Remove it: " (photo.caption) } { "Remove it" }
+                    }
+                }
             }
         }
     }
@@ -317,7 +362,7 @@ pub fn sheet(job: &Job, pictures: &[Shown<'_>]) -> Markup {
         h2 { "Readings, before and after" }
         (table(&["Reading", "Before", "After"], sheet.readings.iter().map(before_and_after).collect(), 4))
         h2 { "Parts and settings" }
-        (changes(&sheet.parts))
+        (changes(&sheet.parts, None))
         h2 { "How to put it back" }
         @if sheet.put_back.is_empty() { p.nothing { "Nothing was changed." } }
         ol { @for line in &sheet.put_back { li { (line) } } }
@@ -330,7 +375,7 @@ pub fn sheet(job: &Job, pictures: &[Shown<'_>]) -> Markup {
             h2 { "Passed by a written reason" }
             (table(&["What", "Reason", "When"], sheet.reasons.iter().map(|reason| vec![reason.about.clone(), reason.text.clone(), day_and_minute(reason.at)]).collect(), 0))
         }
-        @if !pictures.is_empty() { h2 { "Photographs" } div.pictures { (photos(pictures)) } }
+        @if !pictures.is_empty() { h2 { "Photographs" } div.pictures { (photos(pictures, false)) } }
         @if !blank { div.buttons { button type="button" data-act="print" { "Print this sheet" } } }
     }
 }
@@ -369,7 +414,7 @@ fn proof(taken: &Taken) -> Vec<String> {
         named(&taken.quantity, &taken.blank),
         read(taken),
         taken.range.clone(),
-        taken.judged.words().to_owned(),
+        taken.standing(),
         day_and_minute(taken.at),
     ]
 }

@@ -16,12 +16,14 @@ thread_local! {
     static ALIVE: RefCell<Vec<Element>> = const { RefCell::new(Vec::new()) };
 }
 
-/// Brings a block to life: `jobs`, `survey` or `sheet`, by its `data-job`.
+/// Brings a block to life: `jobs`, `survey`, `sheet` or `export`, by its `data-job`.
 pub async fn wake(element: Element) {
     let store = Store::open().await;
     let first = ALIVE.with_borrow_mut(|alive| {
+        let first = alive.is_empty();
+        alive.retain(|known| known.is_connected());
         alive.push(element.clone());
-        alive.len() == 1
+        first
     });
     if first {
         let changed = store.clone();
@@ -46,6 +48,16 @@ pub async fn wake(element: Element) {
     });
     set(&store, &element).await;
     page::set_attribute(Some(&element), "data-alive", Some(""));
+    lead_to_field();
+}
+
+/// Leads who came for one field of the survey to it: what stands above it grows as the blocks come alive.
+fn lead_to_field() {
+    let field = page::fragment().filter(|id| id.starts_with("survey-")).and_then(|id| page::by_id(&id));
+    if let Some(field) = field.filter(|field| page::focused_id().is_none_or(|id| id == field.id())) {
+        page::show(&page::closest(&field, ".field").unwrap_or_else(|| field.clone()));
+        page::focus(Some(&field));
+    }
 }
 
 /// Sets every block anew, as the store stands.
@@ -64,6 +76,7 @@ fn set<'a>(store: &'a Store, element: &'a Element) -> Later<'a, ()> {
 async fn set_block(store: &Store, element: &Element) {
     match element.get_attribute("data-job").as_deref() {
         Some("jobs") => shelf::set(store).await,
+        Some("export") => shelf::set_export(store).await,
         Some("survey") => survey::set(store, element).await,
         Some("sheet") => {
             if let Some(job) = current(store).await {
@@ -76,24 +89,16 @@ async fn set_block(store: &Store, element: &Element) {
     page::say(page::find(element, ".stopped-job").as_ref(), &store.trouble().unwrap_or_default());
 }
 
-/// The current job; where it cannot be read, why is said.
+/// The current job.
 pub(super) fn current(store: &Store) -> Later<'_, Option<job::Job>> {
-    Box::pin(async move {
-        match store.load(&store.current()?).await {
-            Ok(job) => Some(job),
-            Err(why) => {
-                page::say(page::first(".stopped-job").as_ref(), &why);
-                None
-            }
-        }
-    })
+    Box::pin(store.on_bench())
 }
 
 /// The photographs of a job with addresses that show them: the page's policy allows `data:` and no `blob:`.
 pub(super) fn addresses<'j>(store: &'j Store, job: &'j job::Job) -> Later<'j, Vec<view::Shown<'j>>> {
     Box::pin(async move {
         let mut shown = Vec::new();
-        for taken in &job.photos {
+        for taken in job.photos.iter().filter(|photo| job.stands(*photo)) {
             let picture = match store.photo(&job.id, &taken.id).await {
                 Some(picture) => photo::in_base64(&picture).await,
                 None => None,
@@ -110,6 +115,7 @@ async fn chosen(store: &Store, target: &Element) {
     let Some(input) = target.dyn_ref::<HtmlInputElement>() else { return };
     let Some(file) = input.files().and_then(|files| files.get(0)) else { return };
     if input.id() == "jobs-import" {
+        let block = page::closest(target, ".job");
         let said = match exchange::import(store, &file).await {
             Ok(job) => match store.choose(&job.id).await {
                 Ok(job) => format!("Imported “{}”.", job.label),
@@ -118,7 +124,7 @@ async fn chosen(store: &Store, target: &Element) {
             Err(why) => why,
         };
         refresh(store).await;
-        shelf::say(&said);
+        shelf::say(block.as_ref(), &said);
     } else {
         survey::photographed(store, &file).await;
     }
@@ -136,9 +142,10 @@ async fn pressed(store: &Store, button: &Element) {
                 let _ = print.call0(&JsValue::UNDEFINED);
             }
         }
-        Some(act @ ("choose" | "new" | "export" | "share" | "csv" | "delete")) => {
+        Some(act @ ("choose" | "new" | "export" | "share" | "csv" | "raw" | "delete")) => {
             shelf::pressed(store, act, button).await;
         }
+        Some("remove") => survey::removed(store, button).await,
         Some(act @ ("change" | "advise" | "note")) => survey::written_down(store, act).await,
         _ => survey::offered(store, button).await,
     }

@@ -6,9 +6,9 @@ use job::procedure::ReadingSpec;
 use web_sys::Element;
 
 use super::view::{Because, Pad, Screen, Stopped};
-use super::{OURS, Shared, awake, change, is, later, load, set};
+use super::{OURS, Shared, awake, change, is, later, set};
 use crate::browser::page;
-use crate::job::{form, new_id, now};
+use crate::job::{form, now};
 
 /// Listens to the place of the run, to what stands below the step, and to the keyboard.
 pub(super) fn listen(run: &Shared, place: &Element) {
@@ -117,7 +117,11 @@ fn start_timers(run: &Shared) {
 }
 
 fn leave(run: &Shared) {
-    run.borrow_mut().shown = None;
+    {
+        let mut state = run.borrow_mut();
+        state.shown = None;
+        state.left = true;
+    }
     awake::keep_on(None);
     set(run);
 }
@@ -129,11 +133,7 @@ async fn pressed(run: &Shared, act: &str, about: &str) {
             let label = page::by_id("run-label").map(|field| form::text(&field)).unwrap_or_default();
             let label =
                 if label.trim().is_empty() { "An amplifier without a name".to_owned() } else { label };
-            let store = run.borrow().store.clone();
-            let job = job::Job::new(&new_id(), label.trim(), now());
-            let id = job.id.clone();
-            if store.add(job).await.is_ok() && store.choose(&id).await.is_ok() {
-                load(run).await;
+            if new_job(run, label.trim()).await {
                 begin(run, &page).await;
             } else {
                 set(run);
@@ -211,6 +211,15 @@ async fn pressed(run: &Shared, act: &str, about: &str) {
     }
 }
 
+/// Begins a job. Whether it is on the bench.
+async fn new_job(run: &Shared, label: &str) -> bool {
+    let store = run.borrow().store.clone();
+    let job = store.begin(label).await.ok();
+    let begun = job.is_some();
+    run.borrow_mut().stands(job);
+    begun
+}
+
 async fn begin(run: &Shared, page: &str) {
     let first = run.borrow().procedure.steps.first().map(|step| step.id.clone()).unwrap_or_default();
     change(run, |job| job.begin(page, &first, now())).await;
@@ -263,6 +272,10 @@ async fn take(run: &Shared, text: &str) {
         job.take(take, &OURS)
     };
     let Some(judgement) = change(run, deed).await else { return };
+    if run.borrow().shown.as_ref() != Some(&step) {
+        // Meanwhile the amplifier was described otherwise elsewhere, and this step is closed.
+        return set(run);
+    }
     let stopped = |why| Screen::Stopped(Stopped { item: pad.item.clone(), blank: pad.blank.clone(), why });
     let to = match judgement {
         Judgement::Unread(problem) => Screen::Pad(Pad {
@@ -277,7 +290,7 @@ async fn take(run: &Shared, text: &str) {
     screen(run, to);
 }
 
-/// The next blank of this step that has not been read in this run: all are read in one time with the mains on.
+/// The next blank of this step that has not been read in this run, or does not stand any more: all are read in one time with the mains on.
 fn next_blank(run: &Shared, item: &str) -> Screen {
     let state = run.borrow();
     let (Some(step), Some(job)) = (state.step(), &state.job) else { return Screen::Step };
@@ -285,24 +298,22 @@ fn next_blank(run: &Shared, item: &str) -> Screen {
     let live = state.is_live(item);
     let readings = step.readings().filter(|reading| reading.id == item || (live && reading.live));
     let blanks = readings.flat_map(|reading| reading.blanks().map(move |blank| (reading, blank)));
-    let mut unread =
-        blanks.filter(|(reading, blank)| gate::in_this_run(page, &reading.id, blank, job).is_none());
+    let mut unread = blanks.filter(|(reading, blank)| {
+        gate::in_this_run(page, &reading.id, blank, job)
+            .is_none_or(|taken| !gate::stands(reading, taken, job))
+    });
     unread.next().map_or(Screen::Step, |(reading, blank)| pad_for(&format!("{}.{blank}", reading.id)))
 }
 
 /// Takes what came with a link into the current job, or into a new one.
 async fn adopt(run: &Shared) {
-    let (link, procedure, store) = {
+    let (link, procedure) = {
         let mut state = run.borrow_mut();
         let Some(link) = state.came.take() else { return };
-        (link, state.procedure.clone(), state.store.clone())
+        (link, state.procedure.clone())
     };
     if run.borrow().job.is_none() {
-        let job = job::Job::new(&new_id(), "From a link", now());
-        let id = job.id.clone();
-        if store.add(job).await.is_ok() && store.choose(&id).await.is_ok() {
-            load(run).await;
-        }
+        new_job(run, "From a link").await;
     }
     let deed = |job: &mut job::Job| {
         let (taken, _) = link.adopted(&procedure, now(), job.changes.len());

@@ -38,6 +38,8 @@ struct Run {
     shown: Option<String>,
     screen: Screen,
     came: Option<RunLink>,
+    /// Whether it was run and left on this page: then a session of work is over.
+    left: bool,
 }
 
 type Shared = Rc<RefCell<Run>>;
@@ -57,27 +59,60 @@ pub async fn run(at_once: bool) {
         shown: None,
         screen: Screen::Step,
         came: page::fragment().and_then(|fragment| RunLink::read(&fragment)),
+        left: false,
         procedure,
         store,
     };
     let run = Rc::new(RefCell::new(run));
     load(&run).await;
     act::listen(&run, &place);
+    listen_to_other_tabs(&run);
     awake::count();
     if at_once && act::is_under_way(&run) { act::go_on(&run).await } else { set(&run) }
+}
+
+/// What another tab changes of this job is seen at once; what is being typed stays.
+fn listen_to_other_tabs(run: &Shared) {
+    let (store, run) = (run.borrow().store.clone(), run.clone());
+    store.clone().on_change(move |id| {
+        let (store, run) = (store.clone(), run.clone());
+        later(async move {
+            if run.borrow().job.as_ref().is_none_or(|job| job.id != id) {
+                return;
+            }
+            let Ok(job) = store.load(&id).await else { return };
+            if run.borrow().job.as_ref() == Some(&job) {
+                return;
+            }
+            run.borrow_mut().stands(Some(job));
+            if run.borrow().screen == Screen::Step {
+                set(&run);
+            }
+        });
+    });
 }
 
 /// Reads the current job anew.
 async fn load(run: &Shared) {
     let store = run.borrow().store.clone();
-    let job = match store.current() {
-        Some(id) => store.load(&id).await.ok(),
-        None => None,
-    };
-    run.borrow_mut().job = job;
+    let job = store.on_bench().await;
+    run.borrow_mut().stands(job);
 }
 
 impl Run {
+    /// Takes the job as it stands now. Where the step that is shown is closed by what was changed elsewhere, the last one
+    /// that is open is shown.
+    fn stands(&mut self, job: Option<Job>) {
+        self.job = job;
+        let states = self.states();
+        if self.shown.is_some()
+            && !states.iter().any(|state| state.open && Some(&state.id) == self.shown.as_ref())
+        {
+            self.shown = gate::frontier(&states).map(|state| state.id.clone());
+            self.screen = Screen::Step;
+        }
+    }
+
     fn step(&self) -> Option<&Step> {
         self.procedure.step(self.shown.as_deref()?)
     }
@@ -104,8 +139,8 @@ impl Run {
         self.states().into_iter().filter(|state| state.open).collect()
     }
 
-    fn range(&self, reading: &ReadingSpec) -> String {
-        self.job.as_ref().map(|job| Limits::of(reading, job, &OURS).words()).unwrap_or_default()
+    fn limits(&self, reading: &ReadingSpec) -> Limits {
+        self.job.as_ref().map(|job| Limits::of(reading, job, &OURS)).unwrap_or_default()
     }
 
     /// What its timers are kept by: another job, and another run, wait anew.
@@ -121,11 +156,11 @@ impl Run {
         let screen = match &self.screen {
             Screen::Off(item) => view::off(item),
             Screen::Pad(pad) => match self.reading(&pad.item) {
-                Some(reading) => view::pad(pad, reading, &self.range(reading)),
+                Some(reading) => view::pad(pad, reading, &self.limits(reading)),
                 None => return String::new(),
             },
             Screen::Stopped(stopped) => match self.reading(&stopped.item) {
-                Some(reading) => view::stopped(stopped, reading),
+                Some(reading) => view::stopped(stopped, reading, &self.jobs),
                 None => return String::new(),
             },
             Screen::Reason(item) => view::reason(item),
@@ -133,15 +168,16 @@ impl Run {
                 let open = self.open();
                 let at = open.iter().position(|state| state.id == step.id).unwrap_or(0);
                 let waits = open.get(at).map(|state| state.waits.clone()).unwrap_or_default();
-                let ranges: Vec<(String, String)> =
-                    step.readings().map(|reading| (reading.id.clone(), self.range(reading))).collect();
+                let limits: Vec<(String, Limits)> =
+                    step.readings().map(|reading| (reading.id.clone(), self.limits(reading))).collect();
                 let is_end = |step: &Step| self.procedure.steps.last().is_some_and(|last| last.id == step.id);
                 let asked = Asked {
                     step,
                     job,
                     page: &self.procedure.page,
                     waits: &waits,
-                    ranges: &ranges,
+                    limits: &limits,
+                    survey: &self.jobs,
                     first: at == 0,
                     last: is_end(step),
                     trouble: trouble.as_deref(),
@@ -165,7 +201,8 @@ impl Run {
         });
         let begin =
             view::begin(self.job.as_ref(), &self.procedure.page, &self.jobs, self.store.trouble().as_deref());
-        came.unwrap_or_default() + &begin.into_string()
+        let export = (self.left && self.job.is_some()).then(|| view::export().into_string());
+        came.unwrap_or_default() + &export.unwrap_or_default() + &begin.into_string()
     }
 
     /// The link to the step that is shown, with its readings.
@@ -215,7 +252,7 @@ async fn change<T>(run: &Shared, deed: impl Fn(&mut Job) -> T) -> Option<T> {
     };
     match store.change(&id, deed).await {
         Ok((came, job)) => {
-            run.borrow_mut().job = Some(job);
+            run.borrow_mut().stands(Some(job));
             Some(came)
         }
         Err(why) => {

@@ -1,9 +1,9 @@
 //! The screens of a procedure that is run, as HTML. The printed step stands above; these are its answers.
 
 use job::gate::{Wait, Why};
-use job::judge::{CannotTell, Stop};
+use job::judge::{CannotTell, Lack, Limits, Stop};
 use job::procedure::{AS_EXPECTED, Gate, Item, NOT_AS_EXPECTED, ReadingSpec, Step};
-use job::{Job, Judged};
+use job::{Job, Judged, Taken};
 use maud::{Markup, html};
 
 /// What one sees.
@@ -57,6 +57,7 @@ fn button(act: &str, about: &str, words: &str) -> Markup {
 pub(super) fn begin(job: Option<&Job>, page: &str, jobs: &str, trouble: Option<&str>) -> Markup {
     html! {
         section.run-begin aria-label="Run this procedure" {
+            p.stopped-job role="status" { (trouble.unwrap_or_default()) }
             @match job {
                 Some(job) => {
                     p { "Run with the job “" strong { (job.label) } "”. " a href=(jobs) { "Another job" } }
@@ -68,7 +69,7 @@ pub(super) fn begin(job: Option<&Job>, page: &str, jobs: &str, trouble: Option<&
                     }
                 },
                 None => {
-                    p { label for="run-label" { "No job is chosen. Name the amplifier, as on its ticket:" } }
+                    p { label for="run-label" { "For a new job name the amplifier, as on its ticket:" } }
                     p {
                         input type="text" id="run-label" autocomplete="off"; " "
                         (button("new-job", "", "Begin with a new job"))
@@ -76,7 +77,16 @@ pub(super) fn begin(job: Option<&Job>, page: &str, jobs: &str, trouble: Option<&
                     p { a href=(jobs) { "Choose a job that is on this device" } }
                 },
             }
-            p.stopped-job role="status" { (trouble.unwrap_or_default()) }
+        }
+    }
+}
+
+/// The place in which the module of the job offers to export it.
+pub(super) fn export() -> Markup {
+    html! {
+        section.job id="export" data-job="export" aria-label="Export the job" {
+            p.stopped-job role="status" {}
+            div id="export-content" {}
         }
     }
 }
@@ -92,8 +102,10 @@ pub(super) struct Asked<'a> {
     pub(super) job: &'a Job,
     pub(super) page: &'a str,
     pub(super) waits: &'a [Wait],
-    /// The computed range of each reading, by its id.
-    pub(super) ranges: &'a [(String, String)],
+    /// The limits of each reading, by its id.
+    pub(super) limits: &'a [(String, Limits)],
+    /// The address of the page on which the amplifier is described.
+    pub(super) survey: &'a str,
     pub(super) first: bool,
     pub(super) last: bool,
     pub(super) trouble: Option<&'a str>,
@@ -131,9 +143,7 @@ impl Asked<'_> {
             @match item {
                 Item::Reading(reading) => {
                     p.quantity { (reading.quantity) }
-                    @if let Some((_, range)) = self.ranges.iter().find(|(known, range)| known == id && !range.is_empty()) {
-                        p { "For this amplifier: " strong { (range) } "." }
-                    }
+                    @if let Some((_, limits)) = self.limits.iter().find(|(known, _)| known == id) { (for_this_amplifier(limits)) (lacking(&limits.lacks(), self.survey)) }
                     @for blank in reading.blanks() {
                         p { (self.taken(reading, blank)) (button("read", &format!("{id}.{blank}"), &self.offer(reading, blank))) }
                     }
@@ -168,7 +178,8 @@ impl Asked<'_> {
             @if let Some(taken) = taken {
                 span.taken {
                     @if !blank.is_empty() { (blank) ": " }
-                    strong { (taken.text) } ", " (standing(taken.judged)) ". "
+                    strong { (taken.text) } ", "
+                    @if job::gate::stands(reading, taken, self.job) { (standing(taken)) } @else { (CHANGED) } ". "
                 }
             }
         }
@@ -193,7 +204,8 @@ impl Asked<'_> {
             (match wait.why {
                 Why::NotRead => "not read in this run",
                 Why::OutOfRange => "out of range",
-                Why::CannotTell => "its limit is not known",
+                Why::CannotTell => "its limit was not known: read it again",
+                Why::Changed => CHANGED,
                 Why::Apart => "the readings lie too far apart",
                 Why::NotTicked => "not ticked",
                 Why::NotChosen => "not answered",
@@ -203,14 +215,39 @@ impl Asked<'_> {
     }
 }
 
+/// The limits as they are worked out from the job.
+fn for_this_amplifier(limits: &Limits) -> Markup {
+    let range = limits.words();
+    html! { @if !range.is_empty() { p { "For this amplifier: " strong { (range) } "." } } }
+}
+
+/// What a limit lacks, each with the way to where it is filled in.
+fn lacking(lacks: &[Lack], survey: &str) -> Markup {
+    html! {
+        @if !lacks.is_empty() {
+            p { "The limit cannot be worked out yet. Fill in, then go on here:" }
+            ul.lacks {
+                @for lack in lacks {
+                    li {
+                        a href={ (survey) "#survey-" (lack.known.id) } data-run="go" data-about="" { (lack.known.label) }
+                        @if lack.stale { " (measured before the last change)" }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A reading that no longer counts.
+const CHANGED: &str = "the amplifier was changed after this was read: read it again";
+
 /// How a reading stands, in words.
-fn standing(judged: Judged) -> &'static str {
-    match judged {
-        Judged::InRange => "in range",
-        Judged::Noted => "noted: outside what is usual, on the side that harms nothing",
-        Judged::Stop => "STOP: out of range",
-        Judged::CannotTell => "cannot tell: its limit is not known",
-        Judged::Recorded => "written down",
+fn standing(taken: &Taken) -> String {
+    match taken.judged {
+        Judged::Stop => "STOP: out of range".to_owned(),
+        Judged::CannotTell => "cannot tell: its limit was not known".to_owned(),
+        Judged::Recorded => "written down".to_owned(),
+        Judged::InRange | Judged::Noted => taken.standing(),
     }
 }
 
@@ -224,11 +261,12 @@ pub(super) fn off(item: &str) -> Markup {
 }
 
 /// The pad.
-pub(super) fn pad(pad: &Pad, reading: &ReadingSpec, range: &str) -> Markup {
+pub(super) fn pad(pad: &Pad, reading: &ReadingSpec, limits: &Limits) -> Markup {
     html! {
         p.stop { strong { "STOP" } " " (reading.stop) }
         p.quantity { (reading.quantity) @if !pad.blank.is_empty() { ": " (pad.blank) } }
-        p { "Expect " (reading.expect) "." @if !range.is_empty() { " For this amplifier: " strong { (range) } "." } }
+        p { "Expect " (reading.expect) "." }
+        (for_this_amplifier(limits))
         @if let Some((message, offers)) = &pad.problem {
             div.problem role="alert" {
                 p { (message) }
@@ -268,7 +306,7 @@ const KEYS: [(&str, &str); 15] = [
 ];
 
 /// A reading that stops.
-pub(super) fn stopped(stopped: &Stopped, reading: &ReadingSpec) -> Markup {
+pub(super) fn stopped(stopped: &Stopped, reading: &ReadingSpec, survey: &str) -> Markup {
     html! {
         @match &stopped.why {
             Because::Range(stop) => {
@@ -282,6 +320,7 @@ pub(super) fn stopped(stopped: &Stopped, reading: &ReadingSpec) -> Markup {
                 p.stop role="alert" { strong { "CANNOT TELL" } " No limit, no go: mains stays off." }
                 p.quantity { (reading.quantity) @if !stopped.blank.is_empty() { ", " (stopped.blank) } }
                 p { (lack.why) }
+                (lacking(&lack.lacks, survey))
             },
         }
         div.run-way {
@@ -305,7 +344,7 @@ pub(super) fn reason(item: &str) -> Markup {
 pub(super) fn came(step: &str, readings: &[(String, String)], unknown: &[String]) -> Markup {
     html! {
         section.run-begin aria-label="What came with the link" {
-            p { "These readings came with a link, for " (words(step)) ". Nothing of yours is changed by them." }
+            p { "These readings came with a link, for " a href={ "#" (step) } { (words(step)) } ". Nothing of yours is changed by them." }
             table {
                 thead { tr { th scope="col" { "Reading" } th scope="col" { "Read" } } }
                 tbody { @for (name, text) in readings { tr { th scope="row" { (name) } td { (text) } } } }
@@ -326,26 +365,40 @@ mod tests {
             quantity: "Bias".into(),
             stop: "Less negative: off".into(),
             unit: "V".into(),
+            high: Some("-41 V".into()),
             ..ReadingSpec::default()
         }
     }
 
     #[test]
     fn the_stop_figure_stands_above_the_pad_and_above_what_stopped() {
-        let typed =
-            pad(&Pad { item: "bias".into(), ..Pad::default() }, &spec(), "at most −41 V").into_string();
+        let limits = Limits::of(&spec(), &Job::default(), &job::Among(&[]));
+        let typed = pad(&Pad { item: "bias".into(), ..Pad::default() }, &spec(), &limits).into_string();
         let places = ["Less negative: off", "For this amplifier", "data-about=\"−\"", "Enter"]
             .map(|part| typed.find(part).unwrap());
         assert!(places.is_sorted(), "{places:?}");
         let stop =
             Stop { read: "−30 V".into(), limit: "at most −41 V".into(), source: "this page".into() };
-        let said =
-            stopped(&Stopped { item: "bias".into(), blank: "A".into(), why: Because::Range(stop) }, &spec())
-                .into_string();
+        let said = stopped(
+            &Stopped { item: "bias".into(), blank: "A".into(), why: Because::Range(stop) },
+            &spec(),
+            "",
+        )
+        .into_string();
         assert!(
             said.contains("−30 V") && said.contains("at most −41 V") && !said.contains("excuse"),
             "{said}"
         );
+    }
+
+    #[test]
+    fn what_a_limit_lacks_is_a_way_to_where_it_is_filled_in() {
+        let spec = ReadingSpec { high: Some("0.95 × job.bias-expected".into()), ..spec() };
+        let lack = Limits::of(&spec, &Job::default(), &job::Among(&[])).high.unwrap().unwrap_err();
+        let why = Because::Unknown(lack);
+        let said = stopped(&Stopped { item: "bias".into(), blank: String::new(), why }, &spec, "job.html");
+        let link = "<a href=\"job.html#survey-bias-expected\" data-run=\"go\"";
+        assert!(said.into_string().contains(link));
     }
 
     #[test]
@@ -359,7 +412,8 @@ mod tests {
                 job: &job,
                 page: "p.html",
                 waits: &waits,
-                ranges: &[],
+                limits: &[],
+                survey: "job.html",
                 first: true,
                 last: false,
                 trouble: None,
