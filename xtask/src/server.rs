@@ -2,11 +2,13 @@
 //! files where they are asked for, and the book's own page for what is not there.
 
 use std::fs;
+use std::io::{BufRead, BufReader, Write};
+use std::net::{SocketAddr, TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use anyhow::{Result, anyhow};
-use tiny_http::{Header, Method, Request, Response};
 
 /// The policy of every page, and what only a header can say: no other site may frame the book.
 const POLICY: &str = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' data:; \
@@ -15,12 +17,10 @@ const POLICY: &str = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; 
 /// The book stands here as well, so that pages can be tried below the root of a site.
 pub const SUB_PATH: &str = "a/sub/path/";
 
-/// Requests answered at one time; a browser opens up to six connections.
-const WORKERS: usize = 6;
-
 /// A running server; it stops when this is dropped.
 pub struct Server {
-    listening: Arc<tiny_http::Server>,
+    at: SocketAddr,
+    gone: Arc<AtomicBool>,
     /// `http://127.0.0.1:PORT/`
     pub address: String,
 }
@@ -28,56 +28,84 @@ pub struct Server {
 impl Server {
     /// Serves a folder, save the files of it that are withheld. Port 0 takes any free one.
     ///
+    /// Each connection has a thread to itself. A pool of them (the crate `tiny_http`) now and then left one waiting for as
+    /// long as a browser held the others open: journeys hung for a minute.
+    ///
     /// # Errors
     /// When the port is taken.
     pub fn start(folder: &str, port: u16, withheld: &'static [&'static str]) -> Result<Self> {
-        let listening = tiny_http::Server::http(("127.0.0.1", port)).map_err(|error| {
+        let listener = TcpListener::bind(("127.0.0.1", port)).map_err(|error| {
             anyhow!("cannot listen on port {port}: {error}; try `cargo xtask serve {}`", port.wrapping_add(1))
         })?;
-        let listening = Arc::new(listening);
-        for _ in 0..WORKERS {
-            let (server, folder) = (Arc::clone(&listening), PathBuf::from(folder));
-            std::thread::spawn(move || {
-                while let Ok(request) = server.recv() {
-                    // A reader who has gone away is no fault.
-                    respond(request, &folder, withheld).ok();
+        let (at, gone) = (listener.local_addr()?, Arc::new(AtomicBool::new(false)));
+        let (folder, over) = (PathBuf::from(folder), Arc::clone(&gone));
+        std::thread::spawn(move || {
+            for connection in listener.incoming().map_while(Result::ok) {
+                if over.load(Ordering::SeqCst) {
+                    return;
                 }
-            });
-        }
-        let address = format!("http://{}/", listening.server_addr());
-        Ok(Self { listening, address })
+                let folder = folder.clone();
+                // A reader who has gone away is no fault.
+                std::thread::spawn(move || respond(&connection, &folder, withheld).ok());
+            }
+        });
+        Ok(Self { at, gone, address: format!("http://{at}/") })
     }
 }
 
 impl Drop for Server {
     fn drop(&mut self) {
-        (0..WORKERS).for_each(|_| self.listening.unblock());
+        self.gone.store(true, Ordering::SeqCst);
+        // Wakes the listener, so that its port closes.
+        TcpStream::connect(self.at).ok();
     }
 }
 
-fn respond(request: Request, folder: &Path, withheld: &[&str]) -> std::io::Result<()> {
-    if !matches!(request.method(), Method::Get | Method::Head) {
-        return request.respond(Response::empty(405));
+/// Answers what is asked on one connection, until the reader closes it.
+fn respond(
+    mut connection: &TcpStream,
+    folder: &Path,
+    withheld: &'static [&'static str],
+) -> std::io::Result<()> {
+    let mut lines = BufReader::new(connection).lines();
+    while let Some(request) = lines.next().transpose()? {
+        let mut accepted = String::new();
+        while let Some(header) = lines.next().transpose()?.filter(|header| !header.is_empty()) {
+            if let Some((name, value)) = header.split_once(':')
+                && name.eq_ignore_ascii_case("accept-encoding")
+            {
+                value.trim().clone_into(&mut accepted);
+            }
+        }
+        let mut words = request.split(' ');
+        let (method, url) = (words.next().unwrap_or_default(), words.next().unwrap_or_default());
+        if !matches!(method, "GET" | "HEAD") {
+            return connection.write_all(b"HTTP/1.1 405 Method Not Allowed\r\nConnection: close\r\n\r\n");
+        }
+        let answer = answer(folder, withheld, url, &accepted);
+        let mut said = Vec::new();
+        write!(said, "HTTP/1.1 {}\r\nContent-Length: {}\r\n", answer.status, answer.body.len())?;
+        for (name, value) in answer.headers {
+            write!(said, "{name}: {value}\r\n")?;
+        }
+        said.extend(b"\r\n");
+        if method == "GET" {
+            said.extend(answer.body);
+        }
+        connection.write_all(&said)?;
     }
-    let accepted = request.headers().iter().find(|header| header.field.equiv("Accept-Encoding"));
-    let accepted = accepted.map_or("", |header| header.value.as_str());
-    let answer = answer(folder, withheld, request.url(), accepted);
-    let mut response = Response::from_data(answer.body).with_status_code(answer.status);
-    for (name, value) in answer.headers {
-        response.add_header(Header::from_bytes(name, value).expect("a header made of plain words"));
-    }
-    request.respond(response)
+    Ok(())
 }
 
 struct Answer {
-    status: u16,
+    status: &'static str,
     headers: Vec<(&'static str, &'static str)>,
     body: Vec<u8>,
 }
 
 fn answer(folder: &Path, withheld: &[&str], url: &str, accepted: &str) -> Answer {
     let found = file_of(folder, url).filter(|file| withheld.iter().all(|name| *file != folder.join(name)));
-    let status = if found.is_some() { 200 } else { 404 };
+    let status = if found.is_some() { "200 OK" } else { "404 Not Found" };
     let file = found.unwrap_or_else(|| folder.join("404.html"));
     let mut headers = vec![
         ("Content-Type", media_type(&file)),
@@ -165,17 +193,17 @@ mod tests {
     fn pages_are_found_at_the_root_and_under_a_sub_path() {
         let book = book("paths");
         for (url, status, body) in [
-            ("/", 200, "cover"),
-            ("/index.html?from=bench", 200, "cover"),
-            ("/chapter/page.html", 200, "page"),
-            ("/a/sub/path/", 200, "cover"),
-            ("/a/sub/path/chapter/page.html", 200, "page"),
-            ("/a/sub/path/elsewhere.html", 404, "lost"),
-            ("/chapter/../../../etc/passwd", 404, "lost"),
-            ("/chapter//page.html", 404, "lost"),
-            ("/%2e%2e/secret", 404, "lost"),
-            ("/secret.js", 404, "lost"),
-            ("/a/sub/path/secret.js?", 404, "lost"),
+            ("/", "200 OK", "cover"),
+            ("/index.html?from=bench", "200 OK", "cover"),
+            ("/chapter/page.html", "200 OK", "page"),
+            ("/a/sub/path/", "200 OK", "cover"),
+            ("/a/sub/path/chapter/page.html", "200 OK", "page"),
+            ("/a/sub/path/elsewhere.html", "404 Not Found", "lost"),
+            ("/chapter/../../../etc/passwd", "404 Not Found", "lost"),
+            ("/chapter//page.html", "404 Not Found", "lost"),
+            ("/%2e%2e/secret", "404 Not Found", "lost"),
+            ("/secret.js", "404 Not Found", "lost"),
+            ("/a/sub/path/secret.js?", "404 Not Found", "lost"),
         ] {
             let answer = answer(&book, &["secret.js"], url, "");
             assert_eq!((answer.status, answer.body.as_slice()), (status, body.as_bytes()), "{url}");
