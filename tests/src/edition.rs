@@ -1,4 +1,4 @@
-//! An edition of the book: the one that was built, or another, printed for one journey.
+//! An edition of the book: the one that was built, or another, printed for journeys.
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -42,6 +42,13 @@ impl Edition {
         let press = press.expect("press runs");
         assert!(press.status.success(), "{}", String::from_utf8_lossy(&press.stderr));
         Self { folder: out }
+    }
+
+    /// A copy of this edition in a folder, to be damaged.
+    #[must_use]
+    pub fn copied(&self, to: &Path) -> Self {
+        copy_folder(&self.folder, to);
+        Self { folder: to.to_owned() }
     }
 
     /// Where its files lie.

@@ -3,9 +3,9 @@
 
 use std::fs;
 use std::path::Path;
+use std::sync::LazyLock;
 
 use serde_json::json;
-use tempfile::TempDir;
 use tests::browser::{Browser, PHONE, TABLET};
 use tests::edition::Edition;
 use tests::engine::Engine;
@@ -34,19 +34,22 @@ const LATER: &str = ".new-edition button + button";
 /// Stands on the page of `dissipation` in the second edition only.
 const NEW_SENTENCE: &str = "This sentence came with the second edition.";
 
-/// Two editions, as long as the folder is kept: from the first to the second a page has gone, another has come, and one
-/// sentence is new.
-fn two_editions() -> (TempDir, Edition, Edition) {
-    let room = tempfile::tempdir().expect("a folder for the test");
-    let one = Edition::printed(&room.path().join("one"), |workspace| add_page(workspace, "first"));
-    let two = Edition::printed(&room.path().join("two"), |workspace| {
+/// Two editions, printed once for all journeys: from the first to the second a page has gone, another has come, and one
+/// sentence is new. Whoever damages one takes a copy.
+static EDITIONS: LazyLock<(Edition, Edition)> = LazyLock::new(|| {
+    let room = Path::new(env!("CARGO_TARGET_TMPDIR")).join("editions");
+    if room.exists() {
+        fs::remove_dir_all(&room).expect("the last run's editions go");
+    }
+    let one = Edition::printed(&room.join("one"), |workspace| add_page(workspace, "first"));
+    let two = Edition::printed(&room.join("two"), |workspace| {
         add_page(workspace, "second");
         let page = workspace.join("content/3-output-stage/2-dissipation.md");
         let text = fs::read_to_string(&page).expect("the page of the calculator");
         fs::write(&page, format!("{text}\n{NEW_SENTENCE}\n")).expect("a page to change");
     });
-    (room, one, two)
-}
+    (one, two)
+});
 
 fn add_page(workspace: &Path, name: &str) {
     let page = format!(
@@ -80,12 +83,12 @@ async fn until_tried(browser: &Browser, server: &Server, file: &str) -> WebDrive
 }
 
 async fn a_new_edition_is_taken_whole_and_on_the_readers_word(engine: Engine) -> WebDriverResult<()> {
-    let (_room, one, two) = two_editions();
+    let (one, two) = &*EDITIONS;
     let server = Server::start(one.folder(), "/");
     let browser = Browser::open_at(engine, server.book.clone()).await?;
     let page = page_with("dissipation");
     browser.living_page(&page).await?;
-    until_kept(&browser, &one).await?;
+    until_kept(&browser, one).await?;
     let example = answer(&browser, POWER).await?;
     type_into(&browser, VOLTAGE, "219").await?;
     until_power(&browser, false, &example).await?;
@@ -99,15 +102,15 @@ async fn a_new_edition_is_taken_whole_and_on_the_readers_word(engine: Engine) ->
     browser.living_page("first/index.html").await?;
     until_offered(&browser).await?;
     // Only what is new was fetched. The page that has gone was answered from the edition in force, as is all else still.
-    let old = one.files();
+    let (old, new) = (one.files(), two.files());
     let asked = server.asked();
-    let unchanged = |file: &&String| two.files().get(*file).is_some_and(|hash| old.get(*file) == Some(hash));
+    let unchanged = |file: &&String| new.get(*file).is_some_and(|hash| old.get(*file) == Some(hash));
     assert_eq!(asked.iter().filter(unchanged).collect::<Vec<_>>(), [""; 0]);
     assert!(asked.contains(&page), "{page} is new and was not among {asked:?}");
-    assert_kept(&stores(&browser).await?, &server, &one, &[&one, &two]);
+    assert_kept(&stores(&browser).await?, &server, one, &[one, two]);
     browser.living_page(&page).await?;
     assert!(!browser.source().await?.contains(NEW_SENTENCE));
-    until_kept(&browser, &one).await?;
+    until_kept(&browser, one).await?;
 
     // Both windows come to the new edition, and what was typed is there.
     until_offered(&browser).await?;
@@ -116,11 +119,11 @@ async fn a_new_edition_is_taken_whole_and_on_the_readers_word(engine: Engine) ->
         browser.switch_to_window(window).await?;
         let came = format!("return document.body.textContent.includes('{NEW_SENTENCE}')");
         browser.until("the page is that of the new edition", &came).await?;
-        until_kept(&browser, &two).await?;
+        until_kept(&browser, two).await?;
         until_power(&browser, true, &typed).await?;
         assert!(!is_offered(&browser).await?);
     }
-    assert_kept(&stores(&browser).await?, &server, &two, &[&two]);
+    assert_kept(&stores(&browser).await?, &server, two, &[two]);
     drop(server);
     browser.page("first/index.html").await?;
     assert_eq!(browser.element("h1").await?.text().await?, "No such page");
@@ -130,11 +133,11 @@ async fn a_new_edition_is_taken_whole_and_on_the_readers_word(engine: Engine) ->
 }
 
 async fn a_page_of_a_newer_edition_comes_with_all_that_belongs_to_it(engine: Engine) -> WebDriverResult<()> {
-    let (_room, one, two) = two_editions();
+    let (one, two) = &*EDITIONS;
     let server = Server::start(one.folder(), "/");
     let browser = Browser::open_at(engine, server.book.clone()).await?;
     browser.page("index.html").await?;
-    until_kept(&browser, &one).await?;
+    until_kept(&browser, one).await?;
     server.publish(two.folder());
     server.asked();
     // As when somebody sends a link to a page that this device does not have yet.
@@ -149,11 +152,12 @@ async fn a_page_of_a_newer_edition_comes_with_all_that_belongs_to_it(engine: Eng
 }
 
 async fn a_download_that_is_not_whole_changes_nothing(engine: Engine) -> WebDriverResult<()> {
-    let (_room, one, two) = two_editions();
+    let room = tempfile::tempdir().expect("a folder for the test");
+    let (one, two) = (&EDITIONS.0, &EDITIONS.1.copied(room.path()));
     let server = Server::start(one.folder(), "/");
     let browser = Browser::open_at(engine, server.book.clone()).await?;
     browser.page("index.html").await?;
-    until_kept(&browser, &one).await?;
+    until_kept(&browser, one).await?;
     server.publish(two.folder());
     let broken = two.folder().join("second/index.html");
     let whole = fs::read(&broken).expect("a page of the second edition");
@@ -167,23 +171,23 @@ async fn a_download_that_is_not_whole_changes_nothing(engine: Engine) -> WebDriv
         server.asked();
         browser.page("index.html").await?;
         until_tried(&browser, &server, "second/index.html").await?;
-        until_kept(&browser, &one).await?;
+        until_kept(&browser, one).await?;
         assert!(!is_offered(&browser).await?);
-        assert_kept(&stores(&browser).await?, &server, &one, &[&one]);
+        assert_kept(&stores(&browser).await?, &server, one, &[one]);
     }
     fs::write(&broken, &whole).expect("a page to mend");
     browser.page("index.html").await?;
     until_offered(&browser).await?;
-    assert_kept(&stores(&browser).await?, &server, &one, &[&one, &two]);
+    assert_kept(&stores(&browser).await?, &server, one, &[one, two]);
     Ok(())
 }
 
 async fn closing_the_book_takes_no_edition(engine: Engine) -> WebDriverResult<()> {
-    let (_room, one, two) = two_editions();
+    let (one, two) = &*EDITIONS;
     let server = Server::start(one.folder(), "/");
     let browser = Browser::open_at(engine, server.book.clone()).await?;
     browser.page("index.html").await?;
-    until_kept(&browser, &one).await?;
+    until_kept(&browser, one).await?;
     server.publish(two.folder());
     browser.page("index.html").await?;
     until_offered(&browser).await?;
@@ -191,7 +195,7 @@ async fn closing_the_book_takes_no_edition(engine: Engine) -> WebDriverResult<()
     browser.goto("about:blank").await?;
     tokio::time::sleep(std::time::Duration::from_secs(1)).await;
     browser.page(&page_with("dissipation")).await?;
-    until_kept(&browser, &one).await?;
+    until_kept(&browser, one).await?;
     assert!(!browser.source().await?.contains(NEW_SENTENCE));
     until_offered(&browser).await?;
     // Whoever says later finds it at the foot, on the next page as well.
@@ -209,15 +213,15 @@ async fn closing_the_book_takes_no_edition(engine: Engine) -> WebDriverResult<()
         assert!(browser.find_all(By::Css(LATER)).await?.is_empty());
     }
     browser.element(TAKE).await?.click().await?;
-    until_kept(&browser, &two).await
+    until_kept(&browser, two).await
 }
 
 async fn nothing_is_offered_or_taken_in_the_middle_of_a_procedure(engine: Engine) -> WebDriverResult<()> {
-    let (_room, one, two) = two_editions();
+    let (one, two) = &*EDITIONS;
     let server = Server::start(one.folder(), "/");
     let browser = Browser::open_at(engine, server.book.clone()).await?;
     browser.page("index.html").await?;
-    until_kept(&browser, &one).await?;
+    until_kept(&browser, one).await?;
     browser.script("document.documentElement.setAttribute('data-working', '')").await?;
     let at_work = browser.window().await?;
     server.publish(two.folder());
@@ -231,23 +235,23 @@ async fn nothing_is_offered_or_taken_in_the_middle_of_a_procedure(engine: Engine
     browser.until("the other window says why not now", refused).await?;
 
     browser.switch_to_window(at_work).await?;
-    until_kept(&browser, &one).await?;
+    until_kept(&browser, one).await?;
     assert!(!is_offered(&browser).await?);
     browser.script("document.documentElement.removeAttribute('data-working')").await?;
     until_offered(&browser).await?;
     browser.switch_to_window(other).await?;
     browser.element(TAKE).await?.click().await?;
-    until_kept(&browser, &two).await
+    until_kept(&browser, two).await
 }
 
 // Colour schemes, the phone's screen and paper by Chromium's debugging protocol.
 #[tokio::test(flavor = "multi_thread")]
 async fn the_notice_can_be_read_pressed_and_heard() -> WebDriverResult<()> {
-    let (_room, one, two) = two_editions();
+    let (one, two) = &*EDITIONS;
     let server = Server::start(one.folder(), "/");
     let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
     browser.page("index.html").await?;
-    until_kept(&browser, &one).await?;
+    until_kept(&browser, one).await?;
     server.publish(two.folder());
     browser.page("index.html").await?;
     until_offered(&browser).await?;
@@ -274,7 +278,8 @@ async fn the_notice_can_be_read_pressed_and_heard() -> WebDriverResult<()> {
 }
 
 async fn a_first_download_that_is_not_whole_is_said_at_the_foot(engine: Engine) -> WebDriverResult<()> {
-    let (_room, one, _) = two_editions();
+    let room = tempfile::tempdir().expect("a folder for the test");
+    let one = EDITIONS.0.copied(room.path());
     let server = Server::start(one.folder(), "/");
     fs::remove_file(one.folder().join("first/index.html")).expect("a page to lose");
     let browser = Browser::open_at(engine, server.book.clone()).await?;
