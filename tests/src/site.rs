@@ -38,23 +38,25 @@ pub fn folder() -> PathBuf {
 /// When there is none, or one cannot be read.
 #[must_use]
 pub fn pages() -> Vec<Page> {
+    pages_whose(|_| true)
+}
+
+/// The pages whose text, as it is written in the file, is wanted: only they are parsed.
+fn pages_whose(text_is_wanted: impl Fn(&str) -> bool) -> Vec<Page> {
     let book = folder();
     let mut files = Vec::new();
     collect(&book, &mut files);
     files.sort();
-    let pages: Vec<Page> = files
-        .into_iter()
-        .filter(|file| {
-            file.extension().is_some_and(|extension| extension == "html") && !file.ends_with(ONE_FILE)
-        })
-        .map(|file| {
-            let text = fs::read_to_string(&file).expect("a page is text");
-            let path = file.strip_prefix(&book).expect("a file of the book");
-            Page { path: path.to_string_lossy().into_owned(), html: Html::parse_document(&text) }
-        })
-        .collect();
-    assert!(!pages.is_empty(), "no page in {}", book.display());
-    pages
+    files.retain(|file| {
+        file.extension().is_some_and(|extension| extension == "html") && !file.ends_with(ONE_FILE)
+    });
+    assert!(!files.is_empty(), "no page in {}", book.display());
+    let page = |file: PathBuf| {
+        let text = fs::read_to_string(&file).expect("a page is text");
+        let path = file.strip_prefix(&book).expect("a file of the book").to_string_lossy().into_owned();
+        text_is_wanted(&text).then(|| Page { path, html: Html::parse_document(&text) })
+    };
+    files.into_iter().filter_map(page).collect()
 }
 
 /// The pages that differ in more than their figures: of those that press makes of a table row by row, the pages of the
@@ -75,7 +77,9 @@ pub fn unlike_pages() -> Vec<Page> {
 #[must_use]
 pub fn page_with(calculator: &str) -> String {
     let selector = format!("[data-calculator={calculator}]");
-    let mut pages: Vec<Page> = pages().into_iter().filter(|page| page.first(&selector).is_some()).collect();
+    // Half the journeys ask; parsing the whole book each time took longer than some of them.
+    let mut pages = pages_whose(|text| text.contains(&format!("data-calculator=\"{calculator}\"")));
+    pages.retain(|page| page.first(&selector).is_some());
     pages.sort_by_key(|page| page.first("body[data-kind=calculator]").is_none());
     let page = pages.into_iter().next();
     page.unwrap_or_else(|| panic!("no page holds the calculator `{calculator}`")).path
