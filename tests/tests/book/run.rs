@@ -1,5 +1,7 @@
 //! A procedure is run: readings stop it, gates hold, it goes on where one stopped, with the server gone.
 
+use std::time::{Duration, Instant};
+
 use serde_json::Value;
 use tests::browser::Browser;
 use tests::edition::Edition;
@@ -64,24 +66,27 @@ const SHOWS: [(&str, &str); 28] = [
     ("drive", "28"),
 ];
 
-/// What the run waits for: `[what, the element to press, the reading's id]`.
+/// What the run waits for: `[what, the element to press, the reading's id, the step]`.
 const WANTED: &str = "
-    const panel = document.querySelector('#run-panel');
-    const one = (selector) => panel.querySelector(selector);
-    if (!document.documentElement.hasAttribute('data-working')) return ['over', '', ''];
-    if (one('.stop[role=alert]')) return ['stopped', '', panel.innerText];
-    if (one('[data-run=is-off]')) return ['press', '[data-run=is-off]', ''];
-    if (one('#run-typed')) return ['type', '', one('#run-typed').dataset.item];
-    if (one('[data-about=\"as expected\"]')) return ['press', '[data-about=\"as expected\"]', ''];
-    const named = (button) => `[data-run=${button.dataset.run}][data-about=\"${button.dataset.about}\"]`;
-    const unread = [...panel.querySelectorAll('[data-run=read]')].find((button) => !button.previousElementSibling?.matches('.taken'));
-    if (unread) return ['press', named(unread), ''];
-    const undone = one('[role=checkbox][aria-checked=false]');
-    if (undone) return ['press', named(undone), ''];
-    if (one('[role=radio]') && !one('[role=radio][aria-checked=true]')) return ['press', named(one('[role=radio]')), ''];
-    if (one('[data-run=next]:not([disabled])')) return ['press', '[data-run=next]', ''];
-    if (one('[data-run=finish]')) return ['press', '[data-run=finish]', ''];
-    return ['stuck', '', panel.innerText];";
+    const wanted = () => {
+        const panel = document.querySelector('#run-panel');
+        const one = (selector) => panel.querySelector(selector);
+        if (!document.documentElement.hasAttribute('data-working')) return ['over', '', ''];
+        if (one('.stop[role=alert]')) return ['stopped', '', panel.innerText];
+        if (one('[data-run=is-off]')) return ['press', '[data-run=is-off]', ''];
+        if (one('#run-typed')) return ['type', '', one('#run-typed').dataset.item];
+        if (one('[data-about=\"as expected\"]')) return ['press', '[data-about=\"as expected\"]', ''];
+        const named = (button) => `[data-run=${button.dataset.run}][data-about=\"${button.dataset.about}\"]`;
+        const unread = [...panel.querySelectorAll('[data-run=read]')].find((button) => !button.previousElementSibling?.matches('.taken'));
+        if (unread) return ['press', named(unread), ''];
+        const undone = one('[role=checkbox][aria-checked=false]');
+        if (undone) return ['press', named(undone), ''];
+        if (one('[role=radio]') && !one('[role=radio][aria-checked=true]')) return ['press', named(one('[role=radio]')), ''];
+        if (one('[data-run=next]:not([disabled])')) return ['press', '[data-run=next]', ''];
+        if (one('[data-run=finish]')) return ['press', '[data-run=finish]', ''];
+        return ['stuck', '', panel.innerText];
+    };
+    return [...wanted(), document.querySelector('[data-now]')?.id ?? ''];";
 
 /// How a button is pressed.
 #[derive(Clone, Copy, PartialEq)]
@@ -148,9 +153,9 @@ async fn whole_power_up(by: By) -> WebDriverResult<usize> {
 
 /// Does what each step asks until one stands at a step, or until the run is `over`; gives the number of steps done.
 async fn go_until(browser: &Browser, end: &str, by: By) -> WebDriverResult<usize> {
-    let mut steps = 0;
+    let (mut steps, mut wanted) = (0, Vec::new());
     for _ in 0..600 {
-        let wanted: Vec<String> = serde_json::from_value(browser.script(WANTED).await?)?;
+        wanted = wanted_after(browser, &wanted).await?;
         if wanted[0] == end || browser.script(AT).await? == *end {
             return Ok(steps);
         }
@@ -162,7 +167,6 @@ async fn go_until(browser: &Browser, end: &str, by: By) -> WebDriverResult<usize
             }
             _ => panic!("after {steps} steps {}: {}", wanted[0], wanted[2]),
         }
-        settled(browser).await?;
     }
     panic!("the run has no end");
 }
@@ -170,10 +174,18 @@ async fn go_until(browser: &Browser, end: &str, by: By) -> WebDriverResult<usize
 /// The step that is shown.
 const AT: &str = "return document.querySelector('[data-now]')?.id ?? ''";
 
-/// A deed is done when it is on disk and the screen is set: both follow within a few turns of the page's own clock.
-async fn settled(browser: &Browser) -> WebDriverResult<()> {
-    tokio::time::sleep(std::time::Duration::from_millis(60)).await;
-    browser.script("return true").await.map(drop)
+/// What is wanted after a deed. It is done when it is on disk and then the screen is set: something else is wanted. Where
+/// the same is wanted again, it was done long before this gives up waiting.
+async fn wanted_after(browser: &Browser, before: &[String]) -> WebDriverResult<Vec<String>> {
+    const LONG: Duration = Duration::from_millis(300);
+    let started = Instant::now();
+    loop {
+        let wanted: Vec<String> = serde_json::from_value(browser.script(WANTED).await?)?;
+        if (wanted != before && wanted[0] != "stuck") || started.elapsed() > LONG {
+            return Ok(wanted);
+        }
+        tokio::time::sleep(Duration::from_millis(5)).await;
+    }
 }
 
 async fn start(browser: &Browser, by: By) -> WebDriverResult<()> {
@@ -299,7 +311,7 @@ async fn an_amplifier_described_otherwise_is_read_again() -> WebDriverResult<()>
             }
             return document.documentElement.hasAttribute('data-working')";
         browser.until("it goes on", press).await?;
-        settled(&browser).await
+        browser.until("a step is shown", "return !!document.querySelector('[data-now]')").await
     };
     go_on().await?;
     go_until(&browser, "step-7", By::Keys).await?;
