@@ -1,10 +1,14 @@
 //! A browser with the book open in it.
 //!
-//! Every journey opens its own and starts with nothing remembered. It is closed when it is dropped, which needs a runtime
-//! of several threads: `#[tokio::test(flavor = "multi_thread")]`.
+//! A journey has it to itself and starts with nothing remembered, save that the book may lie on the device already
+//! ([`Browser::open_new`] has not even that).
+//! Starting a browser costs seconds, so that one that is dropped is handed on to the next journey of its engine, cleared,
+//! unless something was done to it that lasts.
 
 use std::ops::Deref;
 use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
@@ -22,13 +26,35 @@ pub const PHONE: (u32, u32) = (390, 844);
 /// See [`PHONE`].
 pub const TABLET: (u32, u32) = (810, 1080);
 
-/// A browser of its own for one journey.
+/// Browsers that a journey is done with.
+static IDLE: Mutex<Vec<Idle>> = Mutex::new(Vec::new());
+
+struct Idle {
+    // Closed first, while there is still a driver to close it.
+    session: WebDriver,
+    engine: Engine,
+    driver: Arc<Driver>,
+}
+
+/// A browser for one journey.
 pub struct Browser {
     // Closed first, while there is still a driver to close it.
     session: WebDriver,
     engine: Engine,
-    driver: Driver,
+    driver: Arc<Driver>,
     book: String,
+    /// Whether it would not be as new for another journey.
+    worn: AtomicBool,
+}
+
+impl Drop for Browser {
+    fn drop(&mut self) {
+        if !self.worn.load(Ordering::Relaxed) && !std::thread::panicking() {
+            let (session, driver) = (self.session.clone(), Arc::clone(&self.driver));
+            let idle = Idle { session, engine: self.engine, driver };
+            IDLE.lock().unwrap_or_else(PoisonError::into_inner).push(idle);
+        }
+    }
 }
 
 impl Deref for Browser {
@@ -56,7 +82,26 @@ impl Browser {
     /// # Panics
     /// When it turns out to have another engine.
     pub async fn open_at(engine: Engine, book: String) -> WebDriverResult<Self> {
-        Self::open_as(engine, book, engine.capabilities()).await
+        // What belongs to files cannot be cleared away from elsewhere.
+        let lasting = book.starts_with("file:");
+        while !lasting && let Some(browser) = Self::handed_on(engine, &book) {
+            // One that a failed journey left behind may be past use.
+            if matches!(browser.clear().await, Ok(true)) {
+                return Ok(browser);
+            }
+            browser.worn.store(true, Ordering::Relaxed);
+        }
+        let browser = Self::start(engine, book, engine.capabilities()).await?;
+        browser.worn.store(lasting, Ordering::Relaxed);
+        Ok(browser)
+    }
+
+    /// Opens a browser that nothing was ever kept in, not even the book.
+    ///
+    /// # Errors
+    /// When it cannot be opened.
+    pub async fn open_new(engine: Engine) -> WebDriverResult<Self> {
+        Self::start(engine, given("BOOK_URL"), engine.capabilities()).await
     }
 
     /// Opens a Chromium that remembers in a folder what it keeps, for whoever opens it there again.
@@ -68,14 +113,16 @@ impl Browser {
         if let Some(words) = wanted["goog:chromeOptions"]["args"].as_array_mut() {
             words.push(format!("--user-data-dir={}", profile.display()).into());
         }
-        Self::open_as(Engine::Chromium, given("BOOK_URL"), wanted).await
+        let browser = Self::start(Engine::Chromium, given("BOOK_URL"), wanted).await?;
+        browser.worn.store(true, Ordering::Relaxed);
+        Ok(browser)
     }
 
-    async fn open_as(engine: Engine, book: String, wanted: Value) -> WebDriverResult<Self> {
-        let driver = Driver::start(engine);
+    async fn start(engine: Engine, book: String, wanted: Value) -> WebDriverResult<Self> {
+        let driver = Arc::new(Driver::start(engine));
         let wanted = serde_json::from_value::<Capabilities>(wanted)?;
         let session = WebDriver::new(&driver.address, wanted).await?;
-        let browser = Self { session, engine, driver, book };
+        let browser = Self { session, engine, driver, book, worn: AtomicBool::new(false) };
         let agent = browser.script("return navigator.userAgent").await?;
         assert!(
             agent.as_str().is_some_and(|agent| engine.names_itself(agent)),
@@ -83,6 +130,42 @@ impl Browser {
         );
         browser.screen(TABLET).await?;
         Ok(browser)
+    }
+
+    /// A browser that another journey is done with.
+    fn handed_on(engine: Engine, book: &str) -> Option<Self> {
+        let mut idle = IDLE.lock().unwrap_or_else(PoisonError::into_inner);
+        let at = idle.iter().position(|idle| idle.engine == engine)?;
+        let Idle { session, engine, driver } = idle.remove(at);
+        Some(Self { session, engine, driver, book: book.to_owned(), worn: AtomicBool::new(false) })
+    }
+
+    /// Takes away what an earlier journey left: windows, all that was kept at the book's address save the book itself, and
+    /// what the browser complained of. Says whether all of it went.
+    async fn clear(&self) -> WebDriverResult<bool> {
+        const FORGET: &str = "
+            const done = arguments[arguments.length - 1];
+            localStorage.clear();
+            sessionStorage.clear();
+            const gone = ({ name }) => new Promise((resolve, reject) => {
+                const request = indexedDB.deleteDatabase(name);
+                request.onsuccess = resolve;
+                request.onerror = reject;
+            });
+            indexedDB.databases().then(all => Promise.all(all.map(gone))).then(() => done(true), () => done(false));";
+        let windows = self.session.windows().await?;
+        let (first, others) = windows.split_first().expect("an open window");
+        for window in others {
+            self.session.switch_to_window(window.clone()).await?;
+            self.session.close_window().await?;
+        }
+        self.session.switch_to_window(first.clone()).await?;
+        // A file on which no script of the book's runs.
+        self.page("book.css").await?;
+        let gone = self.session.execute_async(FORGET, Vec::new()).await?.convert::<bool>()?;
+        self.complaints().await?;
+        self.screen(TABLET).await?;
+        Ok(gone)
     }
 
     /// Opens a page of the book.
@@ -138,11 +221,12 @@ impl Browser {
         self.session.find(By::Css(selector)).await
     }
 
-    /// Gives the browser a command of its debugging protocol, which only Chromium has.
+    /// Gives the browser a command of its debugging protocol, which only Chromium has. What it brings about may last.
     ///
     /// # Errors
     /// When the browser refuses it.
     pub async fn debug(&self, command: &str, with: Value) -> WebDriverResult<Value> {
+        self.worn.store(true, Ordering::Relaxed);
         self.session.cdp().send_raw(command, with).await
     }
 
@@ -154,7 +238,7 @@ impl Browser {
     pub async fn screen(&self, (width, height): (u32, u32)) -> WebDriverResult<()> {
         if self.engine == Engine::Chromium {
             let screen = json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": true });
-            self.debug("Emulation.setDeviceMetricsOverride", screen).await.map(drop)
+            self.session.cdp().send_raw("Emulation.setDeviceMetricsOverride", screen).await.map(drop)
         } else {
             self.session.set_window_rect(0, 0, width, height).await.map(drop)
         }
@@ -203,10 +287,12 @@ impl Browser {
         let started = Instant::now();
         loop {
             if let Some(printed) = self.driver.printed_before(WORD) {
-                // The browser has troubles of its own: `console.error: NAME: …` and `JavaScript error: chrome://…`.
-                // A page's words stand in quotes, and its values in brackets.
+                // The browser has troubles of its own: `console.error: NAME: …`, `JavaScript error: chrome://…` and
+                // errors from `resource://…`. A page's words stand in quotes, and its values in brackets.
                 let complaint = |line: &&str| match line.split_once(": ") {
-                    Some((of, what)) if of.starts_with("console.") => what.starts_with(['"', '(']),
+                    Some((of, what)) if of.starts_with("console.") => {
+                        what.starts_with(['"', '(']) && !what.contains("\"resource://")
+                    }
                     Some(("JavaScript error", what)) => what.starts_with("http") || what.starts_with("file"),
                     _ => false,
                 };

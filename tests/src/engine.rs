@@ -2,6 +2,7 @@
 
 use std::io::{BufRead, BufReader, Read};
 use std::net::{TcpListener, TcpStream};
+use std::os::unix::process::CommandExt;
 use std::process::{Child, Command, Stdio};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
@@ -97,12 +98,18 @@ impl Engine {
 }
 
 /// A running driver. Each browser has its own, for the drivers of Firefox and WebKit steer no more than one.
+///
+/// A shell stands between, with a group of processes to itself: when its input ends, because the driver is dropped or the
+/// tests are over, however they ended, it ends driver and browser.
 pub struct Driver {
-    process: Child,
+    shell: Child,
     /// Where it listens.
     pub address: String,
     printed: Arc<Mutex<String>>,
 }
+
+/// Starts the words after it and, when its input ends, asks what it started to end, then ends whatever is left.
+const SHELL: &str = r#""$@" & read -r _; kill $!; wait; kill -KILL 0"#;
 
 impl Driver {
     /// Starts a driver and waits until it listens.
@@ -114,22 +121,23 @@ impl Driver {
         let name = engine.driver();
         let port = TcpListener::bind(("127.0.0.1", 0)).and_then(|listener| listener.local_addr());
         let port = port.expect("a free port").port();
-        let mut process = Command::new(name)
-            .arg(format!("--port={port}"))
+        let mut shell = Command::new("sh")
+            .args(["-c", SHELL, "sh", name, &format!("--port={port}")])
             // WebKit's sandbox does not work for root; the only pages it is shown are ours.
             .env("WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS", "1")
-            .stdin(Stdio::null())
+            .process_group(0)
+            .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .stderr(Stdio::piped())
             .spawn()
-            .unwrap_or_else(|error| panic!("cannot start {name}: {error}; run `cargo xtask test`"));
+            .expect("a shell");
         let printed = Arc::default();
-        hear(process.stdout.take().expect("its output"), &printed);
-        hear(process.stderr.take().expect("its complaints"), &printed);
-        let driver = Self { process, address: format!("http://127.0.0.1:{port}"), printed };
+        hear(shell.stdout.take().expect("its output"), &printed);
+        hear(shell.stderr.take().expect("its complaints"), &printed);
+        let driver = Self { shell, address: format!("http://127.0.0.1:{port}"), printed };
         let started = Instant::now();
         while TcpStream::connect(("127.0.0.1", port)).is_err() {
-            assert!(started.elapsed() < PATIENCE, "{name} does not listen");
+            assert!(started.elapsed() < PATIENCE, "{name} does not listen; run `cargo xtask test`");
             std::thread::sleep(Duration::from_millis(10));
         }
         driver
@@ -149,10 +157,9 @@ impl Driver {
 }
 
 impl Drop for Driver {
-    /// The browser is closed before.
     fn drop(&mut self) {
-        self.process.kill().ok();
-        self.process.wait().ok();
+        self.shell.stdin.take();
+        self.shell.wait().ok();
     }
 }
 

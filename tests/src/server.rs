@@ -1,6 +1,7 @@
 //! A server for one journey, as plain as a web server can be: what it serves can be exchanged for another edition, it
 //! notes what it is asked for, and when it is dropped it is gone.
 
+use std::collections::BTreeSet;
 use std::io::{BufRead, BufReader, Write};
 use std::net::{SocketAddr, TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
@@ -32,8 +33,7 @@ impl Server {
     /// When the machine has no free port.
     #[must_use]
     pub fn start(folder: &Path, under: &str) -> Self {
-        let listener = TcpListener::bind(("127.0.0.1", 0)).expect("a free port");
-        let address = listener.local_addr().expect("a port of ours");
+        let (listener, address) = new_port();
         let state = Arc::new(State {
             under: under.to_owned(),
             folder: Mutex::new(folder.to_owned()),
@@ -73,6 +73,18 @@ impl Drop for Server {
         TcpStream::connect(self.address).ok();
         if let Some(listening) = self.listening.take() {
             listening.join().ok();
+        }
+    }
+}
+
+/// Listens at a port where nothing stood before: a browser that was handed on remembers what did.
+fn new_port() -> (TcpListener, SocketAddr) {
+    static USED: Mutex<BTreeSet<u16>> = Mutex::new(BTreeSet::new());
+    loop {
+        let listener = TcpListener::bind(("127.0.0.1", 0)).expect("a free port");
+        let address = listener.local_addr().expect("a port of ours");
+        if USED.lock().unwrap_or_else(PoisonError::into_inner).insert(address.port()) {
+            return (listener, address);
         }
     }
 }

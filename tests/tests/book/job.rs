@@ -338,7 +338,7 @@ async fn trouble(browser: &Browser) -> WebDriverResult<String> {
 // Only by Chromium's debugging protocol can a disk be full, a store missing, a connection lost.
 #[tokio::test(flavor = "multi_thread")]
 async fn a_full_disk_is_said_and_what_is_written_is_kept_once_there_is_room() -> WebDriverResult<()> {
-    let browser = Browser::open(Engine::Chromium).await?;
+    let browser = Browser::open_new(Engine::Chromium).await?;
     // Before anything is written: the browser remembers for a while how much room there was.
     open(&browser, JOB).await?;
     let origin = browser.script("return location.origin").await?;
