@@ -316,7 +316,7 @@ impl Living {
 
     /// Sets the fields. Those that stay keep their elements, and with them the focus.
     fn set_fields(&mut self, before: &[Field]) {
-        let (block, now) = (self.block.clone(), self.shown.outcome.fields.clone());
+        let (block, now) = (self.block.clone(), std::mem::take(&mut self.shown.outcome.fields));
         if !now.iter().map(|field| field.id).eq(before.iter().map(|field| field.id)) {
             let focused = page::focused_id();
             self.set(&format!("{block}-the-fields"), fields::fields(&now, &block).into_string());
@@ -332,21 +332,27 @@ impl Living {
             }
             self.set(&entry.problem_id(&block), entry.problem_html().into_string());
         }
+        self.shown.outcome.fields = now;
     }
 
     /// Sets the values of the answers, which the job's own lines may stand beside; all of the answers where they are others
     /// than before.
     fn set_answers(&mut self) {
-        let (block, now) = (self.block.clone(), self.shown.report().answers.clone());
-        let ids = now.iter().map(|answered| answered.answer.id).collect();
+        let answers = &self.shown.report().answers;
+        let ids = answers.iter().map(|answered| answered.answer.id).collect();
         if self.answered == ids {
-            for answered in &now {
-                self.set(&value_id(&block, answered), value(answered).into_string());
+            let value = |answered| (value_id(&self.block, answered), value(answered).into_string());
+            for (id, html) in answers.iter().map(value).collect::<Vec<_>>() {
+                self.set(&id, html);
             }
         } else if let Some(part) = PARTS.iter().find(|part| part.name == "answers") {
             self.answered = ids;
-            self.standing.retain(|id, _| !id.starts_with(&format!("{block}-is-")));
-            self.set(&part.id(&block), part.html(&self.shown, &block));
+            let values = format!("{}-is-", self.block);
+            self.standing
+                .iter_mut()
+                .filter(|(id, _)| id.starts_with(&values))
+                .for_each(|(_, html)| html.clear());
+            self.set(&part.id(&self.block), part.html(&self.shown, &self.block));
         }
     }
 

@@ -14,7 +14,7 @@ use calc_core::calculator::{Entry, Field, Inputs, Outcome, Report, Sheet};
 use maud::{Markup, html};
 
 /// What came of the inputs.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug)]
 pub(crate) struct Shown {
     pub(crate) outcome: Outcome,
     /// The last answer before, where these inputs have none.
