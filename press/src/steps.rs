@@ -6,7 +6,7 @@ use crate::front::Kind;
 use crate::link;
 use crate::piece::Piece;
 use crate::text::{Text, Writer};
-use calc_core::calculators::GROUPS;
+use calc_core::calculators::LIMITS;
 use job::Among;
 use job::procedure::{
     Block, ChoiceSpec, Fault, Gate, Item, Procedure, ReadingSpec, Step, TickSpec, TimerSpec,
@@ -23,7 +23,7 @@ const JOBS: &str = "content/1-survey/2-the-job.md";
 impl Writer<'_> {
     /// A reading to take.
     pub(crate) fn reading(&mut self, body: &Piece) -> String {
-        let spec = self.spec(body, |block, id| ReadingSpec::from_block(block, id, &Among(&GROUPS)));
+        let spec = self.spec(body, |block, id| ReadingSpec::from_block(block, id, &Among(&[&LIMITS])));
         let Some(mut spec) = spec else { return String::new() };
         spec.go = self.followed(&spec.go, &place_of(body, "go"));
         let printed = reading(&spec);

@@ -125,11 +125,23 @@ fn solve<C: Calculator + 'static>(ask: &mut Ask) -> Result<Solved, Impossible> {
     Ok(Solved { answers, words: Box::new(move |margins, report| question.report(&found, margins, report)) })
 }
 
+/// The same for whoever asks for the answers and nothing else: no verdict, picture or working comes along.
+fn solve_alone<C: Calculator + 'static>(ask: &mut Ask) -> Result<Solved, Impossible> {
+    let answers = C::answers(&C::ask(ask).work()?);
+    Ok(Solved { answers, words: Box::new(|_, _| ()) })
+}
+
 impl Entry {
     /// The entry of a calculator.
     #[must_use]
     pub const fn of<C: Calculator + 'static>() -> Self {
         Self { sheet: C::SHEET, leads_to: C::LEADS_TO, solve: solve::<C> }
+    }
+
+    /// The entry of a calculator whose report has its answers and nothing else.
+    #[must_use]
+    pub const fn answers_of<C: Calculator + 'static>() -> Self {
+        Self { sheet: C::SHEET, leads_to: C::LEADS_TO, solve: solve_alone::<C> }
     }
 
     /// Works it out for these inputs.

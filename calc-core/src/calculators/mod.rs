@@ -74,6 +74,15 @@ pub const POWER: Group = Group {
     entries: &[Entry::of::<lamp_limiter::LampLimiter>(), Entry::of::<discharge::Discharge>()],
 };
 
+/// What the limits of a procedure's readings are worked out by: the runner carries these, their answers alone.
+pub const LIMITS: Group = Group {
+    name: "limits",
+    entries: &[
+        Entry::answers_of::<lamp_limiter::LampLimiter>(),
+        Entry::answers_of::<mains_drift::MainsDrift>(),
+    ],
+};
+
 /// The register.
 pub const GROUPS: [&Group; 8] = [&BIAS, &VALVE, &GRID, &STAGE, &DRIVE, &MASTER, &PROOF, &POWER];
 

@@ -197,8 +197,8 @@ fn check_bound(key: &'static str, text: &str, measure: Measure, keys: &mut Keys,
                 return keys.fault(
                     key,
                     text,
-                    format!("names no calculator “{calculator}”"),
-                    "a calculator of the book",
+                    format!("names no calculator of limits “{calculator}”"),
+                    "one of `LIMITS` in calc-core/src/calculators/mod.rs",
                 );
             };
             let answers = outcome.report.map(|report| report.answers).unwrap_or_default();

@@ -85,7 +85,7 @@ fn each_fault_of_a_reading_has_its_key_and_what_would_be_right() {
         (vec![("high", text("job.load"))], "high “job.load” is in another unit; right: something in V"),
         (
             vec![("high", text("disipation.x"))],
-            "high “disipation.x” names no calculator “disipation”; right: a calculator",
+            "high “disipation.x” names no calculator of limits “disipation”; right: one of `LIMITS`",
         ),
         (
             vec![("high", text("dissipation.anode-powr"))],

@@ -8,7 +8,7 @@ mod view;
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use calc_core::calculators::POWER;
+use calc_core::calculators::LIMITS;
 use job::gate::{self, StepState};
 use job::judge::Limits;
 use job::link::RunLink;
@@ -45,7 +45,7 @@ struct Run {
 type Shared = Rc<RefCell<Run>>;
 
 /// The calculators that limits are worked out by.
-const OURS: Among<'_> = Among(&[&POWER]);
+const OURS: Among<'_> = Among(&[&LIMITS]);
 
 /// Brings the procedure of this page to life; `at_once` goes on where one stopped without being asked.
 pub async fn run(at_once: bool) {
