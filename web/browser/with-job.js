@@ -78,8 +78,13 @@ function mark(calculator, job) {
   } else if (question) set(question, head, "");
 }
 
+let marked = false;
+
 function markAll() {
   const job = current();
+  // On a device without a job there is nothing to mark, at every key.
+  if (!job && !marked) return;
+  marked = !!job;
   for (const calculator of document.querySelectorAll("[data-calculator][data-alive]")) mark(calculator, job);
 }
 
