@@ -10,7 +10,7 @@ use crate::link::relative;
 use crate::piece::Piece;
 use crate::text::{Flow, Writer, escaped, words_of};
 use pulldown_cmark::{CowStr, Event, Options, Parser, Tag, TagEnd};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 /// Where the glossary stands in the book.
@@ -19,12 +19,14 @@ pub const PATH: &str = "appendix/glossary.html";
 /// The terms that are linked.
 #[derive(Debug, Default)]
 pub struct Glossary {
-    /// The longest form first, so that *anode dissipation* is not taken for *anode*.
-    forms: Vec<Form>,
+    /// By the letter they begin with in a text, small or capital; the longest form first, so that *anode dissipation* is
+    /// not taken for *anode*.
+    forms: BTreeMap<char, Vec<Form>>,
 }
 
 #[derive(Debug)]
 struct Form {
+    /// As it stands in a text.
     words: String,
     id: String,
 }
@@ -44,8 +46,15 @@ impl Glossary {
     pub fn read(book: &Book, faults: &Faults) -> Self {
         let page = book.pages.iter().find(|page| page.path == PATH);
         let Some(Body::Markdown(piece)) = page.map(|page| &page.body) else { return Self::default() };
-        let mut forms = terms(piece, faults);
-        forms.sort_by_key(|form| std::cmp::Reverse(form.words.len()));
+        Self::of(terms(piece, faults))
+    }
+
+    fn of(mut terms: Vec<Form>) -> Self {
+        terms.sort_by_key(|form| std::cmp::Reverse(form.words.len()));
+        let mut forms: BTreeMap<char, Vec<Form>> = BTreeMap::new();
+        for form in terms.into_iter().flat_map(Form::small_and_capital) {
+            forms.entry(form.words.chars().next().unwrap_or_default()).or_default().push(form);
+        }
         Self { forms }
     }
 
@@ -63,26 +72,31 @@ impl Glossary {
     }
 
     fn next(&self, text: &str, from: usize) -> Option<(Range<usize>, &Form)> {
-        text[from..].char_indices().map(|(at, _)| from + at).find_map(|at| {
-            if text[..at].chars().next_back().is_some_and(joins) {
+        let mut before = text[..from].chars().next_back();
+        text[from..].char_indices().find_map(|(at, letter)| {
+            if before.replace(letter).is_some_and(joins) {
                 return None;
             }
+            let at = from + at;
             let end = |form: &Form| Some(at..at + form.length_in(&text[at..])?);
-            self.forms.iter().find_map(|form| Some((end(form)?, form)))
+            self.forms.get(&letter)?.iter().find_map(|form| Some((end(form)?, form)))
         })
     }
 }
 
 impl Form {
+    /// As it stands within a sentence, and as it begins one.
+    fn small_and_capital(self) -> impl Iterator<Item = Self> {
+        let mut letters = self.words.chars();
+        let first = letters.next().map(|first| first.to_uppercase().to_string()).unwrap_or_default();
+        let capital = Self { words: first + letters.as_str(), id: self.id.clone() };
+        let capital = (capital.words != self.words).then_some(capital);
+        [Some(self), capital].into_iter().flatten()
+    }
+
     /// How much of the beginning of a text is this form.
     fn length_in(&self, text: &str) -> Option<usize> {
-        let rest = match text.strip_prefix(self.words.as_str()) {
-            Some(rest) => rest,
-            None => {
-                let (first, others) = self.words.split_at(self.words.chars().next()?.len_utf8());
-                text.strip_prefix(first.to_uppercase().as_str())?.strip_prefix(others)?
-            }
-        };
+        let rest = text.strip_prefix(self.words.as_str())?;
         let rest = rest.strip_prefix('s').unwrap_or(rest);
         (!rest.chars().next().is_some_and(joins)).then_some(text.len() - rest.len())
     }
@@ -217,9 +231,7 @@ mod tests {
         let faults = Faults::default();
         let table = "| Word | Meaning |\n|---|---|\n| anode | x |\n| anode dissipation | x |\n| HT | x |\n\
                      | law <!-- linked as: law of a control --> | the law |\n| valve <!-- not linked --> | x |\n";
-        let mut forms = terms(&Piece::new("glossary.md".into(), table, 1), &faults);
-        forms.sort_by_key(|form| std::cmp::Reverse(form.words.len()));
-        let glossary = Glossary { forms };
+        let glossary = Glossary::of(terms(&Piece::new("glossary.md".into(), table, 1), &faults));
         let found = glossary.find(text, &mut BTreeSet::new());
         found.into_iter().map(|found| format!("{} → {}", &text[found.at], found.id)).collect()
     }
