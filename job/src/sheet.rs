@@ -67,14 +67,9 @@ impl Sheet {
         Self {
             amplifier: described(job),
             readings: before_after(job),
-            parts: job.changes.iter().filter(|change| job.stands(*change)).cloned().collect(),
-            put_back: job.changes.iter().rev().filter(|change| job.stands(*change)).map(put_back).collect(),
-            advice: job
-                .advice
-                .iter()
-                .filter(|advice| job.stands(*advice))
-                .map(|advice| advice.text.clone())
-                .collect(),
+            parts: job.standing(&job.changes).cloned().collect(),
+            put_back: job.standing(&job.changes).rev().map(put_back).collect(),
+            advice: job.standing(&job.advice).map(|advice| advice.text.clone()).collect(),
             proofs: proofs(job),
             reasons: job
                 .reasons

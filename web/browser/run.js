@@ -1,8 +1,9 @@
 // Offers to run the procedure of this page. The module is fetched when it is begun, when it is under way after a reload,
 // or when a link brought readings.
 
+import { bring } from "./bring.js";
+
 const place = document.getElementById("page-run");
-const link = document.head.querySelector("link[rel=bench]");
 
 const panel = document.createElement("section");
 panel.id = "run-panel";
@@ -15,16 +16,10 @@ bar.className = "run-bar";
 bar.textContent = "If it goes wrong: mains off, hands out.";
 document.body.append(bar);
 
-async function bring(link) {
-  const module = await import(link.href);
-  await module.default({ module_or_path: new URL(link.dataset.wasm, document.baseURI).href });
-  return module;
-}
-
 async function run(atOnce) {
   place.textContent = "";
   try {
-    const module = await bring(link);
+    const module = await bring("bench");
     await module.run(atOnce);
     place.dataset.alive = "";
   } catch (error) {
@@ -39,7 +34,7 @@ new MutationObserver(async () => {
   if (!block) return;
   block.dataset.woken = "";
   try {
-    const { wake_job } = await bring(document.head.querySelector("link[rel=jobs]"));
+    const { wake_job } = await bring("jobs");
     await wake_job(block);
   } catch (error) {
     console.error(error);

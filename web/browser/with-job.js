@@ -1,14 +1,7 @@
 // Says in each calculator what comes from the job, offers to keep what is not in it yet, and brings the blocks that show
 // the job. The module of the job is fetched when it is first wanted.
 
-const link = document.head.querySelector("link[rel=jobs]");
-let bringing;
-
-const bring = () =>
-  (bringing ??= import(link.href).then(async (module) => {
-    await module.default({ module_or_path: new URL(link.dataset.wasm, document.baseURI).href });
-    return module;
-  }));
+import { bring } from "./bring.js";
 
 /** What `job::mirror` has written of the current job. */
 function current() {
@@ -96,7 +89,7 @@ async function keep(button) {
   const book = new URL(".", document.querySelector(".bar .name").href).pathname;
   const said = calculator.querySelector(".said");
   try {
-    const { keep } = await bring();
+    const { keep } = await bring("jobs");
     said.textContent = await keep(calculator.dataset.calculator, name, text, calculator.id, location.pathname.slice(book.length));
   } catch (error) {
     console.error(error);
@@ -118,7 +111,7 @@ new MutationObserver(soon).observe(document.body, { subtree: true, attributeFilt
 markAll();
 
 for (const block of document.querySelectorAll("[data-job]")) {
-  bring()
+  bring("jobs")
     .then(({ wake_job }) => wake_job(block))
     .catch((error) => {
       console.error(error);

@@ -217,7 +217,7 @@ impl Discharge {
         levels.sort_by(|(one, _), (other, _)| other.total_cmp(one));
         levels.dedup_by(|later, earlier| {
             let same = (later.0 - earlier.0).abs() < 1e-9;
-            if same && earlier.1 != later.1 {
+            if same {
                 earlier.1 = format!("{}; {}", earlier.1, later.1);
             }
             same

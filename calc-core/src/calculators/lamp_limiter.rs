@@ -135,14 +135,14 @@ impl Calculator for LampLimiter {
     }
 
     fn work(&self) -> Result<Found, Impossible> {
+        if self.kind == Kind::Electronic {
+            return Ok(Found(None));
+        }
         let resistance: ElectricalResistance = match self.load {
             Load::Watts(power) => self.mains * self.mains / power,
             Load::Current(current) => self.mains / current,
             Load::Short => ElectricalResistance::of(0.0),
         };
-        if self.kind == Kind::Electronic {
-            return Ok(Found(None));
-        }
         let lamp = self.lamp.voltage_behind(self.mains.si(), resistance.si());
         let current = ElectricCurrent::of(self.lamp.current(lamp));
         let lamp = ElectricPotential::of(lamp);

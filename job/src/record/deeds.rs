@@ -174,6 +174,14 @@ impl Job {
         self.removed.get(&entry.key()).is_none_or(|tick| !tick.done)
     }
 
+    /// Those of some entries that were not removed.
+    pub fn standing<'j, E: Entry>(
+        &'j self,
+        entries: &'j [E],
+    ) -> impl DoubleEndedIterator<Item = &'j E> + use<'j, E> {
+        entries.iter().filter(|entry| self.stands(*entry))
+    }
+
     /// Removes an entry, by its [`Entry::key`], or puts it back.
     pub fn remove(&mut self, key: String, removed: bool, at: Time) {
         self.removed.insert(key, Tick { done: removed, at, run: 0 });

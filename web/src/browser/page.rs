@@ -7,12 +7,12 @@ use std::rc::Rc;
 use calc_core::calculator::{Inputs, Link, from_line, to_line};
 use wasm_bindgen::prelude::Closure;
 use wasm_bindgen::{JsCast, JsValue};
-
-use super::patch::{Change, changes};
 use web_sys::{
     Blob, BlobPropertyBag, Document, Element, Event, HtmlAnchorElement, HtmlElement, HtmlInputElement,
     HtmlSelectElement, KeyboardEvent, ShareData, Storage, Url, Window,
 };
+
+use super::patch::{Change, changes};
 
 /// How long typing must rest before the answer is said, in milliseconds.
 const PAUSE: i32 = 900;

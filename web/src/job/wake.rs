@@ -98,7 +98,7 @@ pub(super) fn current(store: &Store) -> Later<'_, Option<job::Job>> {
 pub(super) fn addresses<'j>(store: &'j Store, job: &'j job::Job) -> Later<'j, Vec<view::Shown<'j>>> {
     Box::pin(async move {
         let mut shown = Vec::new();
-        for taken in job.photos.iter().filter(|photo| job.stands(*photo)) {
+        for taken in job.standing(&job.photos) {
             let picture = match store.photo(&job.id, &taken.id).await {
                 Some(picture) => photo::in_base64(&picture).await,
                 None => None,

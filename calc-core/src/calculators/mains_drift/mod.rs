@@ -36,6 +36,7 @@ pub struct MainsDrift {
 }
 
 /// The output valves at the marked mains.
+#[derive(Clone, Copy)]
 struct Idle {
     valve: &'static Valve,
     fitted: Option<&'static Fitted>,
@@ -54,7 +55,8 @@ pub struct Found {
     heater: ElectricPotential,
     bias: ElectricPotential,
     ht: ElectricPotential,
-    idle: Option<IdleNow>,
+    /// The output valves, and what they do now; nothing where they are left out or have no model.
+    idle: Option<(Settled, IdleNow)>,
 }
 
 /// One output valve at a mains.
@@ -112,17 +114,18 @@ impl Calculator for MainsDrift {
 
     fn work(&self) -> Result<Found, Impossible> {
         let share = self.measured / self.marked;
-        let idle = match &self.idle {
-            Some(idle) => idle.settle(self)?.map(|settled| settled.at(share.si())),
+        let settled = match &self.idle {
+            Some(idle) => idle.settle(self)?,
             None => None,
         };
+        let idle = settled.map(|settled| (settled, settled.at(share.si())));
         // A cathode's own bias is what its current makes of it, not what the winding gives.
-        let own = idle.filter(|_| self.idle.as_ref().is_some_and(|idle| idle.cathode_biased));
+        let own = idle.filter(|(settled, _)| settled.idle.cathode_biased).map(|(_, now)| now.volts.grid);
         Ok(Found {
             share,
             off: Ratio::of((share.si() - 1.0).abs()),
             heater: self.heater * share.si(),
-            bias: own.map_or(self.bias * share.si(), |now| ElectricPotential::of(now.volts.grid)),
+            bias: own.map_or(self.bias * share.si(), ElectricPotential::of),
             ht: self.ht * share.si(),
             idle,
         })
@@ -136,7 +139,7 @@ impl Calculator for MainsDrift {
             Answer::new("share", "k", "Mains now, of the marked", found.share),
             Answer::new("off", "", "How far off the marking", found.off),
         ];
-        if let Some(now) = found.idle {
+        if let Some((_, now)) = found.idle {
             answers.push(Answer::new("idle", "I_k", "Cathode current now, one valve", now.cathode));
             answers.push(Answer::new("anode-power", "P_a", "Anode dissipation now", now.power));
         }
@@ -147,11 +150,9 @@ impl Calculator for MainsDrift {
         report.summary = self.summary(found);
         self.judge(found, margins, report);
         self.working(found, report);
-        let Some(idle) = &self.idle else { return };
-        // What `work` could settle settles here too.
-        if let Ok(Some(settled)) = idle.settle(self) {
-            report.tables.push(self.table(&settled));
-            report.picture = Some(self.picture(&settled, found));
+        if let Some((settled, now)) = found.idle {
+            report.tables.push(self.table(settled));
+            report.picture = Some(self.picture(settled, now));
         }
     }
 }
@@ -185,7 +186,7 @@ impl Idle {
     }
 
     /// The model, moved along its grid until it draws what was read. None for a valve without a model.
-    fn settle(&self, mains: &MainsDrift) -> Result<Option<Settled<'_>>, Impossible> {
+    fn settle(&self, mains: &MainsDrift) -> Result<Option<Settled>, Impossible> {
         let Some(fitted) = self.fitted else { return Ok(None) };
         let (ht, bias) = (mains.ht.si(), mains.bias.si());
         // HT and screen are read from the chassis where the cathode stands above it.
@@ -204,13 +205,14 @@ impl Idle {
             Impossible { field: "idle", message }
         })?;
         let resistance = self.cathode_biased.then(|| -bias / self.current.si());
-        Ok(Some(Settled { idle: self, fitted, ht, bias, moved: grid - bias, resistance }))
+        Ok(Some(Settled { idle: *self, fitted, ht, bias, moved: grid - bias, resistance }))
     }
 }
 
 /// A valve whose model draws at the marked mains what was read.
-struct Settled<'a> {
-    idle: &'a Idle,
+#[derive(Clone, Copy)]
+struct Settled {
+    idle: Idle,
     fitted: &'static Fitted,
     ht: f64,
     bias: f64,
@@ -220,7 +222,7 @@ struct Settled<'a> {
     resistance: Option<f64>,
 }
 
-impl Settled<'_> {
+impl Settled {
     /// The valve at a share of the marked mains.
     fn at(&self, share: f64) -> IdleNow {
         let Some(resistance) = self.resistance else { return self.biased(share, share * self.bias, 0.0) };

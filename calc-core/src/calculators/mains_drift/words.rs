@@ -21,7 +21,7 @@ impl MainsDrift {
             volts(found.bias),
             volts(found.heater),
         );
-        if let Some(now) = found.idle {
+        if let Some((_, now)) = found.idle {
             words += &format!(
                 ", about {} in each cathode and {} on its anode",
                 writing::nearest(now.cathode.si(), &AMPERE),
@@ -41,7 +41,7 @@ impl MainsDrift {
             advice.to_owned()
         }));
         let Some(idle) = &self.idle else { return };
-        let Some(now) = found.idle else {
+        let Some((settled, now)) = found.idle else {
             let advice = format!(
                 "No operating point of the {} is known well enough to fit a model to. Read the current at this mains.",
                 idle.valve.name
@@ -65,9 +65,7 @@ impl MainsDrift {
             };
             advice.to_owned()
         }));
-        if let Some(fitted) = idle.fitted {
-            report.verdicts.push(fitted.reach.judged(now.volts, now.anode.si()));
-        }
+        report.verdicts.push(settled.fitted.reach.judged(now.volts, now.anode.si()));
     }
 
     pub(super) fn working(&self, found: &Found, report: &mut Report) {
@@ -77,13 +75,12 @@ impl MainsDrift {
             named("V_n", self.measured) / named("V_m", self.marked),
             found.share,
         );
-        let own = self.idle.as_ref().is_some_and(|idle| idle.cathode_biased) && found.idle.is_some();
-        if !own {
+        if found.idle.is_none_or(|(settled, _)| !settled.idle.cathode_biased) {
             report.step("Bias.", "V_g1", share.clone() * named("V_g1,m", self.bias), found.bias);
         }
         report.step("Heaters.", "V_h", share.clone() * named("V_h,m", self.heater), found.heater);
         report.step("HT.", "V_HT", share * named("V_HT,m", self.ht), found.ht);
-        let (Some(idle), Some(now)) = (&self.idle, found.idle) else { return };
+        let Some((Settled { idle, .. }, now)) = found.idle else { return };
         let change = (now.cathode - idle.current) / idle.slope.si();
         report.step(
             "The model, moved along its grid to the current that was read, gains or loses ΔI on the way to this mains.",
@@ -100,7 +97,7 @@ impl MainsDrift {
         );
     }
 
-    pub(super) fn table(&self, settled: &Settled) -> Table {
+    pub(super) fn table(&self, settled: Settled) -> Table {
         let row = |share: f64| {
             let IdleNow { volts, cathode, power, .. } = settled.at(share);
             vec![
@@ -121,12 +118,12 @@ impl MainsDrift {
         }
     }
 
-    pub(super) fn picture(&self, settled: &Settled, found: &Found) -> Picture {
+    pub(super) fn picture(&self, settled: Settled, now: IdleNow) -> Picture {
         let marked = self.marked.si();
         let at = |step: u32| 0.8 + 0.4 * f64::from(step) / 24.0;
         let heat: Vec<(f64, f64)> =
             (0..=24).map(at).map(|share| (marked * share, settled.at(share).power.si())).collect();
-        let now = found.idle.map_or(0.0, |now| now.power.si());
+        let now = now.power.si();
         let rating = settled.idle.valve.limits.anode_power.map(|figure| figure.value().si());
         let most = heat.iter().map(|(_, power)| *power).chain([now]).chain(rating).fold(1.0, f64::max) * 1.1;
         let mains = self.measured.si();
