@@ -265,9 +265,15 @@ impl Ask<'_> {
         let shown = default.map_or(0, |default| default.prefix);
         let text = self.inputs.get(spec.id).map_or(&*spec.default, String::as_str).to_owned();
         let number = Number { spec: &spec, unit, shown };
-        let (heard, problem) = match number.understood(&text) {
-            Ok(read) => (Some(read), None),
-            Err(problem) => (None, Some(problem)),
+        let (heard, problem) = match default.filter(|_| text == spec.default) {
+            Some(read) => {
+                debug_assert!(number.understood(&text).is_ok(), "{}: its default is refused", spec.id);
+                (Some(read), None)
+            }
+            None => match number.understood(&text) {
+                Ok(read) => (Some(read), None),
+                Err(problem) => (None, Some(problem)),
+            },
         };
         let typed = self.inputs.get(&tolerance_id(spec.id)).cloned();
         let tolerance = spec.tolerance.map(|usual| number.tolerance_field(usual, typed, heard.as_ref()));

@@ -17,6 +17,7 @@ use super::ladder::{Ladder, capacitor, in_series, real};
 use crate::network::Phasor;
 use crate::pot::Law;
 use crate::quantity::{Quantity, Ratio};
+use crate::root::root;
 
 /// Where the control sits, by its function.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -179,21 +180,12 @@ impl Circuit {
     pub(super) fn corner(&self, share: Ratio, middle: f64, far: f64) -> f64 {
         let square = |frequency| self.gain(share, Drive::Apart, frequency).square();
         let least = square(middle) / 2.0;
-        // Decade by decade, then halving: thirty halvings leave a hundred-millionth of the decade.
         let step = if far > middle { 10.0 } else { 0.1 };
         let (mut inside, mut outside) = (middle, middle * step);
         while square(outside) >= least && (outside < far) == (middle < far) {
             (inside, outside) = (outside, outside * step);
         }
-        for _ in 0..30 {
-            let between = f64::midpoint(inside, outside);
-            if square(between) >= least {
-                inside = between;
-            } else {
-                outside = between;
-            }
-        }
-        inside
+        root(inside, outside, |frequency| square(frequency) - least).unwrap_or(outside)
     }
 
     /// The level at 1 kHz before there was a master: the leaks alone.
