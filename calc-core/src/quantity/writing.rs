@@ -1,7 +1,7 @@
 //! Writes values as the trade does: `5.60 kΩ` in print, `5k6` in the notation that is typed.
 //!
-//! Digits are worked out from the decimal expansion of the number, never by multiplying with powers of ten, so that a
-//! rounding can neither jump a decade unseen nor differ between machines.
+//! Digits are those of the decimal expansion of the number, so that a rounding can neither jump a decade unseen nor differ
+//! between machines. Multiplying with a power of ten finds them sooner, and is trusted where it is far from deciding.
 
 use super::unit::{PREFIXES, Unit};
 
@@ -69,14 +69,15 @@ pub fn bench(si: f64, unit: &Unit) -> String {
 }
 
 fn with_unit(number: &str, prefix: Option<char>, unit: &Unit) -> String {
-    let prefix = match prefix {
-        Some('u') => "µ".to_owned(),
-        Some(letter) => letter.to_string(),
-        None => String::new(),
-    };
+    let mut text = String::with_capacity(number.len() + unit.symbol.len() + 4);
+    text.push_str(number);
     // A no-break space: a value and its unit stay on one line. Degrees of angle take none (SI brochure, 5.4.3).
-    let space = if matches!(unit.symbol, "" | "°") { "" } else { "\u{a0}" };
-    format!("{number}{space}{prefix}{}", unit.symbol)
+    if !matches!(unit.symbol, "" | "°") {
+        text.push('\u{a0}');
+    }
+    text.extend(prefix.map(|letter| if letter == 'u' { 'µ' } else { letter }));
+    text.push_str(unit.symbol);
+    text
 }
 
 fn trim_zeros(number: &str) -> &str {
@@ -91,7 +92,6 @@ fn number_and_prefix(
     rounding: Rounding,
     fixed: Option<Option<char>>,
 ) -> (String, Option<char>) {
-    let minus = if si < 0.0 { "−" } else { "" };
     let away = match rounding {
         Rounding::Nearest => None,
         Rounding::Up => Some(si > 0.0),
@@ -103,7 +103,7 @@ fn number_and_prefix(
     let exponent = exponent - unit.exponent;
     let prefix = fixed.unwrap_or_else(|| prefix_for(exponent, unit));
     let shift = prefix.and_then(super::unit::prefix_exponent).unwrap_or(0);
-    (format!("{minus}{}", place_point(&digits, exponent - shift)), prefix)
+    (place_point(if si < 0.0 { "−" } else { "" }, &digits.to_string(), exponent - shift), prefix)
 }
 
 /// The largest prefix the unit takes that leaves at least one figure before the point; none where none is needed.
@@ -121,37 +121,79 @@ fn prefix_for(exponent: i32, unit: &Unit) -> Option<char> {
 }
 
 /// The significant digits of a positive number and the power of ten of the first; `None` for zero.
-fn significant(value: f64, figures: usize, away: Option<bool>) -> Option<(String, i32)> {
+fn significant(value: f64, figures: usize, away: Option<bool>) -> Option<(u64, i32)> {
     if !(value.is_finite() && value > 0.0) {
         return None;
     }
     // Twelve figures first: what binary fractions leave behind them is not a reason to round up.
-    let places = if away.is_some() { 11 } else { figures - 1 };
-    let text = format!("{value:.places$e}");
+    let figures = u32::try_from(figures).ok()?;
+    let wanted = if away.is_some() { MOST_FIGURES } else { figures };
+    let (digits, exponent) = sooner(value, wanted).or_else(|| expanded(value, wanted))?;
+    let beyond = 10_u64.pow(wanted - figures);
+    let kept = digits / beyond + u64::from(away == Some(true) && digits % beyond > 0);
+    let carried = kept == 10_u64.pow(figures);
+    Some(if carried { (kept / 10, exponent + 1) } else { (kept, exponent) })
+}
+
+/// How many figures a value is held to before it is rounded outward.
+const MOST_FIGURES: u32 = 12;
+/// How far from deciding it the product must be, in its last figure: rounding has moved it by less than a tenth of this.
+const CLEAR: f64 = 0.01;
+
+/// So many digits of a positive number, and the power of ten of the first, if a multiplication is enough to tell.
+fn sooner(value: f64, figures: u32) -> Option<(u64, i32)> {
+    let exponent = libm::floor(libm::log10(value));
+    let power = f64::from(figures - 1) - exponent;
+    let scale = ten_to_the(libm::fabs(power))?;
+    let product = if power < 0.0 { value / scale } else { value * scale };
+    let digits = libm::round(product);
+    let clear = 0.5 - libm::fabs(product - digits) > CLEAR;
+    let (least, most) = (ten_to_the(f64::from(figures - 1))?, ten_to_the(f64::from(figures))?);
+    (clear && digits >= least && digits < most).then_some((digits as u64, exponent as i32))
+}
+
+/// The powers of ten that a number holds exactly.
+fn ten_to_the(power: f64) -> Option<f64> {
+    EXACT.get(power as usize).copied()
+}
+
+#[rustfmt::skip]
+const EXACT: [f64; 23] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21,
+    1e22,
+];
+
+/// The same by the decimal expansion.
+fn expanded(value: f64, figures: u32) -> Option<(u64, i32)> {
+    let text = format!("{value:.*e}", figures as usize - 1);
     let (mantissa, exponent) = text.split_once('e')?;
-    let exponent: i32 = exponent.parse().ok()?;
     let digits: String = mantissa.chars().filter(char::is_ascii_digit).collect();
-    let (kept, rest) = digits.split_at(figures.min(digits.len()));
-    if away == Some(true) && rest.bytes().any(|byte| byte != b'0') {
-        let next = kept.parse::<u64>().ok()? + 1;
-        let next = next.to_string();
-        let carried = next.len() > kept.len();
-        return Some((next[..kept.len()].to_owned(), if carried { exponent + 1 } else { exponent }));
-    }
-    Some((kept.to_owned(), exponent))
+    Some((digits.parse().ok()?, exponent.parse().ok()?))
 }
 
 /// Places the decimal point: the first digit is worth ten to the `exponent`.
-fn place_point(digits: &str, exponent: i32) -> String {
-    let Ok(before) = usize::try_from(exponent) else {
-        let zeros = usize::try_from(-exponent - 1).unwrap_or(0);
-        return format!("0.{}{digits}", "0".repeat(zeros));
-    };
-    let before = before + 1;
-    if digits.len() <= before {
-        return format!("{digits}{}", "0".repeat(before - digits.len()));
+fn place_point(sign: &str, digits: &str, exponent: i32) -> String {
+    let mut number = String::with_capacity(16);
+    number.push_str(sign);
+    let zeros = |count: usize| std::iter::repeat_n('0', count);
+    match usize::try_from(exponent) {
+        Ok(exponent) if digits.len() > exponent + 1 => {
+            let (before, after) = digits.split_at(exponent + 1);
+            number.push_str(before);
+            number.push('.');
+            number.push_str(after);
+        }
+        Ok(exponent) => {
+            number.push_str(digits);
+            number.extend(zeros(exponent + 1 - digits.len()));
+        }
+        Err(_) => {
+            number.push_str("0.");
+            number.extend(zeros(usize::try_from(-exponent - 1).unwrap_or(0)));
+            number.push_str(digits);
+        }
     }
-    format!("{}.{}", &digits[..before], &digits[before..])
+    number
 }
 
 #[cfg(test)]
@@ -174,6 +216,17 @@ mod tests {
             (1.5e6, &WATT, "1500 kW"),
         ] {
             assert_eq!(nearest(si, unit).replace('\u{a0}', " "), written);
+        }
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn a_multiplication_says_what_the_expansion_says(power in -30.0..30.0_f64, figures in 1..=MOST_FIGURES) {
+            for value in [libm::pow(10.0, power), libm::round(libm::pow(10.0, power)).max(1.0), libm::pow(10.0, libm::round(power))] {
+                if let Some(found) = sooner(value, figures) {
+                    proptest::prop_assert_eq!(Some(found), expanded(value, figures), "{}", value);
+                }
+            }
         }
     }
 
