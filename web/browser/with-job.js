@@ -6,7 +6,7 @@ import { bring } from "./bring.js";
 /** What `job::mirror` has written of the current job. */
 function current() {
   try {
-    return JSON.parse(localStorage.getItem("standing-current job").split("\n")[0]);
+    return JSON.parse(localStorage.getItem("standing-current job")?.split("\n")[0] ?? "null");
   } catch {
     return null;
   }

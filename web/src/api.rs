@@ -133,7 +133,7 @@ impl From<&Outcome> for Calculated {
             answers: report.answers.iter().map(Found::from).collect(),
             verdicts: report.verdicts.iter().map(Judged::from).collect(),
             working: report.steps.iter().map(Worked::from).collect(),
-            tables: report.tables.iter().map(Listed::from).collect(),
+            tables: report.tables.iter().map(|table| Listed::from(&table.get())).collect(),
             notes: report.notes.clone(),
             problems: problems.collect(),
             unknown: outcome.unknown.clone(),

@@ -13,7 +13,7 @@ use calc_core::calculator::{Entry, Field, Inputs, Link, from_line};
 use calc_core::calculators::Group;
 use web_sys::{Element, HtmlElement};
 
-use crate::view::{PARTS, Shown, fields, in_words, label, link, value, value_id};
+use crate::view::{PARTS, Shown, Turn, fields, in_words, label, link, value, value_id};
 
 /// A calculator that is alive.
 struct Living {
@@ -37,6 +37,8 @@ struct Living {
     pause: page::Pause,
     /// Sets the parts that follow.
     next_frame: Option<page::NextFrame>,
+    /// Which of them are next.
+    turn: Turn,
 }
 
 thread_local! {
@@ -85,6 +87,7 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
         shown,
         pause: page::Pause::new(page::find(element, "[aria-live]")),
         next_frame: None,
+        turn: Turn::Second,
         block,
     };
     let living = Rc::new(RefCell::new(living));
@@ -100,8 +103,7 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
     let follow = Rc::clone(&living);
     let next_frame = page::NextFrame::new(move || {
         if let Ok(mut living) = follow.try_borrow_mut() {
-            living.set_parts(true);
-            living.set_link();
+            living.follow();
         }
     });
     if let Ok(mut living) = living.try_borrow_mut() {
@@ -145,7 +147,9 @@ macro_rules! module {
 
 /// HTML with the addresses of other calculators as this page needs them.
 fn at_home(homes: &[(String, String)], html: String) -> String {
-    homes.iter().fold(html, |html, (from, to)| html.replace(from, to))
+    homes
+        .iter()
+        .fold(html, |html, (from, to)| if html.contains(from) { html.replace(from, to) } else { html })
 }
 
 type Act = fn(&mut Living, &Element);
@@ -189,7 +193,7 @@ fn pressed(living: &mut Living, target: &Element) {
 
 /// What was folded up has waited.
 fn unfolded(living: &mut Living, _: &Element) {
-    living.set_parts(true);
+    living.set_parts(Turn::Last);
     living.set_link();
 }
 
@@ -301,7 +305,8 @@ impl Living {
         let before = self.shown.work(self.entry, &inputs);
         self.set_fields(&before);
         self.set_answers();
-        self.set_parts(false);
+        self.set_parts(Turn::First);
+        self.turn = Turn::Second;
         if let Some(next_frame) = &self.next_frame {
             next_frame.ask();
         }
@@ -314,15 +319,17 @@ impl Living {
         self.pause.then_say(in_words(&self.shown));
     }
 
-    /// Sets the fields. Those that stay keep their elements, and with them the focus.
+    /// Sets the fields that are others than before. Those that stay keep their elements, and with them the focus.
     fn set_fields(&mut self, before: &[Field]) {
         let (block, now) = (self.block.clone(), std::mem::take(&mut self.shown.outcome.fields));
-        if !now.iter().map(|field| field.id).eq(before.iter().map(|field| field.id)) {
+        let same = now.iter().map(|field| field.id).eq(before.iter().map(|field| field.id));
+        if !same {
             let focused = page::focused_id();
             self.set(&format!("{block}-the-fields"), fields::fields(&now, &block).into_string());
             page::focus(focused.and_then(|id| page::by_id(&id)).as_ref());
         }
-        for entry in now.iter().flat_map(fields::Entry::of) {
+        let others = now.iter().enumerate().filter(|(at, field)| !same || before.get(*at) != Some(field));
+        for entry in others.flat_map(|(_, field)| fields::Entry::of(field)) {
             let element = page::by_id(&entry.id(&block));
             page::set_value(element.as_ref(), entry.text);
             page::set_attribute(element.as_ref(), "aria-invalid", entry.problem.map(|_| "true"));
@@ -356,11 +363,22 @@ impl Living {
         }
     }
 
-    /// Sets the other parts of the answer, those that follow or those that do not, save what is folded up.
-    fn set_parts(&mut self, follows: bool) {
-        for part in PARTS.iter().filter(|part| part.follows == follows && part.name != "answers") {
+    /// Sets the parts whose turn has come in this frame.
+    fn follow(&mut self) {
+        self.set_parts(self.turn);
+        if self.turn == Turn::Last {
+            self.set_link();
+        } else if let Some(next_frame) = &self.next_frame {
+            self.turn = Turn::Last;
+            next_frame.ask();
+        }
+    }
+
+    /// Sets the other parts of the answer that have this turn, save what is folded up.
+    fn set_parts(&mut self, turn: Turn) {
+        for part in PARTS.iter().filter(|part| part.turn == turn && part.name != "answers") {
             let id = part.id(&self.block);
-            if page::in_sight(&id) {
+            if part.folded.is_none() || page::in_sight(&id) {
                 self.set(&id, part.html(&self.shown, &self.block));
             }
         }

@@ -7,6 +7,7 @@
 mod ask;
 mod drawing;
 mod field;
+mod later;
 mod line;
 mod link;
 mod picture;
@@ -22,6 +23,7 @@ pub use ask::{Ask, Question};
 use ask::{Heard, Heeded};
 pub use drawing::{Anchor, Drawing, Lies, Shape, Symbol};
 pub use field::{Choice, Field, Kind, ToleranceField, tolerance_id};
+pub use later::Later;
 pub use line::{from_line, to_line};
 pub use link::Link;
 pub use picture::{Axis, Mark, Picture, Scale, Series};

@@ -1,8 +1,7 @@
 //! What a calculator answers, for whoever asks: page, clipboard, job sheet, test.
 
-use std::rc::Rc;
-
 use super::drawing::Drawing;
+use super::later::Later;
 use super::picture::Picture;
 use super::verdict::Verdict;
 use super::working::{Expr, Step, named_in};
@@ -146,7 +145,7 @@ pub struct Report {
     /// What can be taken along as a file.
     pub exports: Vec<Export>,
     /// Choices side by side: preferred values, faults, valves.
-    pub tables: Vec<Table>,
+    pub tables: Vec<Later<Table>>,
     /// Where the answer can be taken on to.
     pub carries: Vec<Carry>,
     /// What the reader must know about these inputs in particular, one sentence each.
@@ -164,8 +163,8 @@ pub struct Carry {
     pub inputs: Inputs,
 }
 
-/// A file that goes with an answer. It is written when somebody looks: a netlist is as much work as the answer itself.
-#[derive(Clone)]
+/// A file that goes with an answer.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Export {
     /// Its name, with the ending that programs know it by.
     pub name: &'static str,
@@ -173,20 +172,8 @@ pub struct Export {
     pub what: &'static str,
     /// Its media type.
     pub media: &'static str,
-    /// Writes it.
-    pub write: Rc<dyn Fn() -> String>,
-}
-
-impl std::fmt::Debug for Export {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Export").field("name", &self.name).finish_non_exhaustive()
-    }
-}
-
-impl PartialEq for Export {
-    fn eq(&self, other: &Self) -> bool {
-        (self.name, (self.write)()) == (other.name, (other.write)())
-    }
+    /// What stands in it.
+    pub text: Later<String>,
 }
 
 /// A table of an answer.

@@ -175,7 +175,7 @@ impl Calculator for Discharge {
             advice.to_owned()
         }));
         self.working(found, report);
-        report.tables.push(self.on_the_way(found, margins));
+        report.tables.push(self.on_the_way(found, margins).into());
         report.picture = Some(self.picture(found));
     }
 }

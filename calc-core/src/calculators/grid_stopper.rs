@@ -182,7 +182,7 @@ impl Calculator for GridStopper {
         self.notes(report);
         let sweep = self.sweep();
         report.picture = Some(self.picture(found, &sweep));
-        report.tables.push(self.table(found, &sweep));
+        report.tables.push(self.table(found, &sweep).into());
     }
 }
 

@@ -191,7 +191,7 @@ impl Calculator for LeadLoss {
         report.verdicts.push(self.judge(found, margins));
         self.working(found, report);
         self.notes(report);
-        report.tables.push(self.lengths(found));
+        report.tables.push(self.lengths(found).into());
         report.picture = Some(self.picture(found));
     }
 }

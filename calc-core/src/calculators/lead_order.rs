@@ -369,13 +369,21 @@ fn table(found: &Found, report: &mut Report) {
             swapped,
         ]
     };
-    report.tables.push(Table {
-        title: "From 0 to 10".to_owned(),
-        head: ["Knob", "Loop gain", "Leads right: opening the lead raises the output by", "Leads swapped"]
+    report.tables.push(
+        Table {
+            title: "From 0 to 10".to_owned(),
+            head: [
+                "Knob",
+                "Loop gain",
+                "Leads right: opening the lead raises the output by",
+                "Leads swapped",
+            ]
             .map(str::to_owned)
             .to_vec(),
-        rows: (0..=10).map(row).collect(),
-    });
+            rows: (0..=10).map(row).collect(),
+        }
+        .into(),
+    );
 }
 
 fn draw(found: &Found, report: &mut Report) {

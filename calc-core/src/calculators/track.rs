@@ -50,6 +50,7 @@ impl Kind {
 }
 
 /// The track.
+#[derive(Clone)]
 pub(super) enum Track {
     Made { centre: Ratio, dead_low: f64, dead_high: f64, resistance: ElectricalResistance },
     Shares { points: Vec<Point>, resistance: ElectricalResistance },

@@ -3,6 +3,7 @@
 //! Digits are those of the decimal expansion of the number, so that a rounding can neither jump a decade unseen nor differ
 //! between machines. Multiplying with a power of ten finds them sooner, and is trusted where it is far from deciding.
 
+use super::notation::ten_to;
 use super::unit::{PREFIXES, Unit};
 
 /// How many significant figures an answer is given.
@@ -142,26 +143,14 @@ const CLEAR: f64 = 0.01;
 
 /// So many digits of a positive number, and the power of ten of the first, if a multiplication is enough to tell.
 fn sooner(value: f64, figures: u32) -> Option<(u64, i32)> {
-    let exponent = libm::floor(libm::log10(value));
-    let power = f64::from(figures - 1) - exponent;
-    let scale = ten_to_the(libm::fabs(power))?;
-    let product = if power < 0.0 { value / scale } else { value * scale };
+    let exponent = libm::floor(libm::log10(value)) as i32;
+    let places = i32::try_from(figures).ok()? - 1;
+    let power = places - exponent;
+    let product = if power < 0 { value / ten_to(-power) } else { value * ten_to(power) };
     let digits = libm::round(product);
     let clear = 0.5 - libm::fabs(product - digits) > CLEAR;
-    let (least, most) = (ten_to_the(f64::from(figures - 1))?, ten_to_the(f64::from(figures))?);
-    (clear && digits >= least && digits < most).then_some((digits as u64, exponent as i32))
+    (clear && (ten_to(places)..ten_to(places + 1)).contains(&digits)).then_some((digits as u64, exponent))
 }
-
-/// The powers of ten that a number holds exactly.
-fn ten_to_the(power: f64) -> Option<f64> {
-    EXACT.get(power as usize).copied()
-}
-
-#[rustfmt::skip]
-const EXACT: [f64; 23] = [
-    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21,
-    1e22,
-];
 
 /// The same by the decimal expansion.
 fn expanded(value: f64, figures: u32) -> Option<(u64, i32)> {

@@ -49,6 +49,9 @@ fn tag(piece: &str) -> (&str, impl Iterator<Item = (&str, &str)>) {
 }
 
 fn unescaped(text: &str) -> String {
+    if !text.contains('&') {
+        return text.to_owned();
+    }
     text.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&")
 }
 

@@ -1,6 +1,6 @@
 //! What is only read, as HTML: the answer and how far it may be off, how it stands to the limits, the working.
 
-use calc_core::calculator::{Answered, Report, Sheet, Table, Verdict};
+use calc_core::calculator::{Answered, Sheet, Table, Verdict};
 use maud::{Markup, html};
 
 use super::formula::{step, symbol};
@@ -24,13 +24,16 @@ pub(super) fn verdicts(shown: &Shown, _: &str) -> Markup {
 }
 
 pub(super) fn notes(shown: &Shown, _: &str) -> Markup {
-    let Report { notes, tables, .. } = shown.report();
+    let notes = &shown.report().notes;
     html! {
         @if !notes.is_empty() {
             ul.notes { @for note in notes { li { (note) } } }
         }
-        @for shown in tables { (table(shown)) }
     }
+}
+
+pub(super) fn tables(shown: &Shown, _: &str) -> Markup {
+    html! { @for shown in &shown.report().tables { (table(&shown.get())) } }
 }
 
 pub(super) fn answers(shown: &Shown, block: &str) -> Markup {
@@ -79,7 +82,7 @@ pub(super) fn exports(shown: &Shown, _: &str) -> Markup {
         @for export in &shown.report().exports {
             div.export {
                 p { (export.name) ", " (export.what) ":" }
-                pre tabindex="0" { ((export.write)()) }
+                pre tabindex="0" { (export.text.get()) }
                 (save(export.name, export.media))
             }
         }

@@ -47,14 +47,23 @@ impl Shown {
     }
 }
 
+/// The answer and its verdicts come first, its pictures in the next frame, and what is long to read once typing leaves a
+/// frame free.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Turn {
+    First,
+    Second,
+    Last,
+}
+
 /// A part of the answer that is set anew when it has changed.
 pub(crate) struct Part {
     /// Its name.
     pub(crate) name: &'static str,
     /// The line it is folded up behind. While it is, typing need not pay for what nobody sees.
-    folded: Option<&'static str>,
-    /// Whether it follows in the next frame: the answer and its verdicts come first.
-    pub(crate) follows: bool,
+    pub(crate) folded: Option<&'static str>,
+    /// When it is set.
+    pub(crate) turn: Turn,
     html: fn(&Shown, &str) -> Markup,
 }
 
@@ -70,28 +79,29 @@ impl Part {
     }
 
     const fn new(name: &'static str, html: fn(&Shown, &str) -> Markup) -> Self {
-        Self { name, folded: None, follows: false, html }
+        Self { name, folded: None, turn: Turn::First, html }
     }
 
-    const fn following(name: &'static str, html: fn(&Shown, &str) -> Markup) -> Self {
-        Self { name, folded: None, follows: true, html }
+    const fn following(name: &'static str, turn: Turn, html: fn(&Shown, &str) -> Markup) -> Self {
+        Self { name, folded: None, turn, html }
     }
 
     const fn folded(name: &'static str, summary: &'static str, html: fn(&Shown, &str) -> Markup) -> Self {
-        Self { name, folded: Some(summary), follows: true, html }
+        Self { name, folded: Some(summary), turn: Turn::Last, html }
     }
 }
 
 /// The answer, part by part.
-pub(crate) static PARTS: [Part; 12] = [
+pub(crate) static PARTS: [Part; 13] = [
     Part::new("old-note", answer::old_note),
     Part::new("summary", answer::summary),
     Part::new("verdicts", answer::verdicts),
-    Part::following("notes", answer::notes),
+    Part::following("notes", Turn::Second, answer::notes),
+    Part::following("tables", Turn::Last, answer::tables),
     Part::new("answers", answer::answers),
     Part::new("carries", link::carries),
-    Part::following("picture", answer::picture),
-    Part::following("drawings", answer::drawings),
+    Part::following("picture", Turn::Second, answer::picture),
+    Part::following("drawings", Turn::Second, answer::drawings),
     Part::folded("working", "The working, with your numbers", answer::working),
     Part::folded("margins", "How far off, and what it hangs on", answer::margins),
     Part::folded("points", "The picture as a table", answer::points),
@@ -123,7 +133,7 @@ pub(crate) fn content(sheet: &Sheet, block: &str, shown: &Shown) -> Markup {
             @for part in &PARTS {
                 @let content = (part.html)(shown, block);
                 @match part.folded {
-                    None => div id=(part.id(block)) class=[part.follows.then_some("follows")] { (content) },
+                    None => div id=(part.id(block)) class=[(part.turn != Turn::First).then_some("follows")] { (content) },
                     Some(_) if content.0.is_empty() => {},
                     Some(summary) => details class=(part.name) { summary { (summary) } div id=(part.id(block)) { (content) } },
                 }

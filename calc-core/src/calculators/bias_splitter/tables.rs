@@ -44,7 +44,7 @@ impl BiasSplitter {
         row("Loss of drive", &|_, worked| writing::nearest(worked.loss, &DECIBEL));
         row("Time constant of recovery", &|_, worked| writing::nearest(worked.recovery.si(), &SECOND));
         let head = ["", "This design", "Other design"].map(str::to_owned).to_vec();
-        report.tables.push(Table { title: "Two designs side by side".to_owned(), head, rows });
+        report.tables.push(Table { title: "Two designs side by side".to_owned(), head, rows }.into());
     }
 
     /// What one can buy around the leak in hand and the largest that the sheet allows; E24 where no E12 value will do.
@@ -68,13 +68,16 @@ impl BiasSplitter {
                     .to_owned(),
             );
         }
-        report.tables.push(Table {
-            title: format!("Preferred leaks for the {}, {}", self.design.valve.name, self.bias_words()),
-            head: ["Leak", "Grid circuit, by the sheet", "Bass corner", "Loss", "All at once"]
-                .map(str::to_owned)
-                .to_vec(),
-            rows,
-        });
+        report.tables.push(
+            Table {
+                title: format!("Preferred leaks for the {}, {}", self.design.valve.name, self.bias_words()),
+                head: ["Leak", "Grid circuit, by the sheet", "Bass corner", "Loss", "All at once"]
+                    .map(str::to_owned)
+                    .to_vec(),
+                rows,
+            }
+            .into(),
+        );
     }
 
     /// A row of the table of leaks.

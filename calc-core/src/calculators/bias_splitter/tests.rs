@@ -17,7 +17,8 @@ fn standing(report: &Report, about: &str) -> &'static str {
 
 /// The leaks that the table of preferred values marks as satisfying all at once.
 fn that_do(report: &Report) -> Vec<String> {
-    let rows = report.tables.last().unwrap().rows.iter();
+    let table = report.tables.last().unwrap().get();
+    let rows = table.rows.iter();
     rows.filter(|row| row.last().unwrap() == "yes").map(|row| row[0].replace('\u{a0}', " ")).collect()
 }
 
@@ -68,7 +69,7 @@ fn the_values_that_do_are_marked_and_the_finer_series_is_taken_where_the_coarse_
 #[test]
 fn a_row_stands_to_the_sheet_as_the_same_leak_typed_does() {
     let four = [("valve", "EL34"), ("valves-on-leak", "2"), ("valves", "4")];
-    let table = report(&four).tables.pop().unwrap();
+    let table = report(&four).tables.pop().unwrap().get();
     for row in &table.rows {
         let leak = row[0].replace("\u{a0}", " ");
         let typed = report(&[&four[..], &[("leak", leak.as_str())]].concat());

@@ -217,8 +217,8 @@ impl Calculator for Coupling {
         self.judge(found, margins, report);
         self.working(found, report);
         self.notes(found, report);
-        report.tables.push(self.leakages());
-        report.tables.push(self.values());
+        report.tables.push(self.leakages().into());
+        report.tables.push(self.values().into());
         report.picture = Some(self.picture(found));
     }
 }

@@ -143,7 +143,7 @@ pub(super) fn compare(margins: &Margins, screen: Option<ElectricCurrent>, report
     }
     report.verdicts.push(stop);
     report.verdicts.push(agreement);
-    report.tables.push(table(margins));
+    report.tables.push(table(margins).into());
     report.picture = Some(picture(&read, margins));
 }
 

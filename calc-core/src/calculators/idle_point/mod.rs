@@ -14,7 +14,9 @@ mod curves;
 mod points;
 mod words;
 
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet, Standing, Verdict};
+use crate::calculator::{
+    Answer, Ask, Calculator, Impossible, Later, Margins, Report, Sheet, Standing, Verdict,
+};
 use crate::quantity::unit::AMPERE;
 use crate::quantity::{
     ElectricCurrent, ElectricPotential, ElectricalConductance, ElectricalResistance, Power, Quantity, Ratio,
@@ -254,7 +256,7 @@ impl Calculator for IdlePoint {
              have read their bias."
                 .to_owned(),
         );
-        report.tables.extend(self.against_the_points(&point.model));
+        report.tables.extend(self.against_the_points(&point.model).map(Later::from));
         report.picture = Some(curves::picture(self.valve, &point.model, self.share(), point.volts));
     }
 }

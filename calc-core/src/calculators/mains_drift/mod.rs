@@ -151,7 +151,7 @@ impl Calculator for MainsDrift {
         self.judge(found, margins, report);
         self.working(found, report);
         if let Some((settled, now)) = found.idle {
-            report.tables.push(self.table(settled));
+            report.tables.push(self.table(settled).into());
             report.picture = Some(self.picture(settled, now));
         }
     }

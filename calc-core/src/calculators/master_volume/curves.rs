@@ -28,9 +28,9 @@ thread_local! {
     static ROTATION: Last<Circuit, Vec<Vec<String>>> = const { Last::new() };
 }
 
-pub(super) fn table(circuit: &Circuit, report: &mut Report) {
+pub(super) fn table(circuit: &Circuit) -> Table {
     let rows = ROTATION.with(|last| last.of(circuit.clone(), rotation));
-    report.tables.push(Table {
+    Table {
         title: "From 0 to 10".to_owned(),
         head: [
             "Knob",
@@ -43,7 +43,7 @@ pub(super) fn table(circuit: &Circuit, report: &mut Report) {
         .map(str::to_owned)
         .to_vec(),
         rows,
-    });
+    }
 }
 
 fn rotation(circuit: &Circuit) -> Vec<Vec<String>> {

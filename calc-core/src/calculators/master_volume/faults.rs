@@ -8,10 +8,10 @@
 //! Units: V, A, W, s. Errors: none; a grid that nothing holds has no voltage: it
 //! is said to float, never given a number.
 
+use super::MasterVolume;
 use super::circuit::{Circuit, Place, Topology};
 use super::network::{Build, Fault};
-use super::{Found, MasterVolume};
-use crate::calculator::{Report, Table};
+use crate::calculator::Table;
 use crate::quantity::unit::{AMPERE, SECOND, VOLT, WATT};
 use crate::quantity::{Quantity, Ratio, writing};
 use crate::root::root;
@@ -285,12 +285,15 @@ impl MasterVolume {
         }
     }
 
-    /// The table of faults. Gives what the grid is at with nothing wrong.
-    pub(super) fn faults(&self, found: &Found, report: &mut Report) -> Option<f64> {
-        let place = found.circuit.safe.map(|(place, _)| place);
-        let share = found.circuit.law.share(self.knob);
-        let healthy = self.build(&found.circuit, share, None, place).grid();
-        let shift = self.shift(healthy);
+    /// The grid with nothing wrong; none where nothing holds it.
+    pub(super) fn healthy(&self, circuit: &Circuit) -> Option<f64> {
+        let place = circuit.safe.map(|(place, _)| place);
+        self.build(circuit, circuit.law.share(self.knob), None, place).grid()
+    }
+
+    /// The table of faults.
+    pub(super) fn faults(&self, circuit: &Circuit) -> Table {
+        let shift = self.shift(self.healthy(circuit));
         let topology = self.topology;
         let places: Vec<Option<Place>> = if topology.takes_safe() {
             std::iter::once(None).chain(Place::ALL.map(Some)).collect()
@@ -311,10 +314,10 @@ impl MasterVolume {
                 At::Here => self.knob,
                 At::Mark(mark) => Ratio::of(f64::from(mark) / 10.0),
             };
-            let share = found.circuit.law.share(rotation);
+            let share = circuit.law.share(rotation);
             let mut cells = vec![row.name.to_owned()];
             for place in &places {
-                let grid = self.build(&found.circuit, share, row.fault, *place).grid();
+                let grid = self.build(circuit, share, row.fault, *place).grid();
                 let all = if (row.all)(topology) { "; all valves" } else { "" };
                 let known = said.iter().position(|(at, _)| *at == grid);
                 let known = known.unwrap_or_else(|| {
@@ -332,14 +335,13 @@ impl MasterVolume {
         } else {
             String::new()
         };
-        report.tables.push(Table {
+        Table {
             title: format!(
                 "Faults: grid, anode current and heat of the valve on that side{with}; times are an estimate"
             ),
             head,
             rows: ROWS.iter().filter(|row| (row.in_)(topology)).map(&mut row).collect(),
-        });
-        healthy
+        }
     }
 
     /// How far the model must be shifted along the grid's voltage to give the idle current that was read, in V; nothing

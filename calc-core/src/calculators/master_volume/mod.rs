@@ -27,11 +27,9 @@ mod tests;
 mod wiring;
 mod words;
 
-use std::rc::Rc;
-
 use circuit::{Circuit, Place, Topology};
 
-use crate::calculator::{Answer, Ask, Calculator, Export, Impossible, Margins, Report, Sheet};
+use crate::calculator::{Answer, Ask, Calculator, Export, Impossible, Later, Margins, Report, Sheet};
 use crate::calculators::track::Track;
 use crate::network::Analysis;
 use crate::network::units::hertz;
@@ -52,6 +50,7 @@ const ENDS: (f64, f64) = (1e-9, 1e13);
 const METER: f64 = 10e6;
 
 /// The control, what it sits in, and what is looked at.
+#[derive(Clone)]
 pub struct MasterVolume {
     topology: Topology,
     knob: Ratio,
@@ -84,6 +83,7 @@ pub struct MasterVolume {
 }
 
 /// The lead between socket and pot.
+#[derive(Clone)]
 struct Lead {
     /// In metres.
     length: f64,
@@ -250,9 +250,15 @@ impl Calculator for MasterVolume {
     fn report(&self, found: &Found, margins: &Margins, report: &mut Report) {
         self.say(found, margins, report);
         self.working(found, report);
-        curves::table(&found.circuit, report);
-        let healthy = self.faults(found, report);
-        self.schematic(found, healthy, report);
+        let (own, circuit) = (self.clone(), found.circuit.clone());
+        report.tables.extend([
+            Later::new({
+                let circuit = circuit.clone();
+                move || curves::table(&circuit)
+            }),
+            Later::new(move || own.faults(&circuit)),
+        ]);
+        self.schematic(found, self.healthy(&found.circuit), report);
         self.wiring(report);
         report.exports.push(self.netlist(found));
         curves::draw(&found.circuit, self.knob, report);
@@ -275,7 +281,7 @@ impl MasterVolume {
             name: "master-volume.cir",
             what: "a netlist for SPICE",
             media: "text/plain",
-            write: Rc::new(write),
+            text: Later::new(write),
         }
     }
 

@@ -130,7 +130,7 @@ impl Calculator for PhaseInverter {
             Stage::Split(split) => split.working(self, found, report),
         }
         self.finish(found, report);
-        report.tables.push(self.sides(found));
+        report.tables.push(self.sides(found).into());
         report.carries.push(self.carry(found));
         report.picture = Some(self.picture(found));
     }

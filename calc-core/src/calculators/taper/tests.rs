@@ -125,7 +125,7 @@ fn a_shunt_says_its_price() {
 
 #[test]
 fn the_table_runs_from_stop_to_stop() {
-    let rows = report(&[]).tables.remove(0).rows;
+    let rows = report(&[]).tables.remove(0).get().rows;
     assert_eq!(rows.len(), 11);
     assert_eq!(rows[0][3], "nothing");
     assert_eq!(rows[10][3], "0.0\u{a0}dB");

@@ -201,13 +201,16 @@ impl Taper {
                 writing::nearest(found.divider.source(share).si(), &OHM),
             ]
         };
-        report.tables.push(Table {
-            title: "From 0 to 10".to_owned(),
-            head: ["Knob", "Track below the wiper", "Voltage, of full up", "Level", "Source resistance"]
-                .map(str::to_owned)
-                .to_vec(),
-            rows: (0..=10).map(row).collect(),
-        });
+        report.tables.push(
+            Table {
+                title: "From 0 to 10".to_owned(),
+                head: ["Knob", "Track below the wiper", "Voltage, of full up", "Level", "Source resistance"]
+                    .map(str::to_owned)
+                    .to_vec(),
+                rows: (0..=10).map(row).collect(),
+            }
+            .into(),
+        );
     }
 }
 
