@@ -73,8 +73,10 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
     let addresses = attribute("data-homes");
     let homes = entry.leads_to.iter().map(|sheet| format!("{}#", link::home(sheet.id)));
     let homes: Vec<_> = homes.zip(addresses.split(' ').map(|address| format!("{address}#"))).collect();
-    let standing = PARTS.iter().map(|part| (part.id(&block), at_home(&homes, part.html(&shown, &block))));
-    let standing = standing.collect();
+    let parts = PARTS.iter().map(|part| (part.id(&block), at_home(&homes, part.html(&shown, &block))));
+    // One by one: collected they would be sorted first, and every module would carry the sort.
+    let mut standing = BTreeMap::new();
+    standing.extend(parts);
     let living = Living {
         element: element.clone(),
         entry,

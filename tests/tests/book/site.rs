@@ -13,8 +13,6 @@ const WEBASSEMBLY_BUDGET: u64 = 110_000;
 /// The same of the modules of jobs and of the run, which no page brings before they are wanted: they read and write whole
 /// jobs and keep them, and the second works out limits.
 const LATER_BUDGET: u64 = 194_000;
-/// The same of the master volume with the solver of networks, which is over: its aim is 110 kB like the others'.
-const MASTER_BUDGET: u64 = 112_000;
 /// Brotli-compressed bytes of a first visit of any page, WebAssembly included.
 const FIRST_VISIT_BUDGET: u64 = 150_000;
 
@@ -220,7 +218,6 @@ fn webassembly_stays_within_its_budget() {
         let file = module.file_name().unwrap_or_default().to_string_lossy();
         let budget = match file.split('-').next() {
             Some("jobs" | "bench") => LATER_BUDGET,
-            Some("master") => MASTER_BUDGET,
             _ => WEBASSEMBLY_BUDGET,
         };
         assert!(bytes <= budget, "{name}: {bytes} bytes with brotli; the budget is {budget}");
