@@ -81,6 +81,7 @@ async fn main() -> WebDriverResult<()> {
     }
     every_calculator(&browser).await?;
     fit_and_redraw(&browser).await?;
+    turn_the_knob(&browser).await?;
     job_kept::measure(&browser).await
 }
 
@@ -185,6 +186,43 @@ async fn fit_and_redraw(browser: &Browser) -> WebDriverResult<()> {
                 median(&drawn)
             );
         }
+    }
+    Ok(())
+}
+
+/// Turns the knob of the master volume: what is worked out and set of answer, curve and schematic, and their layout.
+async fn turn_the_knob(browser: &Browser) -> WebDriverResult<()> {
+    let script = "
+        const done = arguments[arguments.length - 1];
+        const calculator = document.querySelector('[data-calculator=master-volume]');
+        const field = calculator.querySelector('input[name=knob]');
+        const taken = (act) => { const from = performance.now(); act(); return performance.now() - from; };
+        const frame = () => new Promise((frame) => requestAnimationFrame(frame));
+        (async () => {
+            const times = [];
+            for (let turn = 0; turn < 60; turn++) {
+                await frame();
+                await new Promise((rest) => setTimeout(rest, 60));
+                let from;
+                requestAnimationFrame(() => { from = performance.now(); });
+                field.value = String(2 + (turn * 7) % 60 / 10);
+                const answered = taken(() => field.dispatchEvent(new InputEvent('input', { bubbles: true })));
+                await frame();
+                const drawn = performance.now() - from;
+                times.push([answered + drawn, taken(() => calculator.getBoundingClientRect())]);
+            }
+            const one = (at) => times.slice(5).map((pair) => pair[at]).sort((a, b) => a - b);
+            done([one(0), one(1)]);
+        })();";
+    for slower in [1, 6] {
+        browser.debug("Emulation.setCPUThrottlingRate", json!({ "rate": slower })).await?;
+        browser.living_page("master-volume/the-control.html").await?;
+        let [set, laid]: [Vec<Value>; 2] = browser.execute_async(script, Vec::new()).await?.convert()?;
+        println!(
+            "| `master-volume`, a turn of its knob, CPU {slower}× slower: answer, curve and schematic; their layout | {:.1} ms, {:.1} ms |",
+            median(&set),
+            median(&laid)
+        );
     }
     Ok(())
 }
