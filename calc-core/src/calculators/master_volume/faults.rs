@@ -307,25 +307,19 @@ impl MasterVolume {
             Some(place) => format!("Fail-safe {}", place.words()),
         }));
         head.push("What one notices".to_owned());
-        // Most faults leave most grids where they were.
-        let mut said: Vec<(Option<f64>, String)> = vec![];
-        let mut row = |row: &Row| {
+        let row = |row: &Row| {
             let rotation = match row.at {
                 At::Here => self.knob,
                 At::Mark(mark) => Ratio::of(f64::from(mark) / 10.0),
             };
             let share = circuit.law.share(rotation);
-            let mut cells = vec![row.name.to_owned()];
-            for place in &places {
+            let all = if (row.all)(topology) { "; all valves" } else { "" };
+            let cell = |place: &Option<Place>| {
                 let grid = self.build(circuit, share, row.fault, *place).grid();
-                let all = if (row.all)(topology) { "; all valves" } else { "" };
-                let known = said.iter().position(|(at, _)| *at == grid);
-                let known = known.unwrap_or_else(|| {
-                    said.push((grid, self.cell(grid, shift)));
-                    said.len() - 1
-                });
-                cells.push(format!("{}{all}", said[known].1));
-            }
+                self.cell(grid, shift) + all
+            };
+            let mut cells = vec![row.name.to_owned()];
+            cells.extend(places.iter().map(cell));
             cells.push((row.notice)(topology).to_owned());
             cells
         };
@@ -340,7 +334,7 @@ impl MasterVolume {
                 "Faults: grid, anode current and heat of the valve on that side{with}; times are an estimate"
             ),
             head,
-            rows: ROWS.iter().filter(|row| (row.in_)(topology)).map(&mut row).collect(),
+            rows: ROWS.iter().filter(|row| (row.in_)(topology)).map(row).collect(),
         }
     }
 
