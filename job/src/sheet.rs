@@ -1,5 +1,7 @@
 //! The hand-over sheet as rows: before | after | parts | how to put it back | advice | readings that prove it | reasons.
 
+pub mod link;
+
 use crate::Time;
 use crate::record::{Change, ChangeKind, Job, Taken};
 use crate::values::{self, Group, Kind};

@@ -12,4 +12,5 @@ mod offline;
 mod one_file;
 mod paper;
 mod run;
+mod sheet;
 mod site;

@@ -12,6 +12,7 @@ pub mod keep;
 pub mod mirror;
 mod photo;
 pub mod run;
+mod sheet;
 mod shelf;
 pub mod store;
 mod survey;

@@ -1,9 +1,12 @@
 //! The blocks `jobs`, `survey` and `sheet` as HTML: printed by `press` as paper with blanks, set anew by the browser.
 
-use job::sheet::{BeforeAfter, Sheet};
+mod sheet;
+
 use job::values::{Group, KNOWN, Kind, Known};
-use job::{Change, ChangeKind, Entry, Job, Note, Photo, Taken, Time};
+use job::{Change, ChangeKind, Entry, Job, Note, Photo, Time};
 use maud::{Markup, html};
+
+pub use sheet::{came, link, link_made, sheet};
 
 use super::store::Head;
 
@@ -339,84 +342,6 @@ const fn kind(kind: ChangeKind) -> &'static str {
         ChangeKind::Set => "Set",
         ChangeKind::Swapped => "Swapped",
     }
-}
-
-/// The hand-over sheet; of a job without anything, blanks for the paper.
-#[must_use]
-pub fn sheet(job: &Job, pictures: &[Shown<'_>]) -> Markup {
-    let sheet = Sheet::of(job);
-    let blank = job.id.is_empty();
-    html! {
-        div.sheet-head {
-            p.sheet-title { "Amplifier: " @if blank { span.blank-line {} } @else { strong { (job.label) } } }
-            p { "Owner: " @if job.owner_ref.is_empty() { span.blank-line {} } @else { (job.owner_ref) } }
-            p { "Date: " @if blank { span.blank-line {} } @else { (job.changed.date()) } }
-        }
-        h2 { "The amplifier" }
-        @if sheet.amplifier.is_empty() { p.nothing { "Nothing written down." } }
-        dl.known {
-            @for value in &sheet.amplifier {
-                div { dt { (value.label) } dd { (value.text) @if value.stale { " (before the last change)" } } }
-            }
-        }
-        h2 { "Readings, before and after" }
-        (table(&["Reading", "Before", "After"], sheet.readings.iter().map(before_and_after).collect(), 4))
-        h2 { "Parts and settings" }
-        (changes(&sheet.parts, None))
-        h2 { "How to put it back" }
-        @if sheet.put_back.is_empty() { p.nothing { "Nothing was changed." } }
-        ol { @for line in &sheet.put_back { li { (line) } } }
-        h2 { "Advice" }
-        @if sheet.advice.is_empty() { p.nothing { "None written down." } }
-        ul { @for line in &sheet.advice { li { (line) } } }
-        h2 { "Readings that prove it" }
-        (table(&["Reading", "Read", "Range", "Stands", "When"], sheet.proofs.iter().map(proof).collect(), 4))
-        @if !sheet.reasons.is_empty() {
-            h2 { "Passed by a written reason" }
-            (table(&["What", "Reason", "When"], sheet.reasons.iter().map(|reason| vec![reason.about.clone(), reason.text.clone(), day_and_minute(reason.at)]).collect(), 0))
-        }
-        @if !pictures.is_empty() { h2 { "Photographs" } div.pictures { (photos(pictures, false)) } }
-        @if !blank { div.buttons { button type="button" data-act="print" { "Print this sheet" } } }
-    }
-}
-
-fn table(head: &[&str], rows: Vec<Vec<String>>, blanks: usize) -> Markup {
-    let blanks = if rows.is_empty() { blanks } else { 0 };
-    html! {
-        div.scroll role="group" aria-label=(head.join(", ")) tabindex="0" {
-            table {
-                thead { tr { @for name in head { th scope="col" { (name) } } } }
-                tbody {
-                    @for row in &rows { tr { @for (at, cell) in row.iter().enumerate() { @if at == 0 { th scope="row" { (cell) } } @else { td { (cell) } } } } }
-                    @for _ in 0..blanks { tr.blank { @for _ in head { td {} } } }
-                }
-            }
-        }
-    }
-}
-
-fn named(quantity: &str, blank: &str) -> String {
-    if blank.is_empty() { quantity.to_owned() } else { format!("{quantity}, {blank}") }
-}
-
-fn before_and_after(row: &BeforeAfter) -> Vec<String> {
-    let one = |taken: &Option<Taken>| taken.as_ref().map(read).unwrap_or_default();
-    vec![named(&row.quantity, &row.blank), one(&row.before), one(&row.after)]
-}
-
-fn read(taken: &Taken) -> String {
-    let bare = taken.text.ends_with(|letter: char| letter.is_ascii_digit());
-    if bare && taken.unit != "seen" { format!("{} {}", taken.text, taken.unit) } else { taken.text.clone() }
-}
-
-fn proof(taken: &Taken) -> Vec<String> {
-    vec![
-        named(&taken.quantity, &taken.blank),
-        read(taken),
-        taken.range.clone(),
-        taken.standing(),
-        day_and_minute(taken.at),
-    ]
 }
 
 /// `2026-11-25 21:11`, UTC.

@@ -8,7 +8,7 @@ use web_sys::{Element, HtmlInputElement};
 
 use super::store::{Later, Store};
 use super::view;
-use super::{exchange, photo, shelf, survey};
+use super::{exchange, photo, sheet, shelf, survey};
 use crate::browser::page;
 
 thread_local! {
@@ -46,6 +46,13 @@ pub async fn wake(element: Element) {
         let store = on_click.clone();
         spawn_local(async move { pressed(&store, &button).await });
     });
+    if element.get_attribute("data-job").as_deref() == Some("sheet") {
+        let store = store.clone();
+        page::on_new_fragment(move || {
+            let store = store.clone();
+            spawn_local(async move { sheet::set(&store).await });
+        });
+    }
     set(&store, &element).await;
     page::set_attribute(Some(&element), "data-alive", Some(""));
     lead_to_field();
@@ -78,12 +85,7 @@ async fn set_block(store: &Store, element: &Element) {
         Some("jobs") => shelf::set(store).await,
         Some("export") => shelf::set_export(store).await,
         Some("survey") => survey::set(store, element).await,
-        Some("sheet") => {
-            if let Some(job) = current(store).await {
-                let pictures = addresses(store, &job).await;
-                page::set_html("sheet-content", &view::sheet(&job, &pictures).into_string());
-            }
-        }
+        Some("sheet") => sheet::set(store).await,
         _ => {}
     }
     page::say(page::find(element, ".stopped-job").as_ref(), &store.trouble().unwrap_or_default());
@@ -141,6 +143,10 @@ async fn pressed(store: &Store, button: &Element) {
                 // A browser without a printer does nothing.
                 let _ = print.call0(&JsValue::UNDEFINED);
             }
+        }
+        Some("sheet-link" | "own-sheet" | "copy-link") => sheet::pressed(store, button).await,
+        Some("share") if page::closest(button, "#sheet-link").is_some() => {
+            sheet::pressed(store, button).await
         }
         Some(act @ ("choose" | "new" | "export" | "share" | "csv" | "raw" | "delete")) => {
             shelf::pressed(store, act, button).await;

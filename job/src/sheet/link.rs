@@ -1,0 +1,113 @@
+//! The link of a hand-over sheet: what the sheet says, without whose amplifier it is, as the fragment of the page's address.
+//!
+//! ```text
+//! sheet.1.…          the text of a job's file, deflated (RFC 1951), in base64 for addresses (RFC 4648, 5)
+//! ```
+//!
+//! What is left out: the job's name, the owner, notes, photographs, ticks, branches, where old parts are kept, what was
+//! removed, and every reading that the sheet does not show. What stays: what the reader wrote into advice, parts and
+//! reasons, and the times, for an idle current after ten minutes is none without them.
+
+use base64::Engine;
+use base64::engine::general_purpose::URL_SAFE_NO_PAD;
+use miniz_oxide::deflate::compress_to_vec;
+use miniz_oxide::inflate::decompress_to_vec_with_limit;
+
+use super::Sheet;
+use crate::file::{self, Refused};
+use crate::record::{Change, From, Taken, Value};
+use crate::{Job, values};
+
+const HEAD: &str = "sheet.";
+const EDITION: &str = "1";
+/// As hard as it can: a messenger may cut what is long.
+const HARDEST: u8 = 10;
+/// More than any sheet is, in bytes: a link that claims more is none of ours.
+const MOST: usize = 4_000_000;
+
+/// Why a link shows no sheet.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Unread {
+    /// A later edition of the handbook made it.
+    #[error("it is of edition {0}, and this handbook reads edition {EDITION}; take the newer handbook first")]
+    Edition(String),
+    /// Letters are missing or others.
+    #[error("it is not whole; perhaps it was cut short on its way")]
+    Broken,
+    /// It could be unpacked, and what came out is refused.
+    #[error("{0}")]
+    Refused(Refused),
+}
+
+/// The fragment of the link to the sheet of a job, without its `#`.
+#[must_use]
+pub fn written(job: &Job) -> String {
+    let packed = compress_to_vec(file::write(&anonymous(job)).as_bytes(), HARDEST);
+    format!("{HEAD}{EDITION}.{}", URL_SAFE_NO_PAD.encode(packed))
+}
+
+/// The job of a link, as far as its sheet shows it; `None` where the fragment of the address, without its `#`, is no link
+/// to a sheet.
+#[must_use]
+pub fn read(fragment: &str) -> Option<Result<Job, Unread>> {
+    Some(unpacked(fragment.strip_prefix(HEAD)?))
+}
+
+fn unpacked(rest: &str) -> Result<Job, Unread> {
+    let (edition, packed) = rest.split_once('.').ok_or(Unread::Broken)?;
+    if edition != EDITION {
+        return Err(Unread::Edition(edition.chars().take(12).collect()));
+    }
+    let packed = URL_SAFE_NO_PAD.decode(packed).map_err(|_| Unread::Broken)?;
+    let text = decompress_to_vec_with_limit(&packed, MOST).map_err(|_| Unread::Broken)?;
+    let job = file::read_bytes(&text).map_err(|refused| match refused {
+        Refused::Checksum | Refused::Broken { .. } | Refused::Empty => Unread::Broken,
+        other => Unread::Refused(other),
+    })?;
+    // Whoever wrote it: nothing but what a sheet shows is shown.
+    Ok(anonymous(&job))
+}
+
+/// The job with nothing in it but what its sheet shows, and of that nothing that says whose it is.
+#[must_use]
+pub fn anonymous(job: &Job) -> Job {
+    let Sheet { readings, proofs, .. } = Sheet::of(job);
+    // Changes that were removed are gone, so what came after so many comes after fewer.
+    let after = |count: usize| job.changes.iter().take(count).filter(|change| job.stands(*change)).count();
+    let is_proof = |taken: &Taken| proofs.contains(taken);
+    let is_shown = |taken: &&Taken| {
+        let shown = readings.iter().flat_map(|row| row.before.iter().chain(&row.after));
+        shown.chain(&proofs).any(|shown| shown == *taken)
+    };
+    let reading = |taken: &Taken| Taken {
+        step: String::new(),
+        // What proves nothing now must not seem to.
+        range: if is_proof(taken) { taken.range.clone() } else { String::new() },
+        run: 0,
+        after: after(taken.after),
+        by: None,
+        ..taken.clone()
+    };
+    let value = |(id, value): (&String, &Value)| {
+        let known = values::find(id).is_ok();
+        let value = Value { from: From::Typed, after: after(value.after), ..value.clone() };
+        known.then(|| (id.clone(), value))
+    };
+    Job {
+        id: "link".to_owned(),
+        made: job.changed,
+        changed: job.changed,
+        values: job.values.iter().filter_map(value).collect(),
+        readings: job.readings.iter().filter(is_shown).map(reading).collect(),
+        reasons: job.reasons.clone(),
+        changes: job
+            .standing(&job.changes)
+            .map(|change| Change { kept: String::new(), ..change.clone() })
+            .collect(),
+        advice: job.standing(&job.advice).cloned().collect(),
+        ..Job::default()
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,64 @@
+//! The hand-over sheet of the current job, or of a link; and the link of a sheet.
+
+use job::sheet::link;
+use web_sys::Element;
+
+use super::store::Store;
+use super::view;
+use super::wake::{addresses, current};
+use crate::browser::page;
+
+/// Shows the sheet that the page's address holds, else that of the current job.
+pub(super) async fn set(store: &Store) {
+    let (came, unread) = match page::fragment().as_deref().and_then(link::read) {
+        Some(Ok(job)) => (Some(job), None),
+        Some(Err(why)) => (None, Some(why)),
+        None => (None, None),
+    };
+    let html = if let Some(job) = came {
+        view::came(None).into_string() + &view::sheet(&job, &[]).into_string()
+    } else {
+        let own = own(store).await.unwrap_or_default();
+        unread.map(|why| view::came(Some(&why)).into_string()).unwrap_or_default() + &own
+    };
+    // Without a job the printed blanks stay.
+    if !html.is_empty() {
+        page::set_html("sheet-content", &html);
+    }
+}
+
+async fn own(store: &Store) -> Option<String> {
+    let job = current(store).await?;
+    let pictures = addresses(store, &job).await;
+    Some(view::sheet(&job, &pictures).into_string() + &view::link().into_string())
+}
+
+pub(super) async fn pressed(store: &Store, button: &Element) {
+    match button.get_attribute("data-act").as_deref() {
+        Some("own-sheet") => {
+            page::set_fragment("");
+            set(store).await;
+        }
+        Some("sheet-link") => {
+            if let Some(job) = current(store).await {
+                let address = page::address(&link::written(&job));
+                page::set_html("sheet-link", &view::link_made(&address, page::can_share()).into_string());
+            }
+        }
+        act => given(button, act == Some("share")),
+    }
+}
+
+/// Copies or sends the link that stands there. Nothing is waited for before: the browser allows it for the press alone.
+fn given(button: &Element, send: bool) {
+    let Some(link) = page::first("#sheet-link a") else { return };
+    let address = link.get_attribute("href").unwrap_or_default();
+    if send {
+        page::share("A hand-over sheet", &address);
+    } else {
+        let button = button.clone();
+        page::copy(&address, move |done| {
+            button.set_text_content(Some(if done { "Copied" } else { "The browser forbids copying here" }));
+        });
+    }
+}

@@ -1,0 +1,130 @@
+//! The hand-over sheet as HTML, its link, and what stands above one that came with a link.
+
+use job::sheet::link::Unread;
+use job::sheet::{BeforeAfter, Sheet};
+use job::{Job, Taken};
+use maud::{Markup, html};
+
+use super::{Shown, changes, day_and_minute, photos};
+use crate::view::link::given_out;
+
+/// The hand-over sheet; of a job without anything, blanks for the paper.
+#[must_use]
+pub fn sheet(job: &Job, pictures: &[Shown<'_>]) -> Markup {
+    let sheet = Sheet::of(job);
+    let blank = job.id.is_empty();
+    html! {
+        div.sheet-head {
+            p.sheet-title { "Amplifier: " @if job.label.is_empty() { span.blank-line {} } @else { strong { (job.label) } } }
+            p { "Owner: " @if job.owner_ref.is_empty() { span.blank-line {} } @else { (job.owner_ref) } }
+            p { "Date: " @if blank { span.blank-line {} } @else { (job.changed.date()) } }
+        }
+        h2 { "The amplifier" }
+        @if sheet.amplifier.is_empty() { p.nothing { "Nothing written down." } }
+        dl.known {
+            @for value in &sheet.amplifier {
+                div { dt { (value.label) } dd { (value.text) @if value.stale { " (before the last change)" } } }
+            }
+        }
+        h2 { "Readings, before and after" }
+        (table(&["Reading", "Before", "After"], sheet.readings.iter().map(before_and_after).collect(), 4))
+        h2 { "Parts and settings" }
+        (changes(&sheet.parts, None))
+        h2 { "How to put it back" }
+        @if sheet.put_back.is_empty() { p.nothing { "Nothing was changed." } }
+        ol { @for line in &sheet.put_back { li { (line) } } }
+        h2 { "Advice" }
+        @if sheet.advice.is_empty() { p.nothing { "None written down." } }
+        ul { @for line in &sheet.advice { li { (line) } } }
+        h2 { "Readings that prove it" }
+        (table(&["Reading", "Read", "Range", "Stands", "When"], sheet.proofs.iter().map(proof).collect(), 4))
+        @if !sheet.reasons.is_empty() {
+            h2 { "Passed by a written reason" }
+            (table(&["What", "Reason", "When"], sheet.reasons.iter().map(|reason| vec![reason.about.clone(), reason.text.clone(), day_and_minute(reason.at)]).collect(), 0))
+        }
+        @if !pictures.is_empty() { h2 { "Photographs" } div.pictures { (photos(pictures, false)) } }
+        @if !blank { div.buttons { button type="button" data-act="print" { "Print this sheet" } } }
+    }
+}
+
+/// What makes a link of the sheet, and what goes along in it.
+#[must_use]
+pub fn link() -> Markup {
+    html! {
+        details {
+            summary { "A link to this sheet, without names" }
+            p { "For an apprentice or a colleague: the link holds the sheet itself, and no server keeps it. Left out are the job’s name, the owner, notes, photographs and where old parts are kept." }
+            p { strong { "What you wrote under advice, parts and reasons goes along as you wrote it." } " Read the sheet through for names before you send it." }
+            div.buttons { button type="button" data-act="sheet-link" { "Make the link" } }
+            div #sheet-link {}
+        }
+    }
+}
+
+/// The link of a sheet. Where it is long, how long.
+#[must_use]
+pub fn link_made(address: &str, can_share: bool) -> Markup {
+    /// What common messengers are sure to leave whole, in letters.
+    const SURE: usize = 2000;
+    html! {
+        (given_out(address, can_share))
+        @if address.len() > SURE {
+            p { "It has " (address.len()) " letters, and some messengers cut what is so long. Send it by e-mail then. Whoever opens a link that was cut is told so." }
+        }
+    }
+}
+
+/// What stands above a sheet that came with a link, or why none did.
+#[must_use]
+pub fn came(unread: Option<&Unread>) -> Markup {
+    html! {
+        div.came role="status" {
+            p {
+                @match unread {
+                    None => { "This sheet came with a link. It is not kept on this device, and changes no job." }
+                    Some(why) => { "The link to a sheet could not be read: " (why) ". Ask for it again. Below is the sheet of your own job." }
+                }
+            }
+            button type="button" data-act="own-sheet" { "Show the sheet of my own job" }
+        }
+    }
+}
+
+fn table(head: &[&str], rows: Vec<Vec<String>>, blanks: usize) -> Markup {
+    let blanks = if rows.is_empty() { blanks } else { 0 };
+    html! {
+        div.scroll role="group" aria-label=(head.join(", ")) tabindex="0" {
+            table {
+                thead { tr { @for name in head { th scope="col" { (name) } } } }
+                tbody {
+                    @for row in &rows { tr { @for (at, cell) in row.iter().enumerate() { @if at == 0 { th scope="row" { (cell) } } @else { td { (cell) } } } } }
+                    @for _ in 0..blanks { tr.blank { @for _ in head { td {} } } }
+                }
+            }
+        }
+    }
+}
+
+fn named(quantity: &str, blank: &str) -> String {
+    if blank.is_empty() { quantity.to_owned() } else { format!("{quantity}, {blank}") }
+}
+
+fn before_and_after(row: &BeforeAfter) -> Vec<String> {
+    let one = |taken: &Option<Taken>| taken.as_ref().map(read).unwrap_or_default();
+    vec![named(&row.quantity, &row.blank), one(&row.before), one(&row.after)]
+}
+
+fn read(taken: &Taken) -> String {
+    let bare = taken.text.ends_with(|letter: char| letter.is_ascii_digit());
+    if bare && taken.unit != "seen" { format!("{} {}", taken.text, taken.unit) } else { taken.text.clone() }
+}
+
+fn proof(taken: &Taken) -> Vec<String> {
+    vec![
+        named(&taken.quantity, &taken.blank),
+        read(taken),
+        taken.range.clone(),
+        taken.standing(),
+        day_and_minute(taken.at),
+    ]
+}
