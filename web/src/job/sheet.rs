@@ -1,5 +1,6 @@
 //! The hand-over sheet of the current job, or of a link; and the link of a sheet.
 
+use job::Job;
 use job::sheet::link;
 use web_sys::Element;
 
@@ -15,22 +16,20 @@ pub(super) async fn set(store: &Store) {
         Some(Err(why)) => (None, Some(why)),
         None => (None, None),
     };
-    let html = if let Some(job) = came {
-        view::came(None).into_string() + &view::sheet(&job, &[]).into_string()
-    } else {
-        let own = own(store).await.unwrap_or_default();
-        unread.map(|why| view::came(Some(&why)).into_string()).unwrap_or_default() + &own
+    let html = match came {
+        Some(job) => view::came(None).into_string() + &view::sheet(&job, &[]).into_string(),
+        None => {
+            unread.map(|why| view::came(Some(&why)).into_string()).unwrap_or_default() + &own(store).await
+        }
     };
-    // Without a job the printed blanks stay.
-    if !html.is_empty() {
-        page::set_html("sheet-content", &html);
-    }
+    page::set_html("sheet-content", &html);
 }
 
-async fn own(store: &Store) -> Option<String> {
-    let job = current(store).await?;
+/// The sheet of the current job and what makes a link of it; without a job blanks, as printed.
+async fn own(store: &Store) -> String {
+    let Some(job) = current(store).await else { return view::sheet(&Job::default(), &[]).into_string() };
     let pictures = addresses(store, &job).await;
-    Some(view::sheet(&job, &pictures).into_string() + &view::link().into_string())
+    view::sheet(&job, &pictures).into_string() + &view::link().into_string()
 }
 
 pub(super) async fn pressed(store: &Store, button: &Element) {
