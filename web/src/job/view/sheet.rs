@@ -85,7 +85,7 @@ pub fn came(unread: Option<&Unread>) -> Markup {
                     Some(why) => { "The link to a sheet could not be read: " (why) ". Ask for it again. Below is the sheet of your own job." }
                 }
             }
-            button type="button" data-act="own-sheet" { "Show the sheet of my own job" }
+            button type="button" data-act="own-sheet" { "Show my own sheet" }
         }
     }
 }
