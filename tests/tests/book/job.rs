@@ -59,7 +59,7 @@ async fn stands(browser: &Browser, field: &str) -> WebDriverResult<String> {
     Ok(browser.script(&script).await?.as_str().unwrap_or_default().to_owned())
 }
 
-async fn press(browser: &Browser, act: &str) -> WebDriverResult<()> {
+pub async fn press(browser: &Browser, act: &str) -> WebDriverResult<()> {
     browser.script("document.querySelector('.kept-at').textContent = ''").await?;
     browser.element(&format!("[data-act={act}]")).await?.click().await?;
     until_kept(browser).await

@@ -181,7 +181,7 @@ impl Asked<'_> {
                     strong { (taken.text) } ", "
                     @if job::gate::stands(reading, taken, self.job) { (standing(taken)) }
                     @else if let Some(change) = self.job.changed_since(taken.after) {
-                        "read before “" (change.what) " " (change.place) "” was changed: read again"
+                        "read before “" (change.what) "” was changed: read again"
                     } @else { (CHANGED) }
                     ". "
                 }
