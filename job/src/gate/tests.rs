@@ -234,13 +234,50 @@ fn a_reading_is_withdrawn_when_what_it_was_judged_by_is_changed() {
     }
     // A part is another: what was judged by a mains measured before proves nothing, also when that is read again.
     job.change(crate::record::tests::changed("grid leak"));
-    assert_eq!(open(&procedure, &job), [1, 2]);
+    assert_eq!(open(&procedure, &job), [1]);
     read(&mut job, "mains", "", "230");
     assert_eq!((open(&procedure, &job), whys(&job)), (vec![1, 2], vec![Why::Changed; 2]));
     whole(&mut job);
     // A file of version 1 does not say what its readings were judged by.
     job.readings.iter_mut().for_each(|taken| taken.by = None);
     assert_eq!((open(&procedure, &job), whys(&job)), (vec![1], vec![Why::Changed]));
+}
+
+#[test]
+fn what_was_metered_before_a_change_opens_no_hard_gate() {
+    use crate::record::{Entry, tests::changed};
+    let seen = Item::Reading(ReadingSpec {
+        id: "glow".into(),
+        unit: crate::procedure::SEEN.into(),
+        gate: Some(Gate::Hard),
+        ..ReadingSpec::default()
+    });
+    let steps = vec![
+        vec![seen, tick("clip", Some(Gate::Hard)), reading("note", &[""], Some(Gate::Soft))],
+        vec![reading("bias", &[""], Some(Gate::Hard))],
+        vec![],
+    ];
+    let procedure = procedure(steps);
+    let mut job = Job::new("1", "", NOW);
+    job.begin(PAGE, "step-1", NOW);
+    take(&mut job, &procedure, "glow", "", crate::procedure::AS_EXPECTED);
+    job.tick(PAGE, "clip", true, NOW);
+    take(&mut job, &procedure, "note", "", "-46");
+    take(&mut job, &procedure, "bias", "", "-46");
+    assert_eq!(open(&procedure, &job), [1, 2, 3]);
+    job.change(changed("coupling capacitor"));
+    // Only the hard one that was metered is asked for again, and the reading stays in the record.
+    assert_eq!(open(&procedure, &job), [1, 2]);
+    let states = state(&procedure, &job);
+    assert_eq!(frontier(&states).unwrap().waits[0].why, Why::Changed);
+    assert!(job.is_before(job.last(PAGE, "bias", "").unwrap()));
+    // A change that was never made withdraws nothing.
+    let key = job.changes[0].key();
+    job.remove(key.clone(), true, NOW);
+    assert_eq!(open(&procedure, &job), [1, 2, 3]);
+    job.remove(key, false, NOW);
+    take(&mut job, &procedure, "bias", "", "-45");
+    assert_eq!(open(&procedure, &job), [1, 2, 3]);
 }
 
 #[test]

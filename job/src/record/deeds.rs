@@ -165,7 +165,13 @@ impl Job {
     /// Whether the amplifier was changed after so many changes. Those that were removed were never made.
     #[must_use]
     pub fn has_changed_since(&self, after: usize) -> bool {
-        self.changes.iter().skip(after).any(|change| self.stands(change))
+        self.changed_since(after).is_some()
+    }
+
+    /// The last change of the amplifier after so many changes, of those that were not removed.
+    #[must_use]
+    pub fn changed_since(&self, after: usize) -> Option<&Change> {
+        self.changes.iter().skip(after).rfind(|change| self.stands(*change))
     }
 
     /// Whether an entry was not removed.

@@ -25,7 +25,7 @@ pub(super) async fn set(store: &Store) {
 /// Offers to export the job on the bench.
 pub(super) async fn set_export(store: &Store) {
     let (heads, current) = (store.heads().await, store.current());
-    if let Some(head) = heads.iter().find(|head| Some(&head.id) == current.as_ref()) {
+    if let Some(head) = view::current_of(&heads, current.as_deref()) {
         page::set_html("export-content", &view::export(head, exchange::can_share()).into_string());
     }
 }
@@ -70,9 +70,8 @@ async fn begin(store: &Store) -> String {
 /// Deletes the job on the bench, whether or not it can be read.
 async fn delete(store: &Store) -> String {
     let id = store.unread().map(|(id, _)| id).or_else(|| store.current());
-    let Some(head) = store.heads().await.into_iter().find(|head| Some(&head.id) == id.as_ref()) else {
-        return String::new();
-    };
+    let heads = store.heads().await;
+    let Some(head) = view::current_of(&heads, id.as_deref()) else { return String::new() };
     let typed = page::by_id("jobs-delete").map(|field| page::value(&field)).unwrap_or_default();
     if typed.trim() != head.label.trim() {
         return format!("Not deleted: “{typed}” is not its name, “{}”.", head.label);

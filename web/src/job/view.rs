@@ -65,6 +65,11 @@ fn jobs_asleep() -> Markup {
     html! { p.asleep { "The jobs on this device are listed here once scripts run. Without them, and in the edition that is one file, the form on paper is the job." } }
 }
 
+/// The job on the bench among those that are kept.
+pub(super) fn current_of<'h>(heads: &'h [Head], current: Option<&str>) -> Option<&'h Head> {
+    heads.iter().find(|head| Some(head.id.as_str()) == current)
+}
+
 /// The list of jobs, and what can be done with the current one; `unread` is why that one cannot be read.
 #[must_use]
 pub fn jobs(
@@ -74,7 +79,7 @@ pub fn jobs(
     promise: &str,
     can_share: bool,
 ) -> Markup {
-    let now = heads.iter().find(|head| Some(head.id.as_str()) == current);
+    let now = current_of(heads, current);
     html! {
         @if heads.is_empty() { p { "There is no job on this device yet." } }
         ul.shelf {

@@ -179,7 +179,11 @@ impl Asked<'_> {
                 span.taken {
                     @if !blank.is_empty() { (blank) ": " }
                     strong { (taken.text) } ", "
-                    @if job::gate::stands(reading, taken, self.job) { (standing(taken)) } @else { (CHANGED) } ". "
+                    @if job::gate::stands(reading, taken, self.job) { (standing(taken)) }
+                    @else if let Some(change) = self.job.changed_since(taken.after) {
+                        "read before “" (change.what) "” was changed: read again"
+                    } @else { (CHANGED) }
+                    ". "
                 }
             }
         }
