@@ -3,8 +3,7 @@
 //! One walks from the first step along the branches taken and stops at the first gate that is closed. A hard gate opens by
 //! each reading of its step being in range *in this run*, a hard tick by being ticked in this run; a soft one by a written
 //! reason too. A reading opens nothing any more once what it was judged by was changed, and what a meter showed opens no
-//! hard gate once the amplifier was changed. Nothing opens what lies behind a
-//! closed gate.
+//! hard gate once a part was fitted, taken out or swapped. Nothing opens what lies behind a closed gate.
 
 use crate::judge::are_alike;
 use crate::procedure::{ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Step};
@@ -185,10 +184,12 @@ pub fn in_this_run<'j>(page: &str, reading: &str, blank: &str, job: &'j Job) -> 
 
 /// Whether a reading still says of the amplifier what it said when it was judged. Of one whose limits come from the job
 /// nothing is known where it was not written down what they were worked out from. Behind a hard gate, what a meter showed
-/// before the last change proves nothing of the amplifier as it is now, whatever the limits are.
+/// before a part was fitted, taken out or swapped proves nothing of the amplifier as it is now, whatever the limits are:
+/// hands were in it. A trimmer that was set takes away only what its own limits say.
 #[must_use]
 pub fn stands(reading: &ReadingSpec, taken: &Taken, job: &Job) -> bool {
-    if reading.gate == Some(Gate::Hard) && !reading.is_seen() && job.has_changed_since(taken.after) {
+    if reading.gate == Some(Gate::Hard) && !reading.is_seen() && job.part_changed_since(taken.after).is_some()
+    {
         return false;
     }
     if taken.by.is_none() { !reading.leans_on_the_job() } else { !job.is_outdated(taken) }

@@ -264,6 +264,8 @@ fn what_was_metered_before_a_change_opens_no_hard_gate() {
     job.tick(PAGE, "clip", true, NOW);
     take(&mut job, &procedure, "note", "", "-46");
     take(&mut job, &procedure, "bias", "", "-46");
+    // A trimmer that was set: no hands were at the circuit.
+    job.change(crate::Change { kind: crate::ChangeKind::Set, ..changed("bias trimmer") });
     assert_eq!(open(&procedure, &job), [1, 2, 3]);
     job.change(changed("coupling capacitor"));
     // Only the hard one that was metered is asked for again, and the reading stays in the record.
@@ -272,7 +274,7 @@ fn what_was_metered_before_a_change_opens_no_hard_gate() {
     assert_eq!(frontier(&states).unwrap().waits[0].why, Why::Changed);
     assert!(job.is_before(job.last(PAGE, "bias", "").unwrap()));
     // A change that was never made withdraws nothing.
-    let key = job.changes[0].key();
+    let key = job.changes[1].key();
     job.remove(key.clone(), true, NOW);
     assert_eq!(open(&procedure, &job), [1, 2, 3]);
     job.remove(key, false, NOW);

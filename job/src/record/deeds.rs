@@ -2,7 +2,7 @@
 
 use calc_core::calculator::Problem;
 
-use super::{Change, Choice, Entry, Filled, From, Job, Note, Place, Taken, Tick, Value};
+use super::{Change, ChangeKind, Choice, Entry, Filled, From, Job, Note, Place, Taken, Tick, Value};
 use crate::Time;
 use crate::values::{self, UnknownValue};
 
@@ -165,13 +165,14 @@ impl Job {
     /// Whether the amplifier was changed after so many changes. Those that were removed were never made.
     #[must_use]
     pub fn has_changed_since(&self, after: usize) -> bool {
-        self.changed_since(after).is_some()
+        self.changes.iter().skip(after).any(|change| self.stands(change))
     }
 
-    /// The last change of the amplifier after so many changes, of those that were not removed.
+    /// The last part that was fitted, taken out or swapped after so many changes.
     #[must_use]
-    pub fn changed_since(&self, after: usize) -> Option<&Change> {
-        self.changes.iter().skip(after).rfind(|change| self.stands(*change))
+    pub fn part_changed_since(&self, after: usize) -> Option<&Change> {
+        let mut later = self.changes.iter().skip(after);
+        later.rfind(|change| change.kind != ChangeKind::Set && self.stands(*change))
     }
 
     /// Whether an entry was not removed.

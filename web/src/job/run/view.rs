@@ -180,7 +180,7 @@ impl Asked<'_> {
                     @if !blank.is_empty() { (blank) ": " }
                     strong { (taken.text) } ", "
                     @if job::gate::stands(reading, taken, self.job) { (standing(taken)) }
-                    @else if let Some(change) = self.job.changed_since(taken.after) {
+                    @else if let Some(change) = self.job.part_changed_since(taken.after) {
                         "read before “" (change.what) "” was changed: read again"
                     } @else { (CHANGED) }
                     ". "
