@@ -7,7 +7,7 @@
 
 use crate::judge::are_alike;
 use crate::procedure::{ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Step};
-use crate::record::{Judged, Reason, Taken};
+use crate::record::{From, Judged, Reason, Taken};
 use crate::{Job, Time};
 
 /// A step as it stands.
@@ -51,6 +51,8 @@ pub enum Why {
     NotTicked,
     /// No branch taken in this run.
     NotChosen,
+    /// Another branch than the same question was answered with before.
+    ChosenOtherwise,
 }
 
 /// How every step of the procedure stands, in the order of the page. Before the procedure is begun none is open.
@@ -125,7 +127,9 @@ fn waits(procedure: &Procedure, step: &Step, job: &Job) -> Vec<Wait> {
                     continue;
                 }
                 waits.extend(
-                    unmet(page, reading, job).into_iter().map(|(blank, why)| wait(&blank, why, gate)),
+                    unmet(procedure, step, reading, job)
+                        .into_iter()
+                        .map(|(blank, why)| wait(&blank, why, gate)),
                 );
             }
             Item::Tick(tick) => {
@@ -141,6 +145,8 @@ fn waits(procedure: &Procedure, step: &Step, job: &Job) -> Vec<Wait> {
                     chosen.is_some_and(|chosen| choice.options.iter().any(|option| option.id == chosen));
                 if !known {
                     waits.push(wait("", Why::NotChosen, Gate::Hard));
+                } else if !choice.same.is_empty() && chosen != job.chosen(page, &choice.same) {
+                    waits.push(wait("", Why::ChosenOtherwise, Gate::Hard));
                 }
             }
             Item::Timer(_) => {}
@@ -150,14 +156,16 @@ fn waits(procedure: &Procedure, step: &Step, job: &Job) -> Vec<Wait> {
 }
 
 /// The blanks of a reading that are not in range in this run.
-fn unmet(page: &str, reading: &ReadingSpec, job: &Job) -> Vec<(String, Why)> {
+fn unmet(procedure: &Procedure, step: &Step, reading: &ReadingSpec, job: &Job) -> Vec<(String, Why)> {
+    let page = procedure.page.as_str();
+    let overtaken = fed_by_an_earlier_step(procedure, step, reading, job);
     let last: Vec<(&str, Option<&Taken>)> =
         reading.blanks().map(|blank| (blank, in_this_run(page, &reading.id, blank, job))).collect();
     let mut unmet: Vec<(String, Why)> = Vec::new();
     for (blank, taken) in &last {
         let why = match taken {
             None => Why::NotRead,
-            Some(taken) if taken.judged.passes() && stands(reading, taken, job) => continue,
+            Some(taken) if taken.judged.passes() && !overtaken && stands(reading, taken, job) => continue,
             Some(taken) if taken.judged.passes() => Why::Changed,
             Some(taken) if taken.judged == Judged::Stop => Why::OutOfRange,
             Some(_) => Why::CannotTell,
@@ -170,6 +178,21 @@ fn unmet(page: &str, reading: &ReadingSpec, job: &Job) -> Vec<(String, Why)> {
         unmet.push((String::new(), Why::Apart));
     }
     unmet
+}
+
+/// Whether what a reading told the job was since told otherwise by an earlier step, which was gone back to: mains that were
+/// read behind the lamp must not judge a bias at full mains.
+fn fed_by_an_earlier_step(procedure: &Procedure, step: &Step, reading: &ReadingSpec, job: &Job) -> bool {
+    let place = |id: &str| procedure.steps.iter().position(|step| step.id == id);
+    let here = place(&step.id);
+    let values = reading.feeds.iter().filter_map(|id| job.values.get(id));
+    values.into_iter().any(|value| match &value.from {
+        From::Reading { procedure: page, reading } if *page == procedure.page => {
+            let of_it = procedure.reading(reading).and_then(|(step, _)| place(&step.id));
+            of_it.is_some() && of_it < here
+        }
+        _ => false,
+    })
 }
 
 /// The last reading of a blank in the run under way.
@@ -195,14 +218,17 @@ pub fn stands(reading: &ReadingSpec, taken: &Taken, job: &Job) -> bool {
     if taken.by.is_none() { !reading.leans_on_the_job() } else { !job.is_outdated(taken) }
 }
 
-/// Whether a reason was written for an item in this run.
+/// Whether a reason was written for an item in this run. It speaks of what was read by then, and of nothing read later.
 fn has_reason(page: &str, item: &str, job: &Job) -> bool {
     let run = job.run(page);
+    let is_of_item = |taken: &&Taken| taken.run == run && taken.procedure == page && taken.reading == item;
+    let read = job.readings.iter().rev().find(is_of_item).map(|taken| taken.at);
     job.reasons.iter().any(|reason| {
         run > 0
             && reason.run == run
             && reason.procedure == page
             && reason.item == item
+            && read.is_none_or(|read| reason.at >= read)
             && !reason.text.trim().is_empty()
     })
 }

@@ -139,6 +139,8 @@ pub struct ChoiceSpec {
     pub question: String,
     /// What can be answered.
     pub options: Vec<ChoiceOption>,
+    /// An earlier choice with the same options, which this one asks again: it must be answered alike. Empty for none.
+    pub same: String,
     /// The step where the branches meet again, as `#step-16`: who comes from one branch to the first step of another goes on
     /// there. Empty where branches only skip.
     pub meet: String,

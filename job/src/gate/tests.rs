@@ -3,7 +3,6 @@ mod courses;
 use super::*;
 use crate::judge::{Among, Judgement, Take};
 use crate::procedure::{ChoiceOption, TickSpec};
-use crate::record::From;
 
 const NONE: Among<'static> = Among(&[]);
 const PAGE: &str = "power-up/first.html";
@@ -33,6 +32,7 @@ fn choice(id: &str, goes: &[usize], meet: &str) -> Item {
         question: String::new(),
         options: goes.iter().map(option).collect(),
         meet: meet.into(),
+        ..ChoiceSpec::default()
     })
 }
 
@@ -280,6 +280,69 @@ fn what_was_metered_before_a_change_opens_no_hard_gate() {
     job.remove(key, false, NOW);
     take(&mut job, &procedure, "bias", "", "-45");
     assert_eq!(open(&procedure, &job), [1, 2, 3]);
+}
+
+#[test]
+fn what_an_earlier_step_told_anew_must_be_told_again() {
+    let mains = |id: &str, high: &str| {
+        Item::Reading(ReadingSpec {
+            id: id.into(),
+            unit: "V RMS".into(),
+            high: Some(high.into()),
+            gate: Some(Gate::Hard),
+            feeds: vec!["mains-measured".into()],
+            ..ReadingSpec::default()
+        })
+    };
+    let procedure = procedure(vec![vec![mains("lamp", "260 V")], vec![mains("full", "260 V")], vec![]]);
+    let mut job = Job::new("1", "", NOW);
+    job.begin(PAGE, "step-1", NOW);
+    take(&mut job, &procedure, "lamp", "", "90");
+    take(&mut job, &procedure, "full", "", "230");
+    assert_eq!(open(&procedure, &job), [1, 2, 3]);
+    // Back, and the mains behind the lamp read again: with them nothing at full mains may be judged.
+    take(&mut job, &procedure, "lamp", "", "90");
+    assert_eq!(open(&procedure, &job), [1, 2]);
+    assert_eq!(frontier(&state(&procedure, &job)).unwrap().waits[0].why, Why::Changed);
+    take(&mut job, &procedure, "full", "", "230");
+    assert_eq!(open(&procedure, &job), [1, 2, 3]);
+}
+
+#[test]
+fn the_same_question_is_answered_alike() {
+    let mut again = choice("again", &[3, 4], "");
+    let mut first = choice("first", &[2, 3], "");
+    for item in [&mut first, &mut again] {
+        let Item::Choice(spec) = item else { continue };
+        for (option, id) in spec.options.iter_mut().zip(["held", "cathode"]) {
+            option.id = id.into();
+        }
+        spec.same = if spec.id == "again" { "first".into() } else { String::new() };
+    }
+    let procedure = procedure(vec![vec![first], vec![again], vec![], vec![]]);
+    assert!(procedure.faults().is_empty());
+    let mut job = Job::new("1", "", NOW);
+    job.begin(PAGE, "step-1", NOW);
+    job.choose(PAGE, "first", "held", NOW);
+    job.choose(PAGE, "again", "cathode", NOW);
+    assert_eq!(open(&procedure, &job), [1, 2], "cathode bias would pass every gate of the fixed one");
+    assert_eq!(frontier(&state(&procedure, &job)).unwrap().waits[0].why, Why::ChosenOtherwise);
+    job.choose(PAGE, "again", "held", NOW);
+    assert_eq!(open(&procedure, &job), [1, 2, 3, 4]);
+}
+
+#[test]
+fn a_reason_speaks_of_what_was_read_by_then() {
+    let procedure = procedure(vec![vec![reading("bias", &[""], Some(Gate::Soft))], vec![]]);
+    let mut job = Job::new("1", "", NOW);
+    job.begin(PAGE, "step-1", NOW);
+    take(&mut job, &procedure, "bias", "", "-40");
+    assert!(job.excuse(&procedure, "bias", "the owner knows", NOW));
+    assert_eq!(open(&procedure, &job), [1, 2]);
+    let (step, spec) = procedure.reading("bias").unwrap();
+    let at = Time::from_seconds(1_795_641_063);
+    job.take(Take { procedure: PAGE, step: &step.id, spec, blank: "", text: "-2", at }, &NONE);
+    assert_eq!(open(&procedure, &job), [1], "it was not of this reading");
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::{Fault, Procedure};
+use super::{ChoiceSpec, Fault, Procedure, Step};
 
 impl Procedure {
     /// Everything that is wrong with the procedure as a whole: an id that stands twice, a choice that leads nowhere or back,
@@ -26,6 +26,22 @@ impl Procedure {
                         let right = format!("a step behind {}, as #step-12", step.id);
                         faults.push(Fault::new(&key, go, "is no later step of this page", right));
                     }
+                }
+            }
+            for choice in step.choices().filter(|choice| !choice.same.is_empty()) {
+                let ids = |choice: &ChoiceSpec| -> Vec<String> {
+                    choice.options.iter().map(|option| option.id.clone()).collect()
+                };
+                let mut earlier = self.steps.iter().take(at).flat_map(Step::choices);
+                if !earlier.any(|other| other.id == choice.same && ids(other) == ids(choice)) {
+                    let key = format!("{} {}", step.id, choice.id);
+                    let right = "the id of an earlier choice with the same options";
+                    faults.push(Fault::new(
+                        &key,
+                        &choice.same,
+                        "is no earlier choice with these options",
+                        right,
+                    ));
                 }
             }
             if step.choices().count() > 1 {

@@ -243,6 +243,7 @@ impl ChoiceSpec {
             id: name(&mut keys, id),
             question: keys.required("question"),
             options: options(&mut keys),
+            same: keys.text("same").unwrap_or_default(),
             meet: keys.text("meet").unwrap_or_default(),
         };
         keys.finish(spec)

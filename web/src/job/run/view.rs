@@ -213,6 +213,7 @@ impl Asked<'_> {
                 Why::Apart => "the readings lie too far apart",
                 Why::NotTicked => "not ticked",
                 Why::NotChosen => "not answered",
+                Why::ChosenOtherwise => "answered otherwise than before: one of the two is wrong",
             }) ". "
             @if wait.gate == Gate::Soft { (button("excuse", &wait.item, "Pass with a written reason")) }
         }
