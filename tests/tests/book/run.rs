@@ -60,6 +60,8 @@ const SHOWS: [(&str, &str); 28] = [
     ("off-on", "22"),
     ("idle-watts", "92"),
     ("idle", "38"),
+    ("rise", "1"),
+    ("clip-ohms", "180"),
     ("knob", "38"),
     ("warm", "38"),
     ("soak", "38"),
