@@ -133,15 +133,20 @@ fn before_after(job: &Job) -> Vec<BeforeAfter> {
     rows.filter(|row| row.before.is_some() || row.after.is_some()).collect()
 }
 
-/// The last of each reading that was held against limits in the amplifier as it is now and as it is described now.
+/// The last of each reading that was held against limits, in its procedure's last run, in the amplifier as it is now and as
+/// it is described now; those among them that passed.
 fn proofs(job: &Job) -> Vec<Taken> {
-    let is_of_now = |taken: &&Taken| !job.has_changed_since(taken.after) && !job.is_outdated(taken);
+    let is_of_now = |taken: &&Taken| {
+        taken.run == job.run(&taken.procedure)
+            && !job.has_changed_since(taken.after)
+            && !job.is_outdated(taken)
+    };
     let now = job.readings.iter().filter(|taken| !taken.range.is_empty()).filter(is_of_now);
     let now: Vec<&Taken> = now.collect();
     let is_last = |(at, taken): (usize, &&Taken)| !now.iter().skip(at + 1).any(|later| same(later, taken));
     now.iter()
         .enumerate()
-        .filter(|(at, taken)| is_last((*at, taken)))
+        .filter(|(at, taken)| is_last((*at, taken)) && taken.judged.passes())
         .map(|(_, taken)| (*taken).clone())
         .collect()
 }

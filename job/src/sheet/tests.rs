@@ -79,3 +79,18 @@ fn before_after_and_the_way_back() {
         [("How the high tension is let in", "by a standby switch", false), ("Anode voltage", "438 V", true)]
     );
 }
+
+#[test]
+fn what_did_not_pass_last_proves_nothing_nor_does_an_earlier_run() {
+    let mut job = Job::new("a", "head", NOW);
+    job.begin("p.html", "step-1", NOW);
+    idle(&mut job, "38");
+    let proofs = |job: &Job| Sheet::of(job).proofs.iter().map(|taken| taken.text.clone()).collect::<Vec<_>>();
+    assert_eq!(proofs(&job), ["38 mA"]);
+    idle(&mut job, "60");
+    assert!(proofs(&job).is_empty(), "the last one counts, and it stopped");
+    idle(&mut job, "39");
+    assert_eq!(proofs(&job), ["39 mA"]);
+    job.begin("p.html", "step-1", NOW);
+    assert!(proofs(&job).is_empty(), "the procedure was begun anew");
+}

@@ -57,8 +57,9 @@ fn sharing(file: &File) -> ShareData {
     data
 }
 
-/// Takes a job in from a file: the whole of it, or nothing and why.
-pub(super) async fn import(store: &Store, chosen: &Blob) -> Result<Job, String> {
+/// Takes a job in from a file: the whole of it, or nothing and why. Of a full device, how many of its pictures found no
+/// room.
+pub(super) async fn import(store: &Store, chosen: &Blob) -> Result<(Job, usize), String> {
     let bytes =
         JsFuture::from(chosen.array_buffer()).await.map_err(|_| "The browser cannot read this file.")?;
     let bytes = js_sys::Uint8Array::new(&bytes).to_vec();
@@ -82,11 +83,14 @@ pub(super) async fn import(store: &Store, chosen: &Blob) -> Result<Job, String> 
         )
     };
     let job = store.add(job).await.map_err(there)?;
+    let mut lost = 0;
     for (taken, picture) in pictures {
         // One that was removed here stays away.
-        if job.photos.iter().any(|photo| photo.id == taken.id && job.stands(photo)) {
-            store.keep_photo(&job.id, &taken, picture).await;
+        if job.photos.iter().any(|photo| photo.id == taken.id && job.stands(photo))
+            && !store.keep_photo(&job.id, &taken, picture).await
+        {
+            lost += 1;
         }
     }
-    Ok(job)
+    Ok((job, lost))
 }

@@ -1,7 +1,6 @@
 //! The jobs on this device: choose, begin, export, import, delete.
 
 use job::file;
-use wasm_bindgen_futures::spawn_local;
 use web_sys::Element;
 
 use super::store::Store;
@@ -57,10 +56,6 @@ async fn begin(store: &Store) -> String {
     if label.trim().is_empty() {
         return "Give it a name first: what the amplifier is, in a few words.".to_owned();
     }
-    // Some browsers ask the reader first; the job does not wait for the answer.
-    spawn_local(async {
-        promise(true).await;
-    });
     match store.begin(label.trim()).await {
         Ok(job) => format!("“{}” is begun.", job.label),
         Err(why) => why,
@@ -76,8 +71,11 @@ async fn delete(store: &Store) -> String {
     if typed.trim() != head.label.trim() {
         return format!("Not deleted: “{typed}” is not its name, “{}”.", head.label);
     }
-    store.delete(&head.id).await;
-    format!("“{}” is deleted from this device.", head.label)
+    if store.delete(&head.id).await {
+        format!("“{}” is deleted from this device.", head.label)
+    } else {
+        format!("“{}” could not be deleted: the browser refused.", head.label)
+    }
 }
 
 /// Saves the text of a job that cannot be read, as it is.

@@ -251,11 +251,13 @@ impl Store {
             let step = async |database: &Database| {
                 let transaction = writing(database)?;
                 let (jobs, heads) = (transaction.object_store(JOBS)?, transaction.object_store(HEADS)?);
-                let text = match &unkept {
-                    Some(text) => Some(text.clone()),
-                    None => jobs.get(id).primitive()?.await?,
+                let there: Option<String> = jobs.get(id).primitive()?.await?;
+                // What could not be kept is newer here, and another tab may have kept something of its own since.
+                let text = match (&unkept, there) {
+                    (Some(here), Some(there)) => together(&there, here),
+                    (Some(here), None) => here.clone(),
+                    (None, there) => there.unwrap_or_default(),
                 };
-                let text: String = text.unwrap_or_default();
                 let drafts = transaction.object_store(DRAFTS)?;
                 let old: Drafts = drafts_in(drafts.get(id).primitive()?.await?);
                 let mut new = old.clone();
@@ -299,6 +301,7 @@ impl Store {
             None => job,
         };
         self.put_in(&job).await;
+        ask_to_keep();
         Ok(job)
     }
 
@@ -309,6 +312,7 @@ impl Store {
     pub async fn begin(&self, label: &str) -> Result<Job, String> {
         let job = Job::new(&super::new_id(), label, super::now());
         self.put_in(&job).await;
+        ask_to_keep();
         self.choose(&job.id).await
     }
 
@@ -395,7 +399,7 @@ impl Store {
     }
 
     /// Takes a job off this device, photographs and all.
-    pub async fn delete(&self, id: &str) {
+    pub async fn delete(&self, id: &str) -> bool {
         self.0.unkept.borrow_mut().remove(id);
         let was_on_bench =
             self.current().as_deref() == Some(id) || self.unread().is_some_and(|(unread, _)| unread == id);
@@ -411,12 +415,13 @@ impl Store {
             }
             transaction.commit().await
         });
-        deleted.await;
+        let deleted = deleted.await.is_some();
         if was_on_bench {
             self.0.unread.take();
             mirror::forget();
         }
         self.tell(id);
+        deleted
     }
 
     /// What stands in the fields of a job and is no value yet.
@@ -513,6 +518,21 @@ fn open() -> Later<'static, Result<Database, String>> {
         });
         request.build().map_err(|error| error.to_string())?.await.map_err(|error| error.to_string())
     })
+}
+
+/// Asks the browser not to clear what is kept. Some ask the reader first: nothing waits for the answer.
+fn ask_to_keep() {
+    wasm_bindgen_futures::spawn_local(async {
+        super::wake::promise(true).await;
+    });
+}
+
+/// Two texts of one job as one.
+fn together(there: &str, here: &str) -> String {
+    match (file::read(there), file::read(here)) {
+        (Ok(there), Ok(here)) => file::write(&there.merged(here)),
+        _ => here.to_owned(),
+    }
 }
 
 /// A transaction on everything that is on disk before it is done.

@@ -1,7 +1,7 @@
 //! The clock and the screen while a procedure runs: timers count by the clock, so that they survive the screen going off;
 //! the screen stays on where the browser can keep it on; what is under way is found again after a crash.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 
 use js_sys::{Function, Promise, Reflect};
 use wasm_bindgen::prelude::Closure;
@@ -15,7 +15,13 @@ const UNDER_WAY: &str = "standing-current run";
 
 thread_local! {
     static LOCK: RefCell<Option<JsValue>> = const { RefCell::new(None) };
+    /// Whether a run is on, and when the screen was last asked for.
+    static ON: Cell<bool> = const { Cell::new(false) };
+    static ASKED: Cell<f64> = const { Cell::new(0.0) };
 }
+
+/// A browser that refuses is asked again after so many milliseconds.
+const PATIENCE: f64 = 10_000.0;
 
 fn storage() -> Option<Storage> {
     web_sys::window()?.local_storage().ok().flatten()
@@ -51,6 +57,7 @@ pub(super) fn keep_on(page: Option<&str>) {
             None => storage.remove_item(UNDER_WAY),
         };
     }
+    ON.set(page.is_some());
     if page.is_none() {
         if let Some(lock) = LOCK.take() {
             call(&lock, "release", &[]);
@@ -62,6 +69,7 @@ pub(super) fn keep_on(page: Option<&str>) {
 
 /// Asks that the screen stays on; a browser that has no such thing, or forbids it, goes without.
 fn ask_for_screen() {
+    ASKED.set(js_sys::Date::now());
     let Some(window) = web_sys::window() else { return };
     let Ok(wake) = Reflect::get(&window.navigator(), &"wakeLock".into()) else { return };
     let Some(asked) =
@@ -80,7 +88,11 @@ fn ask_for_screen() {
 fn ask_again() {
     let is_let_go =
         |lock: &JsValue| Reflect::get(lock, &"released".into()).is_ok_and(|released| released.is_truthy());
-    if LOCK.with_borrow(|lock| lock.as_ref().is_some_and(is_let_go)) {
+    let hidden = web_sys::window().and_then(|window| window.document()).is_some_and(|page| page.hidden());
+    if !ON.get() || hidden || js_sys::Date::now() - ASKED.get() < PATIENCE {
+        return;
+    }
+    if LOCK.with_borrow(|lock| lock.as_ref().is_none_or(is_let_go)) {
         LOCK.take();
         ask_for_screen();
     }

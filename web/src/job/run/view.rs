@@ -61,12 +61,14 @@ pub(super) fn begin(job: Option<&Job>, page: &str, jobs: &str, trouble: Option<&
             @match job {
                 Some(job) => {
                     p { "Run with the job “" strong { (job.label) } "”. " a href=(jobs) { "Another job" } }
-                    p {
-                        @if let Some(place) = job.places.get(page) {
-                            (button("go-on", "", &format!("Go on at {}", words(&place.step)))) " "
-                            (button("begin", "", "Begin anew"))
-                        } @else { (button("begin", "", "Begin")) }
-                    }
+                    @if let Some(place) = job.places.get(page) {
+                        p { (button("go-on", "", &format!("Go on at {}", words(&place.step)))) }
+                        details {
+                            summary { "Begin anew" }
+                            p { "The readings of the run under way then open nothing any more. They stay in the record." }
+                            p { (button("begin", "", "Begin it anew")) }
+                        }
+                    } @else { p { (button("begin", "", "Begin")) } }
                 },
                 None => {
                     p { label for="run-label" { "For a new job name the amplifier, as on its ticket:" } }
@@ -132,7 +134,8 @@ impl Asked<'_> {
                 }
                 (button("leave", "", "Leave the run"))
             }
-            details.link { summary { "A link to this step and its readings, for the apprentice" } div id="run-link" {} }
+            // Hands that just left a living amplifier have nothing to send.
+            @if !self.step.items.iter().any(|item| matches!(item, Item::Reading(reading) if reading.live)) { details.link { summary { "A link to this step and its readings, for the apprentice" } div id="run-link" {} } }
             @if let Some(trouble) = self.trouble { p.stopped-job role="status" { (trouble) } }
         }
     }
