@@ -8,7 +8,7 @@
 
 use std::collections::BTreeMap;
 
-use calc_core::calculator::{from_line, to_line};
+use calc_core::calculator::{Inputs, from_line, to_line};
 
 use crate::procedure::{Procedure, SEEN};
 use crate::record::{Judged, Taken};
@@ -66,14 +66,18 @@ impl RunLink {
         let name = |reading: &str, blank: &str| {
             if blank.is_empty() { reading.to_owned() } else { format!("{reading}.{blank}") }
         };
-        let readings =
-            self.readings.iter().map(|((reading, blank), text)| (name(reading, blank), text.clone()));
-        let readings = to_line(&readings.collect());
+        // One by one: a map that is collected brings a sort along.
+        let (mut step, mut readings) = (Inputs::new(), Inputs::new());
+        readings.extend(
+            self.readings.iter().map(|((reading, blank), text)| (name(reading, blank), text.clone())),
+        );
+        let readings = to_line(&readings);
         let number = self
             .step
             .strip_prefix("step-")
             .filter(|number| !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit()));
-        let step = to_line(&[("step".to_owned(), number.unwrap_or(&self.step).to_owned())].into());
+        step.insert("step".to_owned(), number.unwrap_or(&self.step).to_owned());
+        let step = to_line(&step);
         let parts = [HEAD, &step, &readings];
         parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(";")
     }

@@ -103,7 +103,9 @@ impl Limits {
     /// The values that the limits which stop were worked out from, as they stand in the job.
     pub(super) fn by(&self, job: &Job) -> BTreeMap<String, String> {
         let ids = [&self.low, &self.high].into_iter().flatten().flatten().flat_map(|limit| &limit.by);
-        ids.filter_map(|id| Some(((*id).to_owned(), job.values.get(*id)?.text.clone()))).collect()
+        let mut by = BTreeMap::new();
+        by.extend(ids.filter_map(|id| Some(((*id).to_owned(), job.values.get(*id)?.text.clone()))));
+        by
     }
 
     /// Whether a reading in range is below nothing.

@@ -35,7 +35,7 @@ const KNOWN: [(&str, &str); 9] = [
 
 /// What its meters show on the way up, by the beginning of a reading's id; the longest that fits counts. Common practice,
 /// no source.
-const SHOWS: [(&str, &str); 28] = [
+const SHOWS: [(&str, &str); 30] = [
     ("earth", "0.06"),
     ("insulation", "60"),
     ("meter-", "9.2"),

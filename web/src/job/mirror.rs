@@ -44,7 +44,8 @@ pub fn forget() {
 
 fn text(job: &Job) -> String {
     let fills = values::KNOWN.iter().flat_map(|known| known.fills);
-    let calculators: BTreeSet<&str> = fills.filter_map(|fills| Some(fills.split_once('.')?.0)).collect();
+    let mut calculators = BTreeSet::new();
+    calculators.extend(fills.filter_map(|fills| Some(fills.split_once('.')?.0)));
     let (mut fields, mut lines) = (BTreeMap::new(), String::new());
     for calculator in calculators {
         let filled = job.inputs_for(calculator);
