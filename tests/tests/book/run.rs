@@ -35,7 +35,7 @@ const KNOWN: [(&str, &str); 9] = [
 
 /// What its meters show on the way up, by the beginning of a reading's id; the longest that fits counts. Common practice,
 /// no source.
-const SHOWS: [(&str, &str); 30] = [
+const SHOWS: [(&str, &str); 31] = [
     ("earth", "0.06"),
     ("insulation", "60"),
     ("meter-", "9.2"),
@@ -50,6 +50,7 @@ const SHOWS: [(&str, &str); 30] = [
     ("a-mains-in", "203"),
     ("a-mains", "222"),
     ("mains", "229"),
+    ("a-held", "1.2"),
     ("a-heaters", "6.2"),
     ("heaters", "6.3"),
     ("a-bias-out", "-35.5"),

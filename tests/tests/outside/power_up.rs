@@ -62,6 +62,7 @@ const FIFTY_WATTS: Amplifier = Amplifier {
         ("a-mains-in", "203"),
         ("a-mains", "222"),
         ("mains", "229"),
+        ("a-held", "1.2"),
         ("a-heaters", "6.2"),
         ("heaters", "6.3"),
         ("a-bias-out", "-35.5"),
@@ -160,7 +161,7 @@ const CATHODE_BIAS: Amplifier = Amplifier {
 };
 
 /// At least one reading that no hard gate may let through, by the beginning of its id.
-const BAD: [(&str, &[&str]); 25] = [
+const BAD: [(&str, &[&str]); 26] = [
     // Rules of the bench, 14: at most 0.1 Ω, at least 1 MΩ.
     ("earth", &["0.3", "12"]),
     ("lamp-earth", &["0.8"]),
@@ -177,6 +178,8 @@ const BAD: [(&str, &[&str]); 25] = [
     ("a-bias-in", &["-20", "-0.2", "+3"]),
     ("b-bias-out", &["-20", "-0.2", "+3"]),
     ("b-bias-in", &["-20", "-0.2", "+3"]),
+    // A standby switch that is bridged, or lets some by.
+    ("a-held", &["30", "430"]),
     // Enough behind the lamp, and not enough at full mains.
     ("full-a-bias", &["-33", "-0.2", "+3"]),
     ("full-b-bias", &["-38", "-0.2", "+3"]),
