@@ -185,8 +185,8 @@ fn unmet(procedure: &Procedure, step: &Step, reading: &ReadingSpec, job: &Job) -
 fn fed_by_an_earlier_step(procedure: &Procedure, step: &Step, reading: &ReadingSpec, job: &Job) -> bool {
     let place = |id: &str| procedure.steps.iter().position(|step| step.id == id);
     let here = place(&step.id);
-    let values = reading.feeds.iter().filter_map(|id| job.values.get(id));
-    values.into_iter().any(|value| match &value.from {
+    let mut values = reading.feeds.iter().filter_map(|id| job.values.get(id));
+    values.any(|value| match &value.from {
         From::Reading { procedure: page, reading } if *page == procedure.page => {
             let of_it = procedure.reading(reading).and_then(|(step, _)| place(&step.id));
             of_it.is_some() && of_it < here

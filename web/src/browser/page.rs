@@ -244,6 +244,17 @@ pub(crate) fn share(text: &str, address: &str) {
     let _ = window.navigator().share_with_data(&data);
 }
 
+/// Sends or copies an address, as the button that was pressed says.
+pub(crate) fn give(button: &Element, what: &str, address: &str) {
+    if button.get_attribute("data-act").as_deref() == Some("share") {
+        return share(what, address);
+    }
+    let button = button.clone();
+    copy(address, move |done| {
+        button.set_text_content(Some(if done { "Copied" } else { "The browser forbids copying here" }));
+    });
+}
+
 /// Hands the reader a file, as the browser saves it.
 pub(crate) fn save(file: &str, media: &str, text: &str) {
     let kind = BlobPropertyBag::new();

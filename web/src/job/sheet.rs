@@ -44,20 +44,12 @@ pub(super) async fn pressed(store: &Store, button: &Element) {
                 page::set_html("sheet-link", &view::link_made(&address, page::can_share()).into_string());
             }
         }
-        act => given(button, act == Some("share")),
+        _ => given(button),
     }
 }
 
 /// Copies or sends the link that stands there. Nothing is waited for before: the browser allows it for the press alone.
-fn given(button: &Element, send: bool) {
-    let Some(link) = page::first("#sheet-link a") else { return };
-    let address = link.get_attribute("href").unwrap_or_default();
-    if send {
-        page::share("A hand-over sheet", &address);
-    } else {
-        let button = button.clone();
-        page::copy(&address, move |done| {
-            button.set_text_content(Some(if done { "Copied" } else { "The browser forbids copying here" }));
-        });
-    }
+fn given(button: &Element) {
+    let address = page::first("#sheet-link a").and_then(|link| link.get_attribute("href"));
+    page::give(button, "A hand-over sheet", &address.unwrap_or_default());
 }

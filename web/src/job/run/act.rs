@@ -61,14 +61,7 @@ pub(super) fn listen(run: &Shared, place: &Element) {
 /// The link to the step, copied or sent.
 fn given(run: &Shared, button: &Element) {
     let address = run.borrow().address().unwrap_or_default();
-    if is(button, "data-act") == "share" {
-        page::share("A step and its readings", &address);
-    } else {
-        let button = button.clone();
-        page::copy(&address, move |done| {
-            button.set_text_content(Some(if done { "Copied" } else { "The browser forbids copying here" }));
-        });
-    }
+    page::give(button, "A step and its readings", &address);
 }
 
 /// Whether the current job has this procedure under way.

@@ -64,7 +64,7 @@ pub fn link() -> Markup {
 /// The link of a sheet. Where it is long, how long.
 #[must_use]
 pub fn link_made(address: &str, can_share: bool) -> Markup {
-    /// What common messengers are sure to leave whole, in letters.
+    /// As many letters as a messenger can be trusted with. A rule of thumb: common practice, no source.
     const SURE: usize = 2000;
     html! {
         (given_out(address, can_share))
