@@ -149,9 +149,13 @@ macro_rules! module {
 
 /// HTML with the addresses of other calculators as this page needs them.
 fn at_home(homes: &[(String, String)], html: String) -> String {
-    homes
-        .iter()
-        .fold(html, |html, (from, to)| if html.contains(from) { html.replace(from, to) } else { html })
+    if homes.is_empty() {
+        return html;
+    }
+    // An address stands alone between its quotes; in text a quote is escaped.
+    let home = |piece: &str| homes.iter().find_map(|(from, to)| Some(to.clone() + piece.strip_prefix(from)?));
+    let pieces: Vec<String> = html.split('"').map(|piece| home(piece).unwrap_or(piece.to_owned())).collect();
+    pieces.join("\"")
 }
 
 type Act = fn(&mut Living, &Element);

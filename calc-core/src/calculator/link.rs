@@ -23,7 +23,11 @@ struct Was {
 }
 
 /// Every default that has changed since links were first given out, in the order of the editions.
-static WAS: [Was; 0] = [];
+static WAS: [Was; 3] = [
+    Was { calculator: "master-volume", until: 1, field: "inverter-voltage", text: "250 V" },
+    Was { calculator: "lead-order", until: 1, field: "inverter-gain", text: "25" },
+    Was { calculator: "lead-order", until: 1, field: "lower", text: "4k7" },
+];
 
 /// What a link says.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -47,7 +51,8 @@ impl Link {
     #[must_use]
     pub fn read(fragment: &str) -> Option<Self> {
         // Some messengers escape what needs no escape, and with it the marks between the parts.
-        let escaped = !fragment.contains(';') && fragment.to_ascii_uppercase().contains("%3B");
+        let escaped = !fragment.contains(';')
+            && fragment.split('%').any(|part| part.starts_with("3B") || part.starts_with("3b"));
         let plain = if escaped { unescaped(fragment) } else { None };
         let fragment = plain.as_deref().unwrap_or(fragment);
         let (head, parts) =

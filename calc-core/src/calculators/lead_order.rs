@@ -135,7 +135,7 @@ impl Calculator for LeadOrder {
         id: "lead-order",
         title: "Order of the two grid leads",
         question: "From which setting does it howl if the leads are swapped, and what proves that they are not?",
-        edition: 1,
+        edition: 2,
         leaves_out: &[
             "Mid-band and no signal. With a signal the slope of a class AB stage rises, and a howl may begin at a lower setting.",
             "Phase at both ends of the band, where transformer, capacitors and the loudspeaker turn a right loop into a wrong one: that is the test of stability.",
@@ -160,17 +160,29 @@ impl Calculator for LeadOrder {
             angle,
             inverter: a
                 .quantity("inverter", "R_i", "Inverter’s output resistance, each side", "18k")
-                .hint("Its anode resistor in parallel with the valve; from memory, to be confirmed.")
+                .hint("Its anode resistor in parallel with the valve. The inverter’s page works it out.")
                 .within("1R", "1M")
                 .tolerance("30 %")
                 .get(),
-            safe: ohms(a, "safe", "R_f", "Fail-safe resistor, wiper to low end", "2M2", "Or the leak, where it stays."),
+            safe: ohms(
+                a,
+                "safe",
+                "R_f",
+                "Fail-safe resistor, wiper to low end",
+                "2M2",
+                "Or the leak, where it stays.",
+            ),
             inverter_gain: Ratio::of(
-                a.quantity("inverter-gain", "A_i", "Inverter’s gain, from where feedback comes in to each anode", "25")
-                    .hint("An estimate, from memory, to be confirmed; measured with the output valves out it is better.")
-                    .within("0.5", "200")
-                    .tolerance("30 %")
-                    .get_in(&ONE),
+                a.quantity(
+                    "inverter-gain",
+                    "A_i",
+                    "Inverter’s gain, from where feedback comes in to each anode",
+                    "21",
+                )
+                .hint("With nothing on it. The inverter’s page works it out; measured it is better.")
+                .within("0.5", "200")
+                .tolerance("30 %")
+                .get_in(&ONE),
             ),
             feedback: ohms(a, "feedback", "R_fb", "Feedback resistor, from the speaker", "47k", ""),
             lower: ohms(
@@ -178,10 +190,17 @@ impl Calculator for LeadOrder {
                 "lower",
                 "R_g",
                 "Resistor it divides with, at the inverter",
-                "4k7",
+                "6k8",
                 "Read it in the amplifier; the value here is common practice, no source.",
             ),
-            primary: ohms(a, "primary", "R_aa", "Output transformer, anode to anode", "4k2", "With the load on its tap."),
+            primary: ohms(
+                a,
+                "primary",
+                "R_aa",
+                "Output transformer, anode to anode",
+                "4k2",
+                "With the load on its tap.",
+            ),
             load: ohms(a, "load", "R_L", "Load on the tap that feedback comes from", "8R", ""),
             valve: ask_slopes(a),
             valves: a.count("valves", "Valves on each side", "1", 4),

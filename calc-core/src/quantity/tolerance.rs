@@ -20,7 +20,8 @@ impl Tolerance {
     /// # Errors
     /// A [`Refusal`], as for any value; less than nothing and more than 100 % are refused as `Tolerance`.
     pub fn read(text: &str, unit: &Unit, shown: i32) -> Result<Self, Refusal> {
-        let text = text.trim().trim_start_matches(['±', '+']).trim_start_matches("/-").trim();
+        let text = text.trim().trim_start_matches(['±', '+']);
+        let text = text.strip_prefix("/-").unwrap_or(text).trim();
         let mut tolerance = Self::default();
         if text.is_empty() {
             return Err(Refusal::Empty);

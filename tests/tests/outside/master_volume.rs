@@ -69,6 +69,41 @@ fn grids_under_faults_are_where_ngspice_finds_them() {
     }
 }
 
+#[test]
+fn grids_of_every_topology_are_where_ngspice_finds_them() {
+    let run = run_file("master-volume-others.cir");
+    for (topology, fault, column, node) in [
+        ("divider", "Coupling capacitor shorted, knob at 0", "No fail-safe", "v(grida)"),
+        ("across", "Coupling capacitor leaks 10 MΩ, knob at 10", "The valve", "v(gridb)"),
+        ("instead", "Wiper lifted", "No fail-safe", "v(gridc)"),
+        ("bridge", "Coupling capacitor leaks 10 MΩ, knob at 0", "The valve", "v(gridd)"),
+        ("chassis", "Second coupling capacitor leaks 10 MΩ, knob at 10", "The valve", "v(gride)"),
+        ("chassis", "Second coupling capacitor shorted, knob at 10", "The valve", "v(gridf)"),
+        ("divider", "Wiper and low lug of one gang swapped", "grid tag", "v(gridh)"),
+        ("divider", "A gassy valve, 10 µA out of its grid, knob at 10", "grid tag", "v(gridk)"),
+        ("divider", "Wet or fluxed board, 50 MΩ from the HT to the grid", "at the pot", "v(gridl)"),
+    ] {
+        is_at(&cell(&report(&[("topology", topology)]), fault, column), run.number(node));
+    }
+    let shorted = cell(
+        &report(&[("topology", "chassis")]),
+        "Second coupling capacitor shorted, knob at 0",
+        "The valve",
+    );
+    assert!(shorted.starts_with("0\u{a0}V,") && run.number("v(gridg)").abs() < 0.05, "{shorted}");
+}
+
+/// Bench rule 22's own figures: 250 kΩ with 2.2 MΩ is 224 kΩ, the stopper and twice the 12 kΩ besides, against 0.1 MΩ.
+#[test]
+fn the_resistor_swept_says_how_far_over_the_sheet_it_lies() {
+    let report = report(&[]);
+    let mut tables = report.tables.iter().map(Later::get);
+    let table = tables.find(|table| table.title.starts_with("Value of")).expect("a table of values");
+    let habit = table.rows.last().expect("a last row");
+    assert_eq!(habit[0], "2.20\u{a0}MΩ");
+    assert!(habit[1].contains("2.5 × the sheet’s") && habit[2].contains("22 × the sheet’s"), "{habit:?}");
+}
+
 /// The sheet's curves give a 6L6GC some 0.36 A at 0 V and 400 V on the screen (bench rule 23, from memory, to be
 /// confirmed); a model shifted to one idle current may be a fifth off there.
 #[test]

@@ -49,10 +49,20 @@ fn tag(piece: &str) -> (&str, impl Iterator<Item = (&str, &str)>) {
 }
 
 fn unescaped(text: &str) -> String {
-    if !text.contains('&') {
-        return text.to_owned();
+    let mut parts = text.split('&');
+    let mut plain = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        let (name, rest) = part.split_once(';').unwrap_or(("", part));
+        plain.push(match name {
+            "lt" => '<',
+            "gt" => '>',
+            "quot" => '"',
+            // What the view writes knows no other.
+            _ => '&',
+        });
+        plain.push_str(rest);
     }
-    text.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&")
+    plain
 }
 
 /// What has to be set to make `now` of `before`, and how many elements there are to be; `None` where they are others.

@@ -35,8 +35,8 @@ enum Shown {
 
 /// `P_a / P_a,max` as two identifiers with a stroke; `I_g2` as a letter with an index.
 fn identifier(symbol: &str) -> Markup {
-    if let Some((upper, lower)) = symbol.split_once(" / ") {
-        return html! { mrow { (identifier(upper)) mo { "/" } (identifier(lower)) } };
+    if let Some((upper, lower)) = symbol.split_once('/') {
+        return html! { mrow { (identifier(upper.trim_end())) mo { "/" } (identifier(lower.trim_start())) } };
     }
     match symbol.split_once('_') {
         Some((letter, index)) => html! { msub { mi { (letter) } mtext { (index) } } },

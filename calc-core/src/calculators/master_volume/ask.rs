@@ -99,7 +99,7 @@ pub(super) fn ask(a: &mut Ask) -> MasterVolume {
     let safe = ask_safe(a, topology);
     let inverter = a
         .quantity("inverter", "R_i", "Inverter’s output resistance, each side", "18k")
-        .hint("Its anode resistor in parallel with the valve; from memory, to be confirmed.")
+        .hint("Its anode resistor in parallel with the valve. The inverter’s page works it out.")
         .within("1R", "1M")
         .tolerance("30 %")
         .get();
@@ -109,10 +109,29 @@ pub(super) fn ask(a: &mut Ask) -> MasterVolume {
         .within("0 %", "100 %")
         .get();
     let inverter_voltage = a
-        .quantity("inverter-voltage", "V_i", "Inverter’s anodes, direct", "250 V")
-        .hint("What a leaky coupling capacitor lets through. From memory, to be confirmed: measure it.")
+        .quantity("inverter-voltage", "V_i", "Inverter’s anodes, direct", "176 V")
+        .hint("What a leaky coupling capacitor lets through. Measure it; the inverter’s page works it out.")
         .within("0 V", "600 V")
         .get();
+    let swing = a
+        .quantity("swing", "V_s", "Inverter’s highest swing, each side, peak", "85 V")
+        .hint("Driven hard, on the oscilloscope; the inverter’s page works it out.")
+        .within("0.1 V", "600 V")
+        .tolerance("15 %")
+        .get();
+    let unloaded = a
+        .quantity("unloaded", "V_u", "Its supply with the valves cold or out", "490 V")
+        .hint("The HT’s no-load voltage, where you know no better.")
+        .within("0 V", "1500 V")
+        .get();
+    let element = "By the control’s own sheet, for that size and law.";
+    let element_voltage = a
+        .quantity("element-voltage", "V_x", "A section of the track bears, direct or peak", "150 V")
+        .hint(element)
+        .within("1 V", "5 kV")
+        .get();
+    let element_power =
+        a.quantity("element-power", "P_x", "and as heat", "60 mW").hint(element).within("1 mW", "10 W").get();
     let capacitor = |a: &mut Ask, id, name| -> Capacitance {
         a.quantity(id, "C", name, "100n").within("10p", "100u").tolerance("10 %").get()
     };
@@ -181,6 +200,10 @@ pub(super) fn ask(a: &mut Ask) -> MasterVolume {
         inverter,
         imbalance,
         inverter_voltage,
+        swing,
+        unloaded,
+        element_voltage,
+        element_power,
         coupling,
         second,
         leak,

@@ -176,6 +176,12 @@ impl Circuit {
         1.0 / self.behind_inverter(share, Drive::Apart, frequency).admittance.amplitude()
     }
 
+    /// The least that each side of the inverter sees, at the marks from 0 to 10, in Ω.
+    pub(super) fn load_least(&self, frequency: f64) -> f64 {
+        let at = |mark: u8| self.load(self.law.share(Ratio::of(f64::from(mark) / 10.0)), frequency);
+        (0..=10).map(at).fold(f64::INFINITY, f64::min)
+    }
+
     /// Where half the power is left of that at `middle`, towards `far`, in Hz: the trade's −3 dB.
     pub(super) fn corner(&self, share: Ratio, middle: f64, far: f64) -> f64 {
         let square = |frequency| self.gain(share, Drive::Apart, frequency).square();

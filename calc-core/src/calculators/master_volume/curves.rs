@@ -11,6 +11,8 @@ use crate::quantity::{Quantity, Ratio, writing};
 const FLOOR: f64 = -60.0;
 const FROM: f64 = 10.0;
 const TO: f64 = 50e3;
+/// Along a curve: more than the eye needs of lines as smooth as these.
+const POINTS: u8 = 20;
 
 /// A level to a tenth of a decibel.
 pub(super) fn decibel(level: f64) -> String {
@@ -63,7 +65,8 @@ fn rotation(circuit: &Circuit) -> Vec<Vec<String>> {
 
 pub(super) fn draw(circuit: &Circuit, knob: Ratio, report: &mut Report) {
     let line = |name: String, mark, share: Ratio| {
-        let frequencies = (0..=40u8).map(|at| FROM * libm::pow(TO / FROM, f64::from(at) / 40.0));
+        let frequencies =
+            (0..=POINTS).map(|at| FROM * libm::pow(TO / FROM, f64::from(at) / f64::from(POINTS)));
         let points = frequencies.map(|frequency| (frequency, circuit.decibels(share, frequency)));
         let points = points.filter(|(_, level)| *level >= FLOOR).collect();
         Series { name, mark, points }

@@ -9,8 +9,9 @@
 //! is said to float, never given a number.
 
 use super::MasterVolume;
-use super::circuit::{Circuit, Place, Topology};
+use super::circuit::{Circuit, Place};
 use super::network::{Build, Fault};
+use super::ways::{At, ROWS, Row};
 use crate::calculator::Table;
 use crate::quantity::unit::{AMPERE, SECOND, VOLT, WATT};
 use crate::quantity::{Quantity, Ratio, writing};
@@ -22,246 +23,6 @@ const LOWEST_GRID: f64 = -300.0;
 
 /// How fast an anode warms, in s. From memory, to be confirmed.
 const WARMS: f64 = 20.0;
-
-/// Where the knob stands for a row.
-#[derive(Clone, Copy, PartialEq)]
-enum At {
-    /// Where the reader set it.
-    Here,
-    /// At this mark of the knob.
-    Mark(u8),
-}
-
-/// A row of the table.
-struct Row {
-    name: &'static str,
-    fault: Option<Fault>,
-    at: At,
-    /// Whether every valve has it, not just those of one side.
-    all: fn(Topology) -> bool,
-    /// Where it can happen.
-    in_: fn(Topology) -> bool,
-    notice: fn(Topology) -> &'static str,
-}
-
-const NEVER: fn(Topology) -> bool = |_| false;
-const ALWAYS: fn(Topology) -> bool = |_| true;
-
-const ROWS: &[Row] = &[
-    Row {
-        name: "Nothing wrong",
-        fault: None,
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
-        notice: |_| "The readings to compare with.",
-    },
-    Row {
-        name: "Wiper lifted",
-        fault: Some(Fault::Wiper),
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
-        notice: |topology| match topology {
-            Topology::Divider => "That side silent but for hum; without a resistor, an anode that reddens.",
-            Topology::Chassis => "That side silent; bias stays.",
-            Topology::Bridge => "As if turned full up: loud at once.",
-            _ => "As if that side were turned full up: loud at once.",
-        },
-    },
-    Row {
-        name: "Low end of the track open",
-        fault: Some(Fault::LowEnd),
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
-        notice: |topology| {
-            if topology.is_divider() {
-                "That side never goes quiet."
-            } else {
-                "Full loudness at every setting."
-            }
-        },
-    },
-    Row {
-        name: "Jumper between the low lugs open, or the wire at one of them",
-        fault: Some(Fault::Jumper),
-        at: At::Here,
-        all: NEVER,
-        in_: |topology| topology != Topology::Bridge,
-        notice: |topology| {
-            if topology.is_divider() {
-                "The gang beyond it never goes quiet."
-            } else {
-                "The gang beyond it stays loud."
-            }
-        },
-    },
-    Row {
-        name: "Feed to the low lugs open",
-        fault: Some(Fault::Feed),
-        at: At::Here,
-        all: ALWAYS,
-        in_: |topology| topology != Topology::Bridge,
-        notice: |topology| match topology {
-            Topology::Divider | Topology::Instead => {
-                "Without a resistor that goes to the bias node itself, every output valve at once."
-            }
-            _ => "The control works between the sides, if at all; bias stays.",
-        },
-    },
-    Row {
-        name: "One gang open from end to end",
-        fault: Some(Fault::Gang),
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
-        notice: |topology| {
-            if topology.is_divider() { "That side silent." } else { "Full loudness at every setting." }
-        },
-    },
-    Row {
-        name: "Wiper lead open",
-        fault: Some(Fault::Lead),
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
-        notice: |topology| {
-            if topology.is_divider() {
-                "That side silent but for hum."
-            } else {
-                "Full loudness at every setting."
-            }
-        },
-    },
-    Row {
-        name: "Stopper open",
-        fault: Some(Fault::Stopper),
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
-        notice: |_| "That side silent but for hum: as it would be without any master.",
-    },
-    Row {
-        name: "Screen of the lead on chassis",
-        fault: Some(Fault::Screen),
-        at: At::Here,
-        all: Topology::screen_at_bias,
-        in_: ALWAYS,
-        notice: |topology| {
-            if topology.screen_at_bias() {
-                "Bias gone at every output valve, resistor or not. Hum, red anodes, the fuse: off at once."
-            } else {
-                "Nothing: that is where it belongs."
-            }
-        },
-    },
-    Row {
-        name: "Wiper, or the track beside it, on a grounded body",
-        fault: Some(Fault::Body),
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
-        notice: |topology| match topology {
-            Topology::Chassis => "That side silent; bias stays.",
-            Topology::Bridge => "That side silent and its valve without bias; the other loses some.",
-            _ => "That side silent and its valve without bias: off at once.",
-        },
-    },
-    Row {
-        name: "Leads to the two grids swapped",
-        fault: None,
-        at: At::Here,
-        all: ALWAYS,
-        in_: Topology::is_divider,
-        notice: |_| "No meter shows it. With feedback round the output stage it howls from some setting on; quiet below.",
-    },
-    Row {
-        name: "Outer lugs of one gang swapped",
-        fault: Some(Fault::OuterLugs),
-        at: At::Here,
-        all: NEVER,
-        in_: |topology| topology != Topology::Bridge,
-        notice: |_| "One side falls as the other rises: never quiet, never whole. The commonest mistake.",
-    },
-    Row {
-        name: "Wiper and hot lug of one gang swapped",
-        fault: Some(Fault::WiperLug),
-        at: At::Here,
-        all: NEVER,
-        in_: Topology::is_divider,
-        notice: |_| "That side stays loud down to the last degrees, then shorts the inverter.",
-    },
-    Row {
-        name: "Coupling capacitor leaks 10 MΩ, knob at 0",
-        fault: Some(Fault::Leaky(10e6)),
-        at: At::Mark(0),
-        all: NEVER,
-        in_: ALWAYS,
-        notice: |_| "To compare with the next row.",
-    },
-    Row {
-        name: "Coupling capacitor leaks 10 MΩ, knob at 10",
-        fault: Some(Fault::Leaky(10e6)),
-        at: At::Mark(10),
-        all: NEVER,
-        in_: ALWAYS,
-        notice: |topology| match topology {
-            Topology::Chassis => {
-                "Nothing at the grid: the second capacitor keeps it away. Scratch as the knob turns."
-            }
-            Topology::Bridge => {
-                "That valve idles higher, and pulls the other with it as the control is turned down."
-            }
-            _ => "Idle current that moves with the knob, and scratch: DC on the track.",
-        },
-    },
-    Row {
-        name: "Coupling capacitor shorted, knob at 0",
-        fault: Some(Fault::Leaky(0.1)),
-        at: At::Mark(0),
-        all: NEVER,
-        in_: ALWAYS,
-        notice: |_| "To compare with the next row.",
-    },
-    Row {
-        name: "Coupling capacitor shorted, knob at 10",
-        fault: Some(Fault::Leaky(0.1)),
-        at: At::Mark(10),
-        all: NEVER,
-        in_: ALWAYS,
-        notice: |topology| match topology {
-            Topology::Chassis => {
-                "The track carries the inverter’s voltage and burns; the grid keeps its bias."
-            }
-            _ => "A red anode within seconds, and distortion: off at once.",
-        },
-    },
-    Row {
-        name: "Scratch as the knob turns: a leak of 1 GΩ, knob at 10",
-        fault: Some(Fault::Leaky(1e9)),
-        at: At::Mark(10),
-        all: NEVER,
-        in_: ALWAYS,
-        notice: |_| "The first sign of DC on the track, long before the idle current tells.",
-    },
-    Row {
-        name: "A gassy valve, 10 µA out of its grid, knob at 10",
-        fault: Some(Fault::Gas(10e-6)),
-        at: At::Mark(10),
-        all: NEVER,
-        in_: ALWAYS,
-        notice: |_| "Idle current that creeps up as the valve warms, most at the highest grid circuit.",
-    },
-    Row {
-        name: "Wet or fluxed board, 50 MΩ from the HT to the grid",
-        fault: Some(Fault::Board(50e6)),
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
-        notice: |_| "Idle current that moves with the weather and with the knob.",
-    },
-];
 
 impl MasterVolume {
     /// Everything as it is built, with one fault and the fail-safe resistor in one place.
@@ -340,7 +101,7 @@ impl MasterVolume {
 
     /// How far the model must be shifted along the grid's voltage to give the idle current that was read, in V; nothing
     /// where no shift does.
-    fn shift(&self, healthy: Option<f64>) -> f64 {
+    pub(super) fn shift(&self, healthy: Option<f64>) -> f64 {
         let over = |grid: f64| self.modelled(grid).map_or(f64::NAN, |current| current - self.idle.si());
         match (healthy, root(LOWEST_GRID, 0.0, over)) {
             (Some(grid), Ok(modelled)) => modelled - grid,
@@ -356,7 +117,7 @@ impl MasterVolume {
         current.is_finite().then_some(current)
     }
 
-    fn cell(&self, grid: Option<f64>, shift: f64) -> String {
+    pub(super) fn cell(&self, grid: Option<f64>, shift: f64) -> String {
         let Some(grid) = grid else { return "floats: cannot be held".to_owned() };
         // The grid conducts near its cathode; how far above it is pulled is not known.
         let (said, grid) = if grid > -0.05 {

@@ -2,13 +2,16 @@
 //! signal, bandwidth and bias, and what every way of failing does to the valves.
 //!
 //! `circuit` works out one side with its control anywhere; `network` builds the whole of it, with any fault; `faults` reads
-//! the grids of it. `schematic` and `wiring` draw.
+//! the grids of it, `ways` names them. `safe` sweeps the fail-safe resistor, `parts` says what to buy. `schematic` and
+//! `wiring` draw.
 //!
 //! ```text
 //! H    = V_g / V_i                        from the inverter with nothing on it to the grid, at 1 kHz
 //! R_gc = R_s + n R_w + N R_b              bench rule 28
 //! R_10 = R_P ∥ R_f                        full up, the fail-safe resistor across the whole track
 //! V_m  = V_g1 R_m / (R_m + R_f + R_b)     what a meter reads at a grid that only R_f holds
+//! V_x  = V_s                              along a section of the track, full up; 2 V_s across the two grids
+//! P_x  = V_x² / R_P                       an overdriven inverter's square wave
 //! ```
 //!
 //! Units: Ω, F, V, A, Hz, dB; the knob from 0 to 10. Errors: measured points that are no law. Sources: Ohm's law, modified
@@ -20,16 +23,21 @@ mod curves;
 mod faults;
 mod ladder;
 mod network;
+mod parts;
 mod rest;
+mod safe;
 mod schematic;
 #[cfg(test)]
 mod tests;
+mod ways;
 mod wiring;
 mod words;
 
+use std::rc::Rc;
+
 use circuit::{Circuit, Place, Topology};
 
-use crate::calculator::{Answer, Ask, Calculator, Export, Impossible, Later, Margins, Report, Sheet};
+use crate::calculator::{Answer, Ask, Calculator, Export, Impossible, Later, Margins, Report, Sheet, Table};
 use crate::calculators::track::Track;
 use crate::network::Analysis;
 use crate::network::units::hertz;
@@ -62,6 +70,13 @@ pub struct MasterVolume {
     inverter: ElectricalResistance,
     imbalance: Ratio,
     inverter_voltage: ElectricPotential,
+    /// The inverter's, highest, peak.
+    swing: ElectricPotential,
+    /// Of the inverter's supply, with nothing drawing current.
+    unloaded: ElectricPotential,
+    /// What a section of the track bears.
+    element_voltage: ElectricPotential,
+    element_power: Power,
     coupling: Capacitance,
     second: Option<Capacitance>,
     leak: ElectricalResistance,
@@ -118,6 +133,9 @@ pub struct Found {
     load: f64,
     load_least: f64,
     residual: f64,
+    /// At the inverter's highest swing, full up.
+    along: f64,
+    heat: f64,
     balance: Option<f64>,
     /// For a degree more, a degree less.
     feel: (Option<f64>, Option<f64>),
@@ -128,7 +146,7 @@ impl Calculator for MasterVolume {
         id: "master-volume",
         title: "Master volume after the inverter",
         question: "What does this control do to drive, bass, treble and bias, and what does each way of failing do to the valves?",
-        edition: 1,
+        edition: 2,
         leaves_out: &[
             "Levels are those of a small signal. How far the inverter can swing into the load, and that it clips as before, is another question.",
             "Both sides are taken to be alike but for what is asked: the gangs’ mismatch and the inverter’s imbalance.",
@@ -173,8 +191,6 @@ impl Calculator for MasterVolume {
             let other = share * libm::pow(10.0, -mismatch / 20.0);
             if between { here - circuit.decibels(other, MIDDLE) } else { 0.0 }
         });
-        let loads =
-            (0..=10u8).map(|mark| circuit.load(circuit.law.share(Ratio::of(f64::from(mark) / 10.0)), MIDDLE));
         let source = self.bias_source.si();
         Ok(Found {
             here,
@@ -188,7 +204,9 @@ impl Calculator for MasterVolume {
             lifted_reading: circuit.safe.map(|(_, safe)| self.bias.si() * METER / (METER + safe + source)),
             beside: circuit.safe.map(|(_, safe)| 1.0 / (1.0 / circuit.track + 1.0 / safe)),
             load: circuit.load(share, MIDDLE),
-            load_least: loads.fold(f64::INFINITY, f64::min),
+            load_least: circuit.load_least(MIDDLE),
+            along: self.along(),
+            heat: self.along() * self.along() / circuit.track,
             residual: circuit.residual(self.imbalance.si(), MIDDLE),
             balance,
             feel,
@@ -234,6 +252,13 @@ impl Calculator for MasterVolume {
             ohms("load", "Z_i", "The inverter sees, each side, here", found.load),
             ohms("load-least", "Z_i", "The inverter sees, at the lowest of the rotation", found.load_least),
             decibel("residual", "", "Left at 0, below full up", found.residual),
+            Answer::new(
+                "track-voltage",
+                "V_x",
+                "Along a section of the track, at the highest swing",
+                ElectricPotential::of(found.along),
+            ),
+            Answer::new("track-power", "P_x", "The same as heat, a square wave", Power::of(found.heat)),
         ]);
         answers.extend(
             found.balance.map(|balance| decibel("balance", "", "Left and right apart, here", balance)),
@@ -250,39 +275,41 @@ impl Calculator for MasterVolume {
     fn report(&self, found: &Found, margins: &Margins, report: &mut Report) {
         self.say(found, margins, report);
         self.working(found, report);
-        let (own, circuit) = (self.clone(), found.circuit.clone());
-        report.tables.extend([
-            Later::new({
-                let circuit = circuit.clone();
-                move || curves::table(&circuit)
-            }),
-            Later::new(move || own.faults(&circuit)),
-        ]);
+        // What the margins cannot tell is bought by the value itself.
+        let bears = [("track-voltage", found.along), ("track-power", found.heat)];
+        let bears = bears.map(|(id, value)| margins.of(id).high.max(value));
+        let both = Rc::new((self.clone(), found.circuit.clone()));
+        let mut table = |make: fn(&Self, &Circuit, [f64; 2]) -> Table| {
+            let both = Rc::clone(&both);
+            report.tables.push(Later::new(move || make(&both.0, &both.1, bears)));
+        };
+        table(|_, circuit, _| curves::table(circuit));
+        table(|own, circuit, _| own.faults(circuit));
+        if self.topology.takes_safe() {
+            table(|own, circuit, _| own.values(circuit));
+        }
+        table(Self::parts);
         self.schematic(found, self.healthy(&found.circuit), report);
         self.wiring(report);
-        report.exports.push(self.netlist(found));
+        report.exports.push(Export {
+            name: "master-volume.cir",
+            what: "a netlist for SPICE",
+            media: "text/plain",
+            text: Later::new(move || both.0.netlist(&both.1)),
+        });
         curves::draw(&found.circuit, self.knob, report);
     }
 }
 
 impl MasterVolume {
     /// Both sides as a netlist, from 1 Hz to 1 MHz.
-    fn netlist(&self, found: &Found) -> Export {
-        let place = found.circuit.safe.map(|(place, _)| place);
-        let mut build = self.build(&found.circuit, found.circuit.law.share(self.knob), None, place);
+    fn netlist(&self, circuit: &Circuit) -> String {
+        let place = circuit.safe.map(|(place, _)| place);
+        let mut build = self.build(circuit, circuit.law.share(self.knob), None, place);
         build.whole = true;
-        let network = build.network();
-        let write = move || {
-            let analysis = Analysis::Sweep { from: hertz(1.0), to: hertz(1e6), nodes: &["grid A", "grid B"] };
-            let text = network.netlist_for("Master volume after the inverter", analysis);
-            text.unwrap_or_else(|error| format!("* {error}\n"))
-        };
-        Export {
-            name: "master-volume.cir",
-            what: "a netlist for SPICE",
-            media: "text/plain",
-            text: Later::new(write),
-        }
+        let analysis = Analysis::Sweep { from: hertz(1.0), to: hertz(1e6), nodes: &["grid A", "grid B"] };
+        let text = build.network().netlist_for("Master volume after the inverter", analysis);
+        text.unwrap_or_else(|error| format!("* {error}\n"))
     }
 
     /// One side, as the ladder and the network take it.

@@ -35,8 +35,12 @@ pub(super) enum Fault {
     OuterLugs,
     /// Wiper and hot lug are swapped.
     WiperLug,
+    /// Wiper and low lug are swapped.
+    LowLug,
     /// The coupling capacitor leaks through this resistance, in Ω.
     Leaky(f64),
+    /// The second coupling capacitor, behind the control, leaks through this resistance, in Ω.
+    SecondLeaky(f64),
     /// This current comes out of the grid, in A.
     Gas(f64),
     /// Wet or fluxed board: this resistance from the HT to the grid, in Ω.
@@ -169,7 +173,11 @@ impl Build<'_> {
             _ => name(pair!("socket")),
         };
         self.inverter(net, side, faulty, entry);
-        if circuit.topology.is_divider() {
+        if circuit.topology.is_divider() && has(Fault::LowLug) {
+            // The wiper went where the low end belongs, and the lead hangs on the low end.
+            net.resistor(name(pair!("track above")), hot, low, above);
+            net.resistor(name(pair!("track below")), low, track, below);
+        } else if circuit.topology.is_divider() {
             if !has(Fault::Gang) {
                 net.resistor(name(pair!("track above")), hot, track, above);
             }
@@ -185,8 +193,13 @@ impl Build<'_> {
             let hot = if has(Fault::Lead) { track } else { socket };
             net.resistor(name(pair!("rheostat")), hot, low, rheostat);
         }
-        if circuit.topology == Topology::Chassis && self.whole {
-            net.capacitor(name(pair!("second coupling")), far, socket, circuit.second);
+        if circuit.topology == Topology::Chassis {
+            if self.whole {
+                net.capacitor(name(pair!("second coupling")), far, socket, circuit.second);
+            }
+            if let Some(Fault::SecondLeaky(leakage)) = self.fault.filter(|_| faulty) {
+                net.resistor(name(pair!("second leakage")), far, socket, leakage);
+            }
         }
         if circuit.topology.keeps_leak() {
             net.resistor(name(pair!("leak")), socket, bias, circuit.leak);

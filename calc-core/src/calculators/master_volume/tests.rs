@@ -75,7 +75,7 @@ fn a_grid_at_rest_is_where_the_solver_of_networks_finds_it() {
     }
 }
 
-const FAULTS: [Fault; 14] = [
+const FAULTS: [Fault; 16] = [
     Fault::Wiper,
     Fault::LowEnd,
     Fault::Jumper,
@@ -87,7 +87,9 @@ const FAULTS: [Fault; 14] = [
     Fault::Body,
     Fault::OuterLugs,
     Fault::WiperLug,
+    Fault::LowLug,
     Fault::Leaky(10e6),
+    Fault::SecondLeaky(10e6),
     Fault::Gas(10e-6),
     Fault::Board(50e6),
 ];
@@ -111,6 +113,7 @@ fn each_place_of_the_resistor_covers_what_it_can_and_no_more() {
         (Fault::Body, [false; 4]),
         (Fault::OuterLugs, [true; 4]),
         (Fault::WiperLug, [true; 4]),
+        (Fault::LowLug, [true; 4]),
     ] {
         let grids = found(&[], 0.5, fault);
         assert_eq!(grids.map(holds), covered, "{fault:?}: {grids:?}");

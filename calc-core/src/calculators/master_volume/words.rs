@@ -4,12 +4,8 @@ use super::circuit::{Place, Topology};
 use super::curves::decibel;
 use super::{Found, METER, MasterVolume};
 use crate::calculator::{Limit, Margins, Report, Standing, Verdict, named, named_in, number};
-use crate::quantity::unit::{HERTZ, OHM, ONE, VOLT, WATT};
+use crate::quantity::unit::{HERTZ, OHM, ONE, VOLT};
 use crate::quantity::{ElectricPotential, ElectricalResistance, Quantity, writing};
-use crate::source::BOURNS_PDB18;
-
-/// What a section of a 17 mm dual audio track bears, in W.
-const SECTION: f64 = 0.06;
 
 fn nearly(ohms: f64) -> String {
     writing::nearest(ohms, &OHM)
@@ -37,6 +33,7 @@ impl MasterVolume {
         );
         self.judge(found, margins, report);
         self.notes(found, report);
+        self.judge_element(found, margins, report);
     }
 
     fn judge(&self, found: &Found, margins: &Margins, report: &mut Report) {
@@ -121,7 +118,6 @@ impl MasterVolume {
             decibel(found.full_up),
             decibel(found.before)
         ));
-        report.notes.push(self.element_words(found));
         match self.topology {
             Topology::Bridge => report.notes.push(
                 "With a bias trimmer for each side this control ties the two together. At 0 it leaves whatever the inverter’s two \
@@ -140,22 +136,6 @@ impl MasterVolume {
             ),
             Topology::Divider | Topology::Across => {}
         }
-    }
-
-    /// What a drive to full power puts on the element.
-    fn element_words(&self, found: &Found) -> String {
-        let peak = -self.bias.si();
-        let power = peak * peak / 2.0 / found.circuit.track;
-        format!(
-            "A drive of {} peak, which takes the grid to its cathode, puts {} into a section of the track. A 17\u{a0}mm dual of audio \
-             law bears {} a section and 150\u{a0}V ({}). Against chassis its lugs carry bias and drive together, and with a \
-             shorted coupling capacitor the inverter’s {}.",
-            writing::nearest(peak, &VOLT),
-            writing::nearest(power, &WATT),
-            writing::nearest(SECTION, &WATT),
-            BOURNS_PDB18.title,
-            writing::nearest(self.inverter_voltage.si(), &VOLT)
-        )
     }
 
     pub(super) fn working(&self, found: &Found, report: &mut Report) {
