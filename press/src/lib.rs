@@ -46,6 +46,7 @@ mod valves;
 
 mod blocks;
 mod parts;
+mod scripts;
 mod steps;
 
 use book::Book;
@@ -138,6 +139,13 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
     }
     let mut files = assets(&job.workspace)?;
     let modules = modules::read(&job.webassembly, &mut files)?;
+    if job.publish {
+        // What programs ask for by name is read by those who write them.
+        let sent = files.iter_mut().filter(|(name, _)| name.ends_with(".js") && *name != modules::WHOLE);
+        sent.for_each(|(_, script)| {
+            *script = scripts::without_comments(&String::from_utf8_lossy(script)).into_bytes()
+        });
+    }
     let set = |(index, leaf)| {
         let mut document = leaf::set(&shop, index, leaf, &modules);
         document.body = PreEscaped(homes.put(document.head.path, &document.body.0));

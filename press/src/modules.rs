@@ -11,6 +11,8 @@ use std::path::Path;
 pub const JOBS: &str = "jobs";
 /// The module that runs procedures; likewise.
 pub const BENCH: &str = "bench";
+/// The script of all calculators together: programs ask for it by name, so it keeps its name.
+pub const WHOLE: &str = "calculators.js";
 
 /// The two files that bring a group of calculators to life, from the root of the book. Their names change with their
 /// bytes: a page never meets the module of another edition.
@@ -34,9 +36,8 @@ pub fn read(folder: &Path, files: &mut BTreeMap<String, Vec<u8>>) -> Result<Vec<
         modules.push(one(folder, name, files)?);
         Ok(modules)
     })?;
-    // Programs ask for it by name, so it keeps its name.
     let (script, wasm) = whole(folder)?;
-    files.insert("calculators.js".to_owned(), script.into_bytes());
+    files.insert(WHOLE.to_owned(), script.into_bytes());
     files.insert("calculators_bg.wasm".to_owned(), wasm);
     Ok(modules)
 }
@@ -58,7 +59,7 @@ fn one(folder: &Path, group: &'static str, files: &mut BTreeMap<String, Vec<u8>>
 /// # Errors
 /// When it is missing.
 pub fn whole(folder: &Path) -> Result<(String, Vec<u8>), Stop> {
-    let (script, wasm) = (file(folder, "calculators.js")?, file(folder, "calculators_bg.wasm")?);
+    let (script, wasm) = (file(folder, WHOLE)?, file(folder, "calculators_bg.wasm")?);
     Ok((String::from_utf8_lossy(&script).into_owned(), wasm))
 }
 
