@@ -193,7 +193,7 @@ impl From<&Table> for Listed {
 impl From<Field> for Asked {
     fn from(field: Field) -> Self {
         let (unit, choices) = match field.kind {
-            Kind::Number { unit } => (unit, vec![]),
+            Kind::Number { unit, .. } => (unit, vec![]),
             Kind::Choice(choices) => (String::new(), choices.into_iter().map(|choice| choice.id).collect()),
             Kind::Words | Kind::Points => (String::new(), vec![]),
         };

@@ -9,7 +9,7 @@ use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use calc_core::calculator::{Entry, Field, Inputs, Link, from_line};
+use calc_core::calculator::{Entry, Field, Inputs, Kind, Link, from_line};
 use calc_core::calculators::Group;
 use web_sys::{Element, HtmlElement};
 
@@ -161,7 +161,8 @@ fn at_home(homes: &[(String, String)], html: String) -> String {
 type Act = fn(&mut Living, &Element);
 
 fn typed(living: &mut Living, target: &Element) {
-    if let Some(name) = target.get_attribute("name") {
+    // What slides a value names the field that it slides.
+    if let Some(name) = target.get_attribute("name").or_else(|| target.get_attribute("data-for")) {
         page::set_attribute(Some(&living.element), "data-typed", Some(""));
         living.put(name, page::value(target));
     }
@@ -335,6 +336,11 @@ impl Living {
             page::focus(focused.and_then(|id| page::by_id(&id)).as_ref());
         }
         let others = now.iter().enumerate().filter(|(at, field)| !same || before.get(*at) != Some(field));
+        for (_, field) in others.clone() {
+            if matches!(field.kind, Kind::Number { slides: Some(_), .. }) && !field.reading.is_empty() {
+                page::set_value(page::by_id(&fields::slide_id(field, &block)).as_ref(), &field.reading);
+            }
+        }
         for entry in others.flat_map(|(_, field)| fields::Entry::of(field)) {
             let element = page::by_id(&entry.id(&block));
             page::set_value(element.as_ref(), entry.text);

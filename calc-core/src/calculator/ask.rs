@@ -210,6 +210,7 @@ struct Spec {
     hint: &'static str,
     default: Cow<'static, str>,
     range: Option<(&'static str, &'static str)>,
+    slides: bool,
     tolerance: Option<&'static str>,
     whole: Option<u32>,
 }
@@ -230,6 +231,13 @@ impl Question<'_, '_> {
     #[inline(never)]
     pub fn within(self, low: &'static str, high: &'static str) -> Self {
         self.0.spec.range = Some((low, high));
+        self
+    }
+
+    /// Over its whole range it can be slid as well as typed: what a hand turns at the bench. Plain numbers only.
+    #[inline(never)]
+    pub fn slides(self) -> Self {
+        self.0.spec.slides = true;
         self
     }
 
@@ -288,7 +296,7 @@ impl Ask<'_> {
             symbol: spec.symbol,
             name: spec.name,
             hint: spec.hint,
-            kind: Kind::Number { unit: shown_unit(shown, unit) },
+            kind: Kind::Number { unit: shown_unit(shown, unit), slides: spec.range.filter(|_| spec.slides) },
             text,
             reading: heard.map(|read| writing::repeated(read.value, unit)).unwrap_or_default(),
             problem,

@@ -32,6 +32,8 @@ pub enum Kind {
     Number {
         /// Prefix and symbol; empty for a plain number.
         unit: String,
+        /// From where to where it can be slid as well, where a hand turns it at the bench: plain numbers.
+        slides: Option<(&'static str, &'static str)>,
     },
     /// One of these.
     Choice(Vec<Choice>),

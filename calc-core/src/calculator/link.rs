@@ -143,7 +143,7 @@ impl Link {
 fn lasting(field: &Field) -> String {
     let text = ascii(&field.text);
     match &field.kind {
-        Kind::Number { unit } if field.problem.is_none() => {
+        Kind::Number { unit, .. } if field.problem.is_none() => {
             let compact: String = text.split_whitespace().collect::<String>().replace(',', ".");
             let bare = compact.bytes().all(|byte| !byte.is_ascii_alphabetic() || matches!(byte, b'e' | b'E'));
             if bare && !compact.contains('%') { compact + &ascii(unit) } else { compact }

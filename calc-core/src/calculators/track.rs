@@ -145,5 +145,5 @@ pub(super) fn ask_angle(a: &mut Ask) -> f64 {
 /// Asks where the knob stands, of the whole way.
 pub(super) fn ask_knob(a: &mut Ask) -> Ratio {
     let knob = a.quantity("knob", "n", "Knob stands at", "5").hint("On a scale from 0 to 10.");
-    Ratio::of(knob.within("0", "10").get_in(&ONE) / 10.0)
+    Ratio::of(knob.within("0", "10").slides().get_in(&ONE) / 10.0)
 }

@@ -23,7 +23,7 @@ impl Worked<'_> {
             Kind::Choice(choices) => {
                 choices.iter().any(|choice| self.is_same_with(field.id, choice.id.clone()) != Some(true))
             }
-            Kind::Number { unit } => {
+            Kind::Number { unit, .. } => {
                 // A little, where a limit of the field or of the physics is near; a lot, where the answer has a bend.
                 ![[0.5, 0.9], [1.1, 2.0]].iter().all(|factors| {
                     let moved =

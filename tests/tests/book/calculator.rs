@@ -24,6 +24,7 @@ tests::in_every_engine! {
     a_verdict_turns_and_says_so_in_words,
     what_cannot_be_read_is_said_beside_its_field_and_the_last_answer_stays,
     an_offer_is_taken_with_one_tap,
+    a_knob_is_slid_as_well_as_typed,
     what_was_typed_survives_a_reload_and_reset_takes_it_back,
     what_was_typed_wrongly_survives_a_reload_too,
     the_answer_copies_as_text,
@@ -152,6 +153,25 @@ async fn an_offer_is_taken_with_one_tap(engine: Engine) -> WebDriverResult<()> {
     // The focus must not fall to the top of the page with the button that is gone.
     let focus = browser.script("return document.activeElement.closest('[data-calculator]') !== null").await?;
     assert_eq!(focus, Value::Bool(true), "the focus stays in the calculator");
+    Ok(())
+}
+
+async fn a_knob_is_slid_as_well_as_typed(engine: Engine) -> WebDriverResult<()> {
+    const KNOB: &str = "[data-calculator=taper] input[name='knob']";
+    let browser = Browser::open(engine).await?;
+    browser.living_page(&page_with("taper")).await?;
+    let slide = browser.element("[data-calculator=taper] input[type='range']").await?;
+    let stands = |text: &str| format!("return document.querySelector({KNOB:?}).value === {text:?}");
+    let before = answer(&browser, "[data-calculator=taper] .summary").await?;
+    slide.send_keys(Key::Right + "").await?;
+    browser.until("the field follows the slide", &stands("5.1")).await?;
+    assert_ne!(answer(&browser, "[data-calculator=taper] .summary").await?, before);
+    // And the slide follows the field, as far as that can be read.
+    for (text, at) in [("8", "8"), ("eight", "8"), ("2,5", "2.5")] {
+        type_into(&browser, KNOB, text).await?;
+        browser.until("the field is typed into", &stands(text)).await?;
+        assert_eq!(slide.value().await?.as_deref(), Some(at), "after “{text}”");
+    }
     Ok(())
 }
 

@@ -21,7 +21,7 @@ impl<'f> Entry<'f> {
     /// The one or two entries of a field.
     pub(crate) fn of(field: &'f Field) -> impl Iterator<Item = Self> {
         let unit = match &field.kind {
-            Kind::Number { unit } => Some(unit.as_str()),
+            Kind::Number { unit, .. } => Some(unit.as_str()),
             _ => None,
         };
         let value =
@@ -67,6 +67,11 @@ impl<'f> Entry<'f> {
     }
 }
 
+/// The id of what slides a field's value, where something does.
+pub(crate) fn slide_id(field: &Field, block: &str) -> String {
+    format!("{block}-{}-slide", field.id)
+}
+
 /// All fields.
 pub(crate) fn fields(fields: &[Field], block: &str) -> Markup {
     html! { @for shown in fields { (field(shown, block)) } }
@@ -90,11 +95,15 @@ fn field(field: &Field, block: &str) -> Markup {
                             }
                         }
                     },
-                    Kind::Number { unit } => {
+                    Kind::Number { unit, .. } => {
                         (text_box(&value, Some(&hint_id), block))
                         span id=(value.unit_id(block)) class=(value.unit_class()) { (unit) }
                     },
                     Kind::Words | Kind::Points => (text_box(&value, Some(&hint_id), block)),
+                }
+                @if let Kind::Number { slides: Some((from, to)), .. } = field.kind {
+                    input.slide type="range" id=(slide_id(field, block)) data-for=(field.id) min=(from) max=(to) step="0.1"
+                        value=(field.text) aria-label={ (field.name) ", to slide" };
                 }
                 @if let Some(off) = &off {
                     span.off {
