@@ -1,4 +1,4 @@
-//! Looks on from outside: what the checks and measurements of the built book have in common.
+//! Looks on from outside: what checks and measurements have in common.
 
 #[cfg(feature = "book")]
 pub mod browser;
@@ -6,6 +6,7 @@ pub mod browser;
 pub mod edition;
 #[cfg(feature = "book")]
 pub mod engine;
+pub mod master;
 #[cfg(feature = "book")]
 pub mod server;
 #[cfg(feature = "book")]

@@ -9,7 +9,7 @@ use anyhow::{Context, Result};
 
 use crate::book::{self, For};
 use crate::run::{command, listen, run, seconds, stage};
-use crate::test::in_browser;
+use crate::test::{in_browser, web_in_browser};
 use crate::tool::{self, MDBOOK, NGSPICE};
 
 const SYNTHETIC_PAGES: u32 = 1000;
@@ -26,6 +26,10 @@ pub fn bench() -> Result<()> {
         listen(&mut command(&["cargo", "bench", "--package", "tests", "--bench", "calculation"]))
     })?;
     rows.push_str(&table_rows(&calculation));
+    let sweep = stage("a sweep, in the browser", || {
+        web_in_browser(&["--test", "sweep", "--release", "--", "--nocapture"])
+    })?;
+    rows.push_str(&table_rows(&sweep));
     let browser =
         stage("pages and calculators in the browser", || in_browser(&["bench", "--bench", "browser"], &[]))?;
     rows.push_str(&table_rows(&browser));

@@ -103,17 +103,25 @@ fn core_as_webassembly() -> Result<()> {
 
 /// The browser's half of `web` runs its own tests in a browser.
 fn api_in_browser() -> Result<()> {
+    let ran = passed(&web_in_browser(&["--test", "api"])?);
+    ensure!(ran > 0, "no test of the calculators for programs ran");
+    Ok(())
+}
+
+/// Runs tests of `web` as WebAssembly in a browser, and gives back what they printed.
+///
+/// # Errors
+/// When a tool is missing, or one of them fails.
+pub fn web_in_browser(which: &[&str]) -> Result<String> {
     tool::ensure(&[&WASM, &WASM_BINDGEN, &CHROMIUM, &CHROMEDRIVER])?;
-    let cargo = ["cargo", "test", "--package", "web", "--test", "api", "--target", "wasm32-unknown-unknown"];
-    let mut tests = tool::with_tools(&cargo, &[&WASM_BINDGEN])?;
+    let cargo = ["cargo", "test", "--package", "web", "--target", "wasm32-unknown-unknown"];
+    let mut tests = tool::with_tools(&[&cargo, which].concat(), &[&WASM_BINDGEN])?;
     tests.env(
         "CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_RUNNER",
         WASM_BINDGEN.programs().join("wasm-bindgen-test-runner"),
     );
     tests.env("CHROMEDRIVER", "/usr/bin/chromedriver");
-    let ran = passed(&listen(&mut tests)?);
-    ensure!(ran > 0, "no test of the calculators for programs ran");
-    Ok(())
+    listen(&mut tests)
 }
 
 /// How many tests passed, by the closing lines of the test runner.

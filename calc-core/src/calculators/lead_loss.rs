@@ -118,7 +118,7 @@ impl Calculator for LeadLoss {
             screen: a.choice(
                 "screen",
                 "The screen is joined to",
-                "At one end only.",
+                "Chassis at one end only. The bias node and the low lug carry the same: both ends, or one.",
                 &[
                     ("bias", "the bias node, with the low end of the control", Screen::Bias),
                     ("chassis", "chassis", Screen::Chassis),

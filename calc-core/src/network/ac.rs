@@ -48,8 +48,18 @@ pub struct Sweep<'n> {
     /// Angular frequencies between which rounding has been looked at.
     looked_at: (f64, f64),
     answer: Vec<Phasor>,
+    /// For a look, so that none allocates.
+    room: Room,
     /// How many frequencies needed the slower elimination.
     fallbacks: usize,
+}
+
+/// Room to look in: the right side, the solution, and the doubt of each unknown.
+#[derive(Default)]
+struct Room {
+    right: Vec<Phasor>,
+    x: Vec<Phasor>,
+    doubt: Vec<f64>,
 }
 
 impl Network {
@@ -117,6 +127,11 @@ impl<'n> Sweep<'n> {
         );
         Ok(Self {
             answer: vec![Phasor::default(); wanted.len() * LANES],
+            room: Room {
+                right: vec![Phasor::default(); square.size],
+                x: vec![Phasor::default(); square.size],
+                doubt: vec![0.0; square.size],
+            },
             equations,
             square,
             wanted,
@@ -201,20 +216,25 @@ impl<'n> Sweep<'n> {
     /// Solves all the equations, as they were before any was eliminated, and works out by the inverse what rounding may
     /// do to the answer; false if the elimination is not to be trusted.
     fn look(&mut self, omega: f64, at: usize) -> Result<bool, NetworkError> {
-        let n = self.square.size;
-        let solve = |whole: &mut Elimination| {
-            let growth = whole.run(&[omega; LANES])[0];
-            let x: Vec<Phasor> = whole.x.iter().map(|x| x.lane(0)).collect();
-            (growth, x)
-        };
-        let right: Vec<Phasor> = (0..n).map(|row| self.square.right(row, omega)).collect();
+        let mut room = std::mem::take(&mut self.room);
+        let sound = self.look_in(&mut room, omega, at);
+        self.room = room;
+        sound
+    }
+
+    fn look_in(&mut self, room: &mut Room, omega: f64, at: usize) -> Result<bool, NetworkError> {
+        let Room { right, x, doubt } = room;
+        for (row, right) in right.iter_mut().enumerate() {
+            *right = self.square.right(row, omega);
+        }
         self.whole.drive_with(|row| right[row]);
-        let (growth, x) = solve(&mut self.whole);
+        let growth = self.whole.run(&[omega; LANES])[0];
+        x.iter_mut().zip(&self.whole.x).for_each(|(x, found)| *x = found.lane(0));
         let sound = growth <= GROWTH && x.iter().all(|x| x.square().is_finite());
         if !sound {
             return Ok(false);
         }
-        let mut doubt = vec![0.0; n];
+        doubt.fill(0.0);
         for (row, right) in right.iter().enumerate() {
             let (mut left_over, mut terms) = (*right, right.amplitude());
             for (column, x) in x.iter().enumerate() {
@@ -225,8 +245,10 @@ impl<'n> Sweep<'n> {
             let weight = f64::EPSILON * terms + left_over.amplitude();
             let one = |other: usize| Phasor { re: f64::from(u8::from(other == row)), im: 0.0 };
             self.whole.drive_with(one);
-            let (_, inverse) = solve(&mut self.whole);
-            doubt.iter_mut().zip(inverse).for_each(|(doubt, inverse)| *doubt += weight * inverse.amplitude());
+            self.whole.run(&[omega; LANES]);
+            for (doubt, inverse) in doubt.iter_mut().zip(&self.whole.x) {
+                *doubt += weight * inverse.lane(0).amplitude();
+            }
         }
         self.judge(|at| x[at].amplitude(), |at| doubt[at])?;
         let largest = x.iter().take(self.equations.nodes()).fold(0.0, |m: f64, x| m.max(x.amplitude()));
