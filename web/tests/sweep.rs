@@ -28,5 +28,8 @@ fn sweep() {
         took = now() - started;
     }
     assert!(answers.iter().all(|answer| answer.amplitude().is_finite()));
-    console_log!("| network sweep of 100,000 frequencies, in Chromium | {:.3} µs a point |", took * 1e3 / f64::from(FREQUENCIES));
+    console_log!(
+        "| network sweep of 100,000 frequencies, in Chromium | {:.3} µs a point |",
+        took * 1e3 / f64::from(FREQUENCIES)
+    );
 }
