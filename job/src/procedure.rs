@@ -89,7 +89,8 @@ pub struct ReadingSpec {
     pub probes: String,
     /// What to expect, in words.
     pub expect: String,
-    /// At what to stop, in at most [`STOP_WORDS`] words.
+    /// At what to stop, in at most [`STOP_WORDS`] words. Where a limit is worked out from the job, the figure stands in
+    /// braces, `Over {61 mA}: mains off`: on paper as an example, in a run with this amplifier's own in its place.
     pub stop: String,
     /// What a bare number is in; [`SEEN`] for a judgement by eye.
     pub unit: String,
@@ -234,6 +235,15 @@ impl ReadingSpec {
         let is_fixed =
             |text: &String| Bound::read(text, measure).is_ok_and(|bound| matches!(bound.of, Of::Fixed(_)));
         ![&self.low, &self.high].into_iter().flatten().all(is_fixed)
+    }
+
+    /// At what to stop, in three parts: before the figure that the job sets, the example of it, and after. The second is
+    /// `None` where the job sets none.
+    #[must_use]
+    pub fn stop_parts(&self) -> (&str, Option<&str>, &str) {
+        let Some((before, rest)) = self.stop.split_once('{') else { return (&self.stop, None, "") };
+        let (example, after) = rest.split_once('}').unwrap_or((rest, ""));
+        (before, Some(example), after)
     }
 
     /// Whether it is judged by eye.

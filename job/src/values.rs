@@ -31,6 +31,8 @@ pub struct Known {
     /// Whether it is read off a living amplifier: then any change of the amplifier makes it stale. What is marked on a part
     /// or a plate stays true until that part is another.
     pub measured: bool,
+    /// More than this is no such value: a slip of the finger must not open a gate.
+    pub most: Option<&'static str>,
     /// The fields it goes into, each `calculator.field`.
     pub fills: &'static [&'static str],
     /// The answers that can be kept in it, each `calculator.answer`.
@@ -142,7 +144,22 @@ impl Known {
         match self.kind {
             Kind::Words | Kind::ChoiceOf(_) => Ok(text.to_owned()),
             Kind::Choice(choices) => self.chosen(text, choices),
-            Kind::Number(unit) => Ok(self.measure(unit).understood(self.label, text)?.lasting),
+            Kind::Number(unit) => {
+                let measure = self.measure(unit);
+                let understood = measure.understood(self.label, text)?;
+                let most =
+                    self.most.and_then(|most| Some((most, measure.understood(self.label, most).ok()?)));
+                match most {
+                    Some((most, limit)) if understood.si > limit.si => Err(Problem {
+                        message: format!(
+                            "{}: “{text}” is more than any valve here may carry; right is at most {most}.",
+                            self.label
+                        ),
+                        offers: vec![],
+                    }),
+                    _ => Ok(understood.lasting),
+                }
+            }
             Kind::Negative(unit) => {
                 let measure = self.measure(unit);
                 let understood = measure.understood(self.label, text)?;

@@ -171,9 +171,13 @@ fn can_run(procedure: &Procedure) -> bool {
 
 /// A reading on paper: the figure at which to stop comes first.
 fn reading(spec: &ReadingSpec) -> Markup {
+    let (before, figure, after) = spec.stop_parts();
     html! {
         div.reading data-item=(spec.id) role="group" aria-label={ "Reading: " (spec.quantity) } {
-            p.stop { strong { "STOP" } " " (together(&spec.stop)) }
+            p.stop {
+                strong { "STOP" } " " (together(before))
+                @if let Some(figure) = figure { span.figure { (together(figure)) } (together(after)) }
+            }
             p.quantity { (together(&spec.quantity)) (gate(spec.gate)) }
             dl {
                 div { dt { "Probes" } dd { (together(&spec.probes)) } }

@@ -86,6 +86,16 @@ impl Limits {
         }
     }
 
+    /// The figure at which to stop, `−41 V` or `108 V to 132 V`; `None` where one is not known, or there is none.
+    #[must_use]
+    pub fn figure(&self) -> Option<String> {
+        match (&self.low, &self.high) {
+            (Some(Ok(one)), None) | (None, Some(Ok(one))) => Some(one.written.clone()),
+            (Some(Ok(low)), Some(Ok(high))) => Some(format!("{} to {}", low.written, high.written)),
+            _ => None,
+        }
+    }
+
     /// The values that the limits which stop lack, each once.
     #[must_use]
     pub fn lacks(&self) -> Vec<Lack> {

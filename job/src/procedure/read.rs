@@ -49,6 +49,9 @@ impl ReadingSpec {
         }
         spec.check_unit(&mut keys, calculate);
         spec.check_blanks(&mut keys);
+        if keys.faults.is_empty() {
+            spec.check_figure(&mut keys);
+        }
         keys.finish(spec)
     }
 
@@ -102,6 +105,26 @@ impl ReadingSpec {
                 "is no share and no span",
                 format!("write 10 % or 2 {}", measure.written()),
             );
+        }
+    }
+
+    /// The figure that the job sets is marked in the line that says at what to stop: an example must not stand there in a
+    /// run.
+    fn check_figure(&self, keys: &mut Keys) {
+        let limits = [&self.low, &self.high].into_iter().flatten();
+        let leans = measure(&self.unit).is_ok_and(|measure| {
+            { limits }
+                .any(|text| Bound::read(text, measure).is_ok_and(|bound| !matches!(bound.of, Of::Fixed(_))))
+        });
+        match (leans, self.stop_parts().1) {
+            (true, None) => {
+                let right = "put it in braces, as Over {61 mA}: mains off";
+                keys.fault("stop", &self.stop, "does not mark the figure that the job sets", right);
+            }
+            (false, Some(_)) => {
+                keys.fault("stop", &self.stop, "marks a figure that no job sets", "write it without braces");
+            }
+            _ => {}
         }
     }
 

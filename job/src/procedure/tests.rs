@@ -46,6 +46,7 @@ fn every_key_is_read() {
         ("id", text("bias-a")),
         ("blanks", list(&["A", "B"])),
         ("high", text("0.95 × job.bias-expected")),
+        ("stop", text("Less negative than {−43 V}: mains off")),
         ("note-low", text("-55 V")),
         ("alike", text("10 %")),
         ("gate", text("hard")),
@@ -60,6 +61,7 @@ fn every_key_is_read() {
         (spec.feeds("A"), spec.feeds("B"), spec.feeds("C")),
         (Some("bias-voltage"), Some("bias-voltage"), None)
     );
+    assert_eq!(spec.stop_parts(), ("Less negative than ", Some("−43 V"), ": mains off"));
     // What press writes the browser reads.
     let json = serde_json::to_string(&Item::Reading(spec.clone())).unwrap();
     assert_eq!(serde_json::from_str::<Item>(&json).unwrap(), Item::Reading(spec));
@@ -120,6 +122,14 @@ fn each_fault_of_a_reading_has_its_key_and_what_would_be_right() {
         ),
         (vec![("live", text("yes"))], "live “” is neither true nor false; right: write live = true"),
         (vec![("id", text("Bias A"))], "id “Bias A” is no id; right: small letters"),
+        (
+            vec![("high", text("job.ht-unloaded"))],
+            "does not mark the figure that the job sets; right: put it in braces, as Over {61 mA}",
+        ),
+        (
+            vec![("high", text("4 V")), ("stop", text("Over {4 V}: off"))],
+            "stop “Over {4 V}: off” marks a figure that no job sets; right: write it without braces",
+        ),
         (vec![("probes", text(" "))], "probes “” is blank; right: write probes ="),
         (
             vec![("stop", text("one two three four five six seven eight nine ten eleven twelve thirteen"))],

@@ -6,7 +6,7 @@ use super::{Group, Kind, Known};
 
 /// What is marked on a part or a plate, or seen.
 const fn marked(id: &'static str, group: Group, label: &'static str, kind: Kind) -> Known {
-    Known { id, label, hint: "", group, kind, measured: false, fills: &[], kept_from: &[] }
+    Known { id, label, hint: "", group, kind, measured: false, most: None, fills: &[], kept_from: &[] }
 }
 
 /// What is read off the living amplifier.
@@ -17,6 +17,10 @@ const fn read(id: &'static str, group: Group, label: &'static str, kind: Kind) -
 impl Known {
     const fn hint(self, hint: &'static str) -> Self {
         Self { hint, ..self }
+    }
+
+    const fn most(self, most: &'static str) -> Self {
+        Self { most: Some(most), ..self }
     }
 
     const fn fills(self, fills: &'static [&'static str]) -> Self {
@@ -35,7 +39,9 @@ pub static KNOWN: &[Known] = &[
     read("mains-measured", Mains, "Mains, as measured", Number("V"))
         .hint("At the amplifier, not at the wall.")
         .fills(&["mains-drift.measured"]),
-    read("idle-watts", Mains, "Power drawn at idle", Number("W")).fills(&["lamp-limiter.watts"]),
+    marked("idle-watts", Mains, "Power drawn at idle", Number("W"))
+        .hint("By the plate, or as it was read. The lamp is reckoned by it.")
+        .fills(&["lamp-limiter.watts"]),
     marked("lamp-power", Mains, "Lamp in series, rated power", Number("W"))
         .hint("Tungsten only.")
         .fills(&["lamp-limiter.lamp-power"]),
@@ -71,7 +77,9 @@ pub static KNOWN: &[Known] = &[
         .hint("Of two in series, what the pair makes.")
         .fills(&["discharge.reservoir"]),
     marked("reservoir-rating", Supply, "Reservoir’s rated voltage", Number("V")),
-    read("ht-unloaded", Supply, "High tension, output valves out", Number("V")).fills(&["discharge.voltage"]),
+    marked("ht-unloaded", Supply, "High tension, output valves out", Number("V"))
+        .hint("As it was read, or reckoned. Capacitors are judged by it.")
+        .fills(&["discharge.voltage"]),
     read("ht", Supply, "High tension at the reservoir, idle", Number("V")),
     read("heater-voltage", Supply, "Heaters", Number("V")).hint("At the socket of an output valve."),
     marked("output-valve", Output, "Output valves", ChoiceOf("dissipation.valve")).fills(&[
@@ -106,7 +114,8 @@ pub static KNOWN: &[Known] = &[
     marked("idle-expected", Output, "Cathode current expected at idle, one valve", Number("mA"))
         .fills(&["mains-drift.idle"]),
     marked("idle-stop", Output, "Cathode current at which to stop, one valve", Number("mA"))
-        .hint("The sheet’s anode watts by the highest anode voltage: 30 W by 490 V is 61 mA."),
+        .hint("The sheet’s anode watts by the highest anode voltage: 30 W by 490 V is 61 mA.")
+        .most("200 mA"),
     read("anode-current", Output, "Anode current, one valve", Number("mA"))
         .fills(&["master-volume.idle-current", "lead-order.idle-current", "coupling.idle"])
         .kept_from(&["dissipation.anode-current"]),

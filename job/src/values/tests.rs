@@ -93,3 +93,14 @@ fn what_cannot_be_used_says_why_and_what_would_be_right() {
         "no value of a job is called “anod-voltage”; is it “anode-voltage”?"
     );
 }
+
+#[test]
+fn a_stop_figure_that_stops_nothing_is_refused() {
+    let known = find("idle-stop").unwrap();
+    assert_eq!(known.read("61").unwrap(), "61 mA");
+    assert_eq!(known.read("0.2 A").unwrap(), "0.2 A");
+    let problem = known.read("610").unwrap_err();
+    assert!(problem.message.contains("“610”") && problem.message.contains("at most 200 mA"), "{problem:?}");
+    // What the lamp and the capacitors are reckoned by before the power comes cannot be measured anew before it.
+    assert!(!find("idle-watts").unwrap().measured && !find("ht-unloaded").unwrap().measured);
+}

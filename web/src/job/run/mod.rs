@@ -160,7 +160,7 @@ impl Run {
                 None => return String::new(),
             },
             Screen::Stopped(stopped) => match self.reading(&stopped.item) {
-                Some(reading) => view::stopped(stopped, reading, &self.jobs),
+                Some(reading) => view::stopped(stopped, reading, &self.limits(reading), &self.jobs),
                 None => return String::new(),
             },
             Screen::Reason(item) => view::reason(item),
@@ -234,14 +234,30 @@ fn set(run: &Shared) {
         None => {
             page::set_html(PLACE, &state.before());
             page::set_html(PANEL, "");
+            state.set_figures();
         }
         Some(step) => {
             page::set_html(PLACE, "");
             page::set_attribute(page::by_id(step).as_ref(), "data-now", Some(""));
+            state.set_figures();
             page::set_html(PANEL, &state.panel());
         }
     }
     awake::show();
+}
+
+impl Run {
+    /// Puts this amplifier's figures into the printed lines of the step that is shown, and the examples back elsewhere.
+    fn set_figures(&self) {
+        for step in &self.procedure.steps {
+            for reading in step.readings() {
+                let Some(example) = reading.stop_parts().1 else { continue };
+                let shown = self.shown.as_ref() == Some(&step.id);
+                let figure = if shown { view::figure(&self.limits(reading)) } else { example.to_owned() };
+                page::say(page::first(&format!("[data-item='{}'] .figure", reading.id)).as_ref(), &figure);
+            }
+        }
+    }
 }
 
 /// Changes the job, on disk first, and shows what came of it.

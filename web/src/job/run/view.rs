@@ -268,10 +268,21 @@ pub(super) fn off(item: &str) -> Markup {
     }
 }
 
+/// The figure at which to stop, for this amplifier.
+pub(super) fn figure(limits: &Limits) -> String {
+    limits.figure().unwrap_or_else(|| "an unknown figure".to_owned())
+}
+
+/// At what to stop, with the figure of this amplifier.
+fn stop_line(reading: &ReadingSpec, limits: &Limits) -> String {
+    let (before, example, after) = reading.stop_parts();
+    example.map_or_else(|| before.to_owned(), |_| [before, &figure(limits), after].concat())
+}
+
 /// The pad.
 pub(super) fn pad(pad: &Pad, reading: &ReadingSpec, limits: &Limits) -> Markup {
     html! {
-        p.stop { strong { "STOP" } " " (reading.stop) }
+        p.stop { strong { "STOP" } " " (stop_line(reading, limits)) }
         p.quantity { (reading.quantity) @if !pad.blank.is_empty() { ": " (pad.blank) } }
         p { "Expect " (reading.expect) "." }
         (for_this_amplifier(limits))
@@ -314,11 +325,11 @@ const KEYS: [(&str, &str); 15] = [
 ];
 
 /// A reading that stops.
-pub(super) fn stopped(stopped: &Stopped, reading: &ReadingSpec, survey: &str) -> Markup {
+pub(super) fn stopped(stopped: &Stopped, reading: &ReadingSpec, limits: &Limits, survey: &str) -> Markup {
     html! {
         @match &stopped.why {
             Because::Range(stop) => {
-                p.stop role="alert" { strong { "STOP" } " " (reading.stop) }
+                p.stop role="alert" { strong { "STOP" } " " (stop_line(reading, limits)) }
                 p.quantity { (reading.quantity) @if !stopped.blank.is_empty() { ", " (stopped.blank) } ": " (stop.read) }
                 p { "The limit is " strong { (stop.limit) } " (" (stop.source) ")." }
                 @if !reading.means.is_empty() { p { "What it likely means: " (reading.means) } }
@@ -390,6 +401,7 @@ mod tests {
         let said = stopped(
             &Stopped { item: "bias".into(), blank: "A".into(), why: Because::Range(stop) },
             &spec(),
+            &limits,
             "",
         )
         .into_string();
@@ -400,11 +412,26 @@ mod tests {
     }
 
     #[test]
+    fn the_figure_in_the_large_line_is_this_amplifiers_and_never_the_example() {
+        let spec = ReadingSpec {
+            stop: "Less negative than {−43 V}: mains off".into(),
+            high: Some("0.95 × job.bias-expected".into()),
+            ..spec()
+        };
+        let line = |job: &Job| stop_line(&spec, &Limits::of(&spec, job, &job::Among(&[])));
+        let mut job = Job::new("j", "Head", job::Time::from_seconds(0));
+        assert_eq!(line(&job), "Less negative than an unknown figure: mains off");
+        job.set("bias-expected", "-30 V", job::From::Typed, job::Time::from_seconds(1)).unwrap();
+        assert_eq!(line(&job), "Less negative than −28.5\u{a0}V: mains off");
+    }
+
+    #[test]
     fn what_a_limit_lacks_is_a_way_to_where_it_is_filled_in() {
         let spec = ReadingSpec { high: Some("0.95 × job.bias-expected".into()), ..spec() };
-        let lack = Limits::of(&spec, &Job::default(), &job::Among(&[])).high.unwrap().unwrap_err();
-        let why = Because::Unknown(lack);
-        let said = stopped(&Stopped { item: "bias".into(), blank: String::new(), why }, &spec, "job.html");
+        let limits = Limits::of(&spec, &Job::default(), &job::Among(&[]));
+        let why = Because::Unknown(limits.high.clone().unwrap().unwrap_err());
+        let at = Stopped { item: "bias".into(), blank: String::new(), why };
+        let said = stopped(&at, &spec, &limits, "job.html");
         let link = "<a href=\"job.html#survey-bias-expected\" data-run=\"go\"";
         assert!(said.into_string().contains(link));
     }
