@@ -135,7 +135,7 @@ fn waits(procedure: &Procedure, step: &Step, job: &Job) -> Vec<Wait> {
             Item::Tick(tick) => {
                 let Some(gate) = tick.gate else { continue };
                 let excused = gate == Gate::Soft && has_reason(page, &tick.id, job);
-                if !excused && !job.is_ticked(page, &tick.id) {
+                if !excused && !job.tick_stands(page, tick) {
                     waits.push(wait("", Why::NotTicked, gate));
                 }
             }
@@ -206,13 +206,12 @@ pub fn in_this_run<'j>(page: &str, reading: &str, blank: &str, job: &'j Job) -> 
 }
 
 /// Whether a reading still says of the amplifier what it said when it was judged. Of one whose limits come from the job
-/// nothing is known where it was not written down what they were worked out from. Behind a hard gate, what a meter showed
+/// nothing is known where it was not written down what they were worked out from. Behind a hard gate, what was read or seen
 /// before a part was fitted, taken out or swapped proves nothing of the amplifier as it is now, whatever the limits are:
 /// hands were in it. A trimmer that was set takes away only what its own limits say.
 #[must_use]
 pub fn stands(reading: &ReadingSpec, taken: &Taken, job: &Job) -> bool {
-    if reading.gate == Some(Gate::Hard) && !reading.is_seen() && job.part_changed_since(taken.after).is_some()
-    {
+    if reading.gate == Some(Gate::Hard) && job.part_changed_since(taken.after).is_some() {
         return false;
     }
     if taken.by.is_none() { !reading.leans_on_the_job() } else { !job.is_outdated(taken) }

@@ -244,7 +244,7 @@ fn a_reading_is_withdrawn_when_what_it_was_judged_by_is_changed() {
 }
 
 #[test]
-fn what_was_metered_before_a_change_opens_no_hard_gate() {
+fn what_was_before_a_part_was_changed_opens_no_hard_gate() {
     use crate::record::{Entry, tests::changed};
     let seen = Item::Reading(ReadingSpec {
         id: "glow".into(),
@@ -267,17 +267,25 @@ fn what_was_metered_before_a_change_opens_no_hard_gate() {
     // A trimmer that was set: no hands were at the circuit.
     job.change(crate::Change { kind: crate::ChangeKind::Set, ..changed("bias trimmer") });
     assert_eq!(open(&procedure, &job), [1, 2, 3]);
-    job.change(changed("coupling capacitor"));
-    // Only the hard one that was metered is asked for again, and the reading stays in the record.
-    assert_eq!(open(&procedure, &job), [1, 2]);
-    let states = state(&procedure, &job);
-    assert_eq!(frontier(&states).unwrap().waits[0].why, Why::Changed);
+    let later = |seconds| Time::from_seconds(NOW.seconds() + seconds);
+    job.change(crate::Change { at: later(60), ..changed("coupling capacitor") });
+    // Everything behind a hard gate is asked for again, ticks too; the readings stay in the record.
+    assert_eq!(open(&procedure, &job), [1]);
+    let whys = |job: &Job| {
+        let states = state(&procedure, job);
+        frontier(&states).unwrap().waits.iter().map(|wait| wait.why).collect::<Vec<_>>()
+    };
+    assert_eq!(whys(&job), [Why::Changed, Why::NotTicked]);
     assert!(job.is_before(job.last(PAGE, "bias", "").unwrap()));
     // A change that was never made withdraws nothing.
     let key = job.changes[1].key();
     job.remove(key.clone(), true, NOW);
     assert_eq!(open(&procedure, &job), [1, 2, 3]);
     job.remove(key, false, NOW);
+    take(&mut job, &procedure, "glow", "", crate::procedure::AS_EXPECTED);
+    assert_eq!((open(&procedure, &job), whys(&job)), (vec![1], vec![Why::NotTicked]));
+    job.tick(PAGE, "clip", true, later(120));
+    assert_eq!((open(&procedure, &job), whys(&job)), (vec![1, 2], vec![Why::Changed]));
     take(&mut job, &procedure, "bias", "", "-45");
     assert_eq!(open(&procedure, &job), [1, 2, 3]);
 }

@@ -4,6 +4,7 @@ use calc_core::calculator::Problem;
 
 use super::{Change, ChangeKind, Choice, Entry, Filled, From, Job, Note, Place, Taken, Tick, Value};
 use crate::Time;
+use crate::procedure::{Gate, TickSpec};
 use crate::values::{self, UnknownValue};
 
 /// Why a value was not taken.
@@ -127,6 +128,17 @@ impl Job {
     pub fn is_ticked(&self, procedure: &str, tick: &str) -> bool {
         let run = self.run(procedure);
         run > 0 && self.ticks.get(&key(procedure, tick)).is_some_and(|tick| tick.done && tick.run == run)
+    }
+
+    /// Whether a tick says something of the amplifier as it is: behind a hard gate it does not outlive a part that was
+    /// fitted, taken out or swapped, for hands were in it.
+    #[must_use]
+    pub fn tick_stands(&self, procedure: &str, tick: &TickSpec) -> bool {
+        let ticked = self.ticks.get(&key(procedure, &tick.id)).map(|tick| tick.at);
+        let mut parts = self.changes.iter().filter(|change| change.kind != ChangeKind::Set);
+        let overtaken = tick.gate == Some(Gate::Hard)
+            && parts.any(|change| self.stands(change) && ticked.is_none_or(|at| change.at > at));
+        self.is_ticked(procedure, &tick.id) && !overtaken
     }
 
     /// Takes a branch.

@@ -149,7 +149,7 @@ async fn pressed(run: &Shared, act: &str, about: &str) {
         }
         "go" => leave(run),
         "tick" => {
-            let done = run.borrow().job.as_ref().is_some_and(|job| job.is_ticked(&page, about));
+            let done = run.borrow().tick_stands(about);
             change(run, |job| job.tick(&page, about, !done, now())).await;
             set(run);
             focus_on(act, about);

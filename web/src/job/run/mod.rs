@@ -130,6 +130,12 @@ impl Run {
         self.procedure.reading(id).map(|(_, reading)| reading)
     }
 
+    fn tick_stands(&self, id: &str) -> bool {
+        let ticks = self.procedure.steps.iter().flat_map(Step::ticks);
+        let tick = { ticks }.find(|tick| tick.id == id);
+        tick.zip(self.job.as_ref()).is_some_and(|(tick, job)| job.tick_stands(&self.procedure.page, tick))
+    }
+
     fn states(&self) -> Vec<StepState> {
         self.job.as_ref().map(|job| gate::state(&self.procedure, job)).unwrap_or_default()
     }

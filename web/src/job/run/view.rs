@@ -152,7 +152,7 @@ impl Asked<'_> {
                     }
                 },
                 Item::Tick(tick) => {
-                    @let done = self.job.is_ticked(self.page, id);
+                    @let done = self.job.tick_stands(self.page, tick);
                     button.tick-button type="button" role="checkbox" aria-checked=(done) data-run="tick" data-about=(id) {
                         span.box aria-hidden="true" { @if done { "✓" } } " " (tick.text)
                     }
