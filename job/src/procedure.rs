@@ -116,6 +116,9 @@ pub struct ReadingSpec {
     pub feeds: Vec<String>,
     /// Whether it is read on a living amplifier: mains off first, then type.
     pub live: bool,
+    /// Why it proves nothing of the amplifier, `behind the lamp`: it opens its gate, and stays off the sheet. Empty of one
+    /// that does.
+    pub aside: String,
 }
 
 /// Something to tick.

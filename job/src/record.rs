@@ -144,7 +144,16 @@ pub enum Judged {
     Recorded,
 }
 
+/// What is noted of a reading that opened its gate and says nothing of the amplifier, behind the reason.
+pub(crate) const PROVES_NOTHING: &str = "proves nothing of the amplifier";
+
 impl Taken {
+    /// Whether it stands on the sheet: one taken behind the lamp, or for the hands that work, does not.
+    #[must_use]
+    pub fn is_for_the_sheet(&self) -> bool {
+        !self.why.ends_with(PROVES_NOTHING)
+    }
+
     /// How it stands, in words, and what is noted of it.
     #[must_use]
     pub fn standing(&self) -> String {

@@ -111,10 +111,10 @@ fn same(one: &Taken, other: &Taken) -> bool {
     (&one.procedure, &one.reading, &one.blank) == (&other.procedure, &other.reading, &other.blank)
 }
 
-/// Each blank once, in the order first read; those read only between two changes are left out.
+/// Each blank once, in the order first read; those read only between two changes are left out, and those that prove nothing.
 fn before_after(job: &Job) -> Vec<BeforeAfter> {
     let mut firsts: Vec<&Taken> = Vec::new();
-    for taken in &job.readings {
+    for taken in job.readings.iter().filter(|taken| taken.is_for_the_sheet()) {
         if !firsts.iter().any(|first| same(first, taken)) {
             firsts.push(taken);
         }
@@ -134,7 +134,7 @@ fn before_after(job: &Job) -> Vec<BeforeAfter> {
 }
 
 /// The last of each reading that was held against limits, in its procedure's last run, in the amplifier as it is now and as
-/// it is described now; those among them that passed.
+/// it is described now; those among them that passed. Behind the lamp nothing is.
 fn proofs(job: &Job) -> Vec<Taken> {
     let is_of_now = |taken: &&Taken| {
         taken.run == job.run(&taken.procedure)
@@ -146,7 +146,7 @@ fn proofs(job: &Job) -> Vec<Taken> {
     let is_last = |(at, taken): (usize, &&Taken)| !now.iter().skip(at + 1).any(|later| same(later, taken));
     now.iter()
         .enumerate()
-        .filter(|(at, taken)| is_last((*at, taken)) && taken.judged.passes())
+        .filter(|(at, taken)| is_last((*at, taken)) && taken.judged.passes() && taken.is_for_the_sheet())
         .map(|(_, taken)| (*taken).clone())
         .collect()
 }

@@ -362,3 +362,22 @@ proptest! {
         let _ = are_alike(&spec, [text.as_str(), "-46"]);
     }
 }
+
+#[test]
+fn why_a_reading_proves_nothing_is_noted_with_it() {
+    let spec = ReadingSpec {
+        aside: "behind the lamp".into(),
+        high: Some("-30 V".into()),
+        note_low: Some("-40 V".into()),
+        ..bias()
+    };
+    let mut job = job();
+    let mut why = |text| {
+        job.take(Take { procedure: "p", step: "s", spec: &spec, blank: "", text, at: NOW }, &ALL);
+        job.readings.last().unwrap().why.clone()
+    };
+    assert_eq!(why("-35"), "behind the lamp: proves nothing of the amplifier");
+    let noted = why("-45");
+    assert!(noted.contains("-40") || noted.contains("−40"), "{noted}");
+    assert!(noted.ends_with("; behind the lamp: proves nothing of the amplifier"), "{noted}");
+}

@@ -41,6 +41,7 @@ impl ReadingSpec {
             go: keys.text("go").unwrap_or_default(),
             feeds: keys.texts("feeds"),
             live: keys.truth("live"),
+            aside: keys.text("aside").unwrap_or_default(),
         };
         let words = spec.stop.split_whitespace().count();
         if words > STOP_WORDS {

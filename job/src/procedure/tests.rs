@@ -222,7 +222,7 @@ proptest! {
     #[test]
     fn any_block_is_read_or_refused_with_reasons(
         block in prop::collection::btree_map(
-            "id|quantity|probes|expect|stop|unit|blanks|low|high|note-low|alike|gate|feeds|live|text|question|options|meet|minutes|x",
+            "id|quantity|probes|expect|stop|unit|blanks|low|high|note-low|alike|gate|feeds|live|aside|text|question|options|meet|minutes|x",
             raw(), 0..9,
         ),
     ) {

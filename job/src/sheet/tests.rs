@@ -94,3 +94,17 @@ fn what_did_not_pass_last_proves_nothing_nor_does_an_earlier_run() {
     job.begin("p.html", "step-1", NOW);
     assert!(proofs(&job).is_empty(), "the procedure was begun anew");
 }
+
+#[test]
+fn what_was_read_behind_the_lamp_or_while_dead_stays_off_the_sheet() {
+    let mut job = Job::new("a", "head", NOW);
+    job.begin("p.html", "step-1", NOW);
+    idle(&mut job, "38");
+    let taken = job.readings.last_mut().unwrap();
+    taken.why = format!("behind the lamp: {}", crate::record::PROVES_NOTHING);
+    let sheet = Sheet::of(&job);
+    assert!(sheet.proofs.is_empty() && sheet.readings.is_empty(), "{sheet:?}");
+    // The same reading at full mains stands beside it in the record, and on the sheet alone.
+    idle(&mut job, "39");
+    assert_eq!(Sheet::of(&job).proofs.len(), 1);
+}
