@@ -121,6 +121,9 @@ fn shown(id: &str) -> &'static str {
     if id.split('-').any(|word| word == "left") {
         return "0.5";
     }
+    if id.split('-').any(|word| word == "source") {
+        return "9.2";
+    }
     let fits = SHOWS.iter().filter(|(start, _)| id.starts_with(start));
     fits.max_by_key(|(start, _)| start.len()).map_or("0.5", |(_, text)| text)
 }
@@ -157,7 +160,7 @@ async fn whole_power_up(by: By) -> WebDriverResult<usize> {
 /// Does what each step asks until one stands at a step, or until the run is `over`; gives the number of steps done.
 async fn go_until(browser: &Browser, end: &str, by: By) -> WebDriverResult<usize> {
     let (mut steps, mut wanted) = (0, Vec::new());
-    for _ in 0..600 {
+    for _ in 0..900 {
         wanted = wanted_after(browser, &wanted).await?;
         if wanted[0] == end || browser.script(AT).await? == *end {
             return Ok(steps);

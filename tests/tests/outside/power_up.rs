@@ -103,6 +103,7 @@ const NOT_HELD_BACK: Amplifier = Amplifier {
         ("b-ratings", "700"),
         ("b-mains-out", "112"),
         ("b-mains-in", "92"),
+        ("b-heaters", "5.9"),
         ("b-ht-out", "455"),
         ("b-bias-out", "-43"),
         ("b-bias-in", "-35.2"),
@@ -137,8 +138,13 @@ const CATHODE_BIAS: Amplifier = Amplifier {
         ("idle-watts", "90"),
         ("lamp-power", "100"),
         ("lamp-voltage", "230"),
+        ("ht-unloaded", "390"),
+        ("reservoir-rating", "450"),
     ],
     shows: &[
+        ("c-ratings", "450"),
+        ("c-heaters", "6.1"),
+        ("c-ht", "370"),
         ("c-cathode", "65"),
         ("c-leak", "470"),
         ("c-grids", "0.02"),
@@ -210,8 +216,11 @@ impl Amplifier {
     }
 
     fn shown(&self, id: &str) -> &'static str {
-        if is_what_is_left(id) {
+        if has_word(id, "left") {
             return "2.5";
+        }
+        if has_word(id, "source") {
+            return "9.2";
         }
         of_longest_start(self.shows.iter().chain(&EVERYWHERE), id)
             .unwrap_or_else(|| panic!("no ordinary reading for {id}"))
@@ -231,8 +240,8 @@ fn of_longest_start<'t, T: Copy + 't>(table: impl Iterator<Item = &'t (&'t str, 
     .map(|row| row.1)
 }
 
-fn is_what_is_left(id: &str) -> bool {
-    id.split('-').any(|word| word == "left")
+fn has_word(id: &str, word: &str) -> bool {
+    id.split('-').any(|other| other == word)
 }
 
 /// The steps of a page and what they carry.
@@ -339,7 +348,11 @@ fn do_one(
                 return;
             }
             let bad = || {
-                let id = if is_what_is_left(&spec.id) { "left" } else { spec.id.as_str() };
+                let id = match spec.id.as_str() {
+                    id if has_word(id, "left") => "left",
+                    id if has_word(id, "source") => "meter-",
+                    id => id,
+                };
                 of_longest_start(BAD.iter(), id).unwrap_or_else(|| panic!("no bad reading for {id}"))
             };
             for text in if spec.is_seen() { &[NOT_AS_EXPECTED][..] } else { bad() } {
