@@ -9,30 +9,18 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use indexed_db_futures::database::Database;
-use indexed_db_futures::error::{DomException, Error, UnexpectedDataError};
+use indexed_db_futures::error::Error;
 use indexed_db_futures::prelude::*;
-use indexed_db_futures::transaction::{TransactionDurability, TransactionMode, TransactionOptions};
 use job::{Job, Photo, Time, file};
 use serde::{Deserialize, Serialize};
 use wasm_bindgen::prelude::Closure;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::{BroadcastChannel, MessageEvent};
 
-use super::mirror;
+mod database;
 
-const NAME: &str = "standing-current";
-/// Jobs as the text of their files, by id.
-const JOBS: &str = "jobs";
-/// What the list shows, by id.
-const HEADS: &str = "heads";
-/// Photographs as bytes, by `job/photo`.
-const PHOTOS: &str = "photos";
-/// Texts in a form that are no value yet, by job.
-const DRAFTS: &str = "drafts";
-/// The id of the job on the bench, by [`ON_BENCH`]. The mirror of it may be lost: a browser writes that when it likes.
-const CHOSEN: &str = "chosen";
-const ON_BENCH: &str = "job";
-const ALL: [&str; 5] = [JOBS, HEADS, PHOTOS, DRAFTS, CHOSEN];
+use super::mirror;
+use database::{CHOSEN, DRAFTS, HEADS, JOBS, NAME, ON_BENCH, PHOTOS, is_dropped, open, refused, writing};
 
 /// What the list shows of a job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -480,15 +468,6 @@ impl Store {
     }
 }
 
-/// Why a change could not be written.
-fn refused(error: &Error) -> String {
-    if is_full(error) {
-        "The browser has no room to write, most likely because the disk is full: the last change is in this page only. Export the job, then make room.".to_owned()
-    } else {
-        format!("The last change could not be written ({error}); it is in this page only. Export the job.")
-    }
-}
-
 fn read(text: &str) -> Result<Job, String> {
     file::read(text).map_err(|refused| format!("What is kept of this job cannot be read: {refused}."))
 }
@@ -508,18 +487,6 @@ fn changed(
     Ok((file::write(&job), job))
 }
 
-fn open() -> Later<'static, Result<Database, String>> {
-    Box::pin(async {
-        let request = Database::open(NAME).with_version(1u8).with_on_upgrade_needed(|_, database| {
-            for store in ALL {
-                database.create_object_store(store).build()?;
-            }
-            Ok(())
-        });
-        request.build().map_err(|error| error.to_string())?.await.map_err(|error| error.to_string())
-    })
-}
-
 /// Asks the browser not to clear what is kept. Some ask the reader first: nothing waits for the answer.
 fn ask_to_keep() {
     wasm_bindgen_futures::spawn_local(async {
@@ -533,12 +500,6 @@ fn together(there: &str, here: &str) -> String {
         (Ok(there), Ok(here)) => file::write(&there.merged(here)),
         _ => here.to_owned(),
     }
-}
-
-/// A transaction on everything that is on disk before it is done.
-fn writing(database: &Database) -> Result<indexed_db_futures::transaction::Transaction<'_>, Error> {
-    let options = TransactionOptions::new().with_durability(TransactionDurability::Strict);
-    database.transaction(ALL).with_mode(TransactionMode::Readwrite).with_options(options).build()
 }
 
 /// The head of a job; what was exported before stays so.
@@ -555,23 +516,4 @@ fn drafts_in(line: Option<String>) -> Drafts {
 
 fn photo_key(job: &str, photo: &str) -> String {
     format!("{job}/{photo}")
-}
-
-/// Whether the connection to the database is gone, which another attempt may mend.
-fn is_dropped(error: &Error) -> bool {
-    match error {
-        Error::DomException(DomException::InvalidStateError(_) | DomException::AbortError(_)) => true,
-        Error::DomException(DomException::Other(exception)) => exception.name() == "UnknownError",
-        _ => false,
-    }
-}
-
-/// Whether there was no room. What fails only when the transaction is closed is aborted without a reason; it is room, as a
-/// rule.
-fn is_full(error: &Error) -> bool {
-    match error {
-        Error::DomException(DomException::Other(exception)) => exception.name() == "QuotaExceededError",
-        Error::MissingData(missing) => *missing == UnexpectedDataError::TransactionAborted,
-        _ => false,
-    }
 }

@@ -20,6 +20,7 @@ pub(super) fn listen(run: &Shared, place: &Element) {
                 return given(&on_click, &button);
             }
             let Some(button) = page::closest(&target, "[data-run]") else { return };
+            awake::may_sound();
             let run = on_click.clone();
             later(async move { pressed(&run, &is(&button, "data-run"), &is(&button, "data-about")).await });
         });

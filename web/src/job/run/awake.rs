@@ -6,7 +6,7 @@ use std::cell::{Cell, RefCell};
 use js_sys::{Function, Promise, Reflect};
 use wasm_bindgen::prelude::Closure;
 use wasm_bindgen::{JsCast, JsValue};
-use web_sys::{Element, Storage};
+use web_sys::{AudioContext, AudioContextState, Element, Storage};
 
 use crate::browser::page;
 
@@ -18,6 +18,8 @@ thread_local! {
     /// Whether a run is on, and when the screen was last asked for.
     static ON: Cell<bool> = const { Cell::new(false) };
     static ASKED: Cell<f64> = const { Cell::new(0.0) };
+    /// What sounds. Some browsers let a page sound only by what was begun at a press.
+    static SOUND: RefCell<Option<AudioContext>> = const { RefCell::new(None) };
 }
 
 /// A browser that refuses is asked again after so many milliseconds.
@@ -148,12 +150,27 @@ fn show_one(clock: &str, timer: &Element) {
     }
 }
 
+/// Called at a press, so that a timer may sound later without one.
+pub(super) fn may_sound() {
+    SOUND.with_borrow_mut(|sound| {
+        if sound.is_none() {
+            *sound = AudioContext::new().ok();
+        }
+        if let Some(sound) = sound.as_ref().filter(|sound| sound.state() == AudioContextState::Suspended) {
+            // Where it stays silent, the large figure says the same.
+            let _ = sound.resume();
+        }
+    });
+}
+
 /// A short tone, where the browser lets a page sound.
 fn sound() {
-    let Ok(context) = web_sys::AudioContext::new() else { return };
-    let Ok(tone) = context.create_oscillator() else { return };
-    let heard = tone.connect_with_audio_node(&context.destination()).is_ok() && tone.start().is_ok();
-    if heard {
-        let _ = tone.stop_with_when(context.current_time() + 0.6);
-    }
+    may_sound();
+    SOUND.with_borrow(|sound| {
+        let context = sound.as_ref()?;
+        let tone = context.create_oscillator().ok()?;
+        tone.connect_with_audio_node(&context.destination()).ok()?;
+        tone.start().ok()?;
+        tone.stop_with_when(context.current_time() + 0.6).ok()
+    });
 }
