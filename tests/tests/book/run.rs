@@ -10,8 +10,9 @@ use tests::server::Server;
 use thirtyfour::Key;
 use thirtyfour::error::WebDriverResult;
 
-use crate::job::{begin, write};
+use crate::job::{SHEET, begin, open, write};
 use crate::offline::until_kept;
+use crate::paper::words_of;
 
 pub const POWER_UP: &str = "first-power-up/staged-power-up.html";
 
@@ -142,8 +143,8 @@ async fn type_reading(browser: &Browser, text: &str, by: By) -> WebDriverResult<
     }
 }
 
-/// From the first step to the last, with the server gone from the first step on; gives the number of steps.
-async fn whole_power_up(by: By) -> WebDriverResult<usize> {
+/// From the first step to the last, with the server gone from the first step on; gives the browser and the number of steps.
+async fn whole_power_up(by: By) -> WebDriverResult<(Browser, usize)> {
     let edition = Edition::built();
     let server = Server::start(edition.folder(), "/");
     let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
@@ -154,7 +155,8 @@ async fn whole_power_up(by: By) -> WebDriverResult<usize> {
     until_kept(&browser, &edition).await?;
     drop(server);
     start(&browser, by).await?;
-    go_until(&browser, "over", by).await
+    let steps = go_until(&browser, "over", by).await?;
+    Ok((browser, steps))
 }
 
 /// Does what each step asks until one stands at a step, or until the run is `over`; gives the number of steps done.
@@ -205,13 +207,25 @@ async fn start(browser: &Browser, by: By) -> WebDriverResult<()> {
 // The whole of it takes as long as everything else here together: in one engine, the parts in all three.
 #[tokio::test(flavor = "multi_thread")]
 async fn a_whole_power_up_by_keys_with_the_server_gone() -> WebDriverResult<()> {
-    assert!(whole_power_up(By::Keys).await? > 30);
+    assert!(whole_power_up(By::Keys).await?.1 > 30);
     Ok(())
 }
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_whole_power_up_by_touch_with_the_server_gone() -> WebDriverResult<()> {
-    assert!(whole_power_up(By::Touch).await? > 30);
+    let (browser, steps) = whole_power_up(By::Touch).await?;
+    assert!(steps > 30);
+    // What proves the amplifier goes on the sheet, what only opened a gate does not; and all of it on two pages.
+    open(&browser, SHEET).await?;
+    let sheets = words_of(&browser).await?;
+    let all = sheets.join(" ");
+    for part in ["Bias at each output grid", "Each cathode after half", "Fifty watts"] {
+        assert!(all.contains(part), "`{part}` is not on the sheet: {all}");
+    }
+    for part in ["Voltage left", "Known source", "behind the lamp"] {
+        assert!(!all.contains(part), "`{part}` is on the sheet: {all}");
+    }
+    assert!(sheets.len() <= 2, "{} sheets: {all}", sheets.len());
     Ok(())
 }
 

@@ -27,7 +27,7 @@ pub fn sheet(job: &Job, pictures: &[Shown<'_>]) -> Markup {
             }
         }
         h2 { "Readings, before and after" }
-        (table(&["Reading", "Before", "After"], sheet.readings.iter().map(before_and_after).collect(), 4))
+        (table(&["Reading", "Before", "After"], before_and_after(&sheet), 4))
         h2 { "Parts and settings" }
         (changes(&sheet.parts, None))
         h2 { "How to put it back" }
@@ -37,7 +37,7 @@ pub fn sheet(job: &Job, pictures: &[Shown<'_>]) -> Markup {
         @if sheet.advice.is_empty() { p.nothing { "None written down." } }
         ul { @for line in &sheet.advice { li { (line) } } }
         h2 { "Readings that prove it" }
-        (table(&["Reading", "Read", "Range", "Stands", "When"], sheet.proofs.iter().map(proof).collect(), 4))
+        (table(&["Reading", "Read", "Range", "Stands", "When"], proofs(&sheet.proofs), 4))
         @if !sheet.reasons.is_empty() {
             h2 { "Passed by a written reason" }
             (table(&["What", "Reason", "When"], sheet.reasons.iter().map(|reason| vec![reason.about.clone(), reason.text.clone(), day_and_minute(reason.at)]).collect(), 0))
@@ -105,13 +105,24 @@ fn table(head: &[&str], rows: Vec<Vec<String>>, blanks: usize) -> Markup {
     }
 }
 
-fn named(quantity: &str, blank: &str) -> String {
-    if blank.is_empty() { quantity.to_owned() } else { format!("{quantity}, {blank}") }
+/// A row for each reading, its blanks side by side. What has nothing to stand beside, and is a proof, is not said twice.
+fn before_and_after(sheet: &Sheet) -> Vec<Vec<String>> {
+    let only = |row: &BeforeAfter| row.before.clone().xor(row.after.clone());
+    let is_said = |row: &BeforeAfter| only(row).is_some_and(|taken| sheet.proofs.contains(&taken));
+    let rows: Vec<&BeforeAfter> = sheet.readings.iter().filter(|row| !is_said(row)).collect();
+    let side = |rows: &[&BeforeAfter], of: fn(&BeforeAfter) -> &Option<Taken>| {
+        joined(rows.iter().filter_map(|row| of(row).as_ref()))
+    };
+    let one = |rows: &[&BeforeAfter]| {
+        vec![rows[0].quantity.clone(), side(rows, |row| &row.before), side(rows, |row| &row.after)]
+    };
+    rows.chunk_by(|one, other| one.quantity == other.quantity).map(one).collect()
 }
 
-fn before_and_after(row: &BeforeAfter) -> Vec<String> {
-    let one = |taken: &Option<Taken>| taken.as_ref().map(read).unwrap_or_default();
-    vec![named(&row.quantity, &row.blank), one(&row.before), one(&row.after)]
+/// Readings of several blanks: `A 38 mA, B 37 mA`.
+fn joined<'t>(taken: impl Iterator<Item = &'t Taken>) -> String {
+    let one = |taken: &Taken| format!("{} {}", taken.blank, read(taken)).trim_start().to_owned();
+    taken.map(one).collect::<Vec<_>>().join(", ")
 }
 
 fn read(taken: &Taken) -> String {
@@ -119,12 +130,16 @@ fn read(taken: &Taken) -> String {
     if bare && taken.unit != "seen" { format!("{} {}", taken.text, taken.unit) } else { taken.text.clone() }
 }
 
-fn proof(taken: &Taken) -> Vec<String> {
-    vec![
-        named(&taken.quantity, &taken.blank),
-        read(taken),
-        taken.range.clone(),
-        taken.standing(),
-        day_and_minute(taken.at),
-    ]
+/// A row for each reading, the blanks that stand alike side by side.
+fn proofs(proofs: &[Taken]) -> Vec<Vec<String>> {
+    let alike = |one: &Taken, other: &Taken| {
+        (&one.procedure, &one.reading, &one.range) == (&other.procedure, &other.reading, &other.range)
+            && one.standing() == other.standing()
+    };
+    let row = |taken: &[Taken]| {
+        let last = &taken[taken.len() - 1];
+        let (read, when) = (joined(taken.iter()), day_and_minute(last.at));
+        vec![last.quantity.clone(), read, last.range.clone(), last.standing(), when]
+    };
+    proofs.chunk_by(alike).map(row).collect()
 }
