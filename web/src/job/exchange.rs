@@ -24,7 +24,7 @@ pub(super) async fn text(store: &Store, job: &Job) -> String {
     let mut whole = job.clone();
     for taken in &mut whole.photos {
         if let Some(picture) = store.photo(&job.id, &taken.id).await {
-            taken.bytes = photo::in_base64(&picture).await;
+            taken.bytes = photo::in_base64(&picture);
         }
     }
     file::write(&whole)

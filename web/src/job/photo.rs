@@ -49,13 +49,9 @@ async fn bytes(blob: &Blob) -> Option<Uint8Array> {
     Some(Uint8Array::new(&JsFuture::from(blob.array_buffer()).await.ok()?))
 }
 
-/// A kept picture in base64, as it stands in a file. Earlier editions kept it as a `Blob`.
-pub(super) async fn in_base64(picture: &JsValue) -> Option<String> {
-    let bytes = match picture.dyn_ref::<Blob>() {
-        Some(blob) => bytes(blob).await?,
-        None => picture.dyn_ref::<Uint8Array>()?.clone(),
-    };
-    Some(STANDARD.encode(bytes.to_vec()))
+/// A kept picture in base64, as it stands in a file.
+pub(super) fn in_base64(picture: &JsValue) -> Option<String> {
+    Some(STANDARD.encode(picture.dyn_ref::<Uint8Array>()?.to_vec()))
 }
 
 /// The picture that a file holds.

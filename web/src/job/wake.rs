@@ -101,10 +101,8 @@ pub(super) fn addresses<'j>(store: &'j Store, job: &'j job::Job) -> Later<'j, Ve
     Box::pin(async move {
         let mut shown = Vec::new();
         for taken in job.standing(&job.photos) {
-            let picture = match store.photo(&job.id, &taken.id).await {
-                Some(picture) => photo::in_base64(&picture).await,
-                None => None,
-            };
+            let picture = store.photo(&job.id, &taken.id).await;
+            let picture = picture.and_then(|picture| photo::in_base64(&picture));
             let address =
                 picture.map(|text| format!("data:{};base64,{text}", taken.media)).unwrap_or_default();
             shown.push((taken, address));
