@@ -176,7 +176,9 @@ fn reading(spec: &ReadingSpec) -> Markup {
         div.reading data-item=(spec.id) role="group" aria-label={ "Reading: " (spec.quantity) } {
             p.stop {
                 strong { "STOP" } " " (together(before))
-                @if let Some(figure) = figure { span.figure { (together(figure)) } (together(after)) }
+                @if let Some(figure) = figure {
+                    span.figure { (together(figure)) } @if after.starts_with(' ') { " " } (together(after))
+                }
             }
             p.quantity { (together(&spec.quantity)) (gate(spec.gate)) }
             dl {
