@@ -147,18 +147,17 @@ impl Known {
             Kind::Number(unit) => {
                 let measure = self.measure(unit);
                 let understood = measure.understood(self.label, text)?;
-                let most =
-                    self.most.and_then(|most| Some((most, measure.understood(self.label, most).ok()?)));
-                match most {
-                    Some((most, limit)) if understood.si > limit.si => Err(Problem {
-                        message: format!(
-                            "{}: “{text}” is more than any valve here may carry; right is at most {most}.",
-                            self.label
-                        ),
-                        offers: vec![],
-                    }),
-                    _ => Ok(understood.lasting),
+                if let Some(most) = self.most
+                    && let Ok(limit) = measure.understood(self.label, most)
+                    && understood.si > limit.si
+                {
+                    let message = format!(
+                        "{}: “{text}” is more than any valve here may carry; right is at most {most}.",
+                        self.label
+                    );
+                    return Err(Problem { message, offers: vec![] });
                 }
+                Ok(understood.lasting)
             }
             Kind::Negative(unit) => {
                 let measure = self.measure(unit);

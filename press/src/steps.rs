@@ -177,7 +177,7 @@ fn reading(spec: &ReadingSpec) -> Markup {
             p.stop {
                 strong { "STOP" } " " (together(before))
                 @if let Some(figure) = figure {
-                    span.figure { (together(figure)) } @if after.starts_with(' ') { " " } (together(after))
+                    span.figure { (together(figure)) } (together(after))
                 }
             }
             p.quantity { (together(&spec.quantity)) (gate(spec.gate)) }
@@ -197,10 +197,10 @@ fn reading(spec: &ReadingSpec) -> Markup {
 fn together(text: &str) -> String {
     const UNITS: [&str; 11] = ["V", "mV", "A", "mA", "W", "Ω", "kΩ", "MΩ", "µF", "%", "s"];
     let mut written = String::with_capacity(text.len());
-    for word in text.split(' ') {
+    for (at, word) in text.split(' ').enumerate() {
         let unit = word.trim_end_matches(|mark: char| ".,;:)".contains(mark));
         let joins = written.ends_with(|last: char| last.is_ascii_digit()) && UNITS.contains(&unit);
-        if !written.is_empty() {
+        if at > 0 {
             written.push(if joins { '\u{a0}' } else { ' ' });
         }
         written.push_str(word);

@@ -336,20 +336,20 @@ impl Living {
             page::focus(focused.and_then(|id| page::by_id(&id)).as_ref());
         }
         let others = now.iter().enumerate().filter(|(at, field)| !same || before.get(*at) != Some(field));
-        for (_, field) in others.clone() {
+        for (_, field) in others {
             if matches!(field.kind, Kind::Number { slides: Some(_), .. }) && !field.reading.is_empty() {
                 page::set_value(page::by_id(&fields::slide_id(field, &block)).as_ref(), &field.reading);
             }
-        }
-        for entry in others.flat_map(|(_, field)| fields::Entry::of(field)) {
-            let element = page::by_id(&entry.id(&block));
-            page::set_value(element.as_ref(), entry.text);
-            page::set_attribute(element.as_ref(), "aria-invalid", entry.problem.map(|_| "true"));
-            if entry.unit.is_some() {
-                let unit = page::by_id(&entry.unit_id(&block));
-                page::set_attribute(unit.as_ref(), "class", Some(entry.unit_class()));
+            for entry in fields::Entry::of(field) {
+                let element = page::by_id(&entry.id(&block));
+                page::set_value(element.as_ref(), entry.text);
+                page::set_attribute(element.as_ref(), "aria-invalid", entry.problem.map(|_| "true"));
+                if entry.unit.is_some() {
+                    let unit = page::by_id(&entry.unit_id(&block));
+                    page::set_attribute(unit.as_ref(), "class", Some(entry.unit_class()));
+                }
+                self.set(&entry.problem_id(&block), entry.problem_html().into_string());
             }
-            self.set(&entry.problem_id(&block), entry.problem_html().into_string());
         }
         self.shown.outcome.fields = now;
     }

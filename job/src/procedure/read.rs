@@ -50,6 +50,7 @@ impl ReadingSpec {
         }
         spec.check_unit(&mut keys, calculate);
         spec.check_blanks(&mut keys);
+        // Of limits that cannot be read nothing is known.
         if keys.faults.is_empty() {
             spec.check_figure(&mut keys);
         }
@@ -112,12 +113,7 @@ impl ReadingSpec {
     /// The figure that the job sets is marked in the line that says at what to stop: an example must not stand there in a
     /// run.
     fn check_figure(&self, keys: &mut Keys) {
-        let limits = [&self.low, &self.high].into_iter().flatten();
-        let leans = measure(&self.unit).is_ok_and(|measure| {
-            { limits }
-                .any(|text| Bound::read(text, measure).is_ok_and(|bound| !matches!(bound.of, Of::Fixed(_))))
-        });
-        match (leans, self.stop_parts().1) {
+        match (self.leans_on_the_job(), self.stop_parts().1) {
             (true, None) => {
                 let right = "put it in braces, as Over {61 mA}: mains off";
                 keys.fault("stop", &self.stop, "does not mark the figure that the job sets", right);

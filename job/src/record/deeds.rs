@@ -135,9 +135,8 @@ impl Job {
     #[must_use]
     pub fn tick_stands(&self, procedure: &str, tick: &TickSpec) -> bool {
         let ticked = self.ticks.get(&key(procedure, &tick.id)).map(|tick| tick.at);
-        let mut parts = self.changes.iter().filter(|change| change.kind != ChangeKind::Set);
-        let overtaken = tick.gate == Some(Gate::Hard)
-            && parts.any(|change| self.stands(change) && ticked.is_none_or(|at| change.at > at));
+        let later = |change: &Change| self.is_of_a_part(change) && ticked.is_none_or(|at| change.at > at);
+        let overtaken = tick.gate == Some(Gate::Hard) && self.changes.iter().any(later);
         self.is_ticked(procedure, &tick.id) && !overtaken
     }
 
@@ -184,7 +183,12 @@ impl Job {
     #[must_use]
     pub fn part_changed_since(&self, after: usize) -> Option<&Change> {
         let mut later = self.changes.iter().skip(after);
-        later.rfind(|change| change.kind != ChangeKind::Set && self.stands(*change))
+        later.rfind(|change| self.is_of_a_part(change))
+    }
+
+    /// Whether a change was made, and hands were at a part for it: more than something set.
+    fn is_of_a_part(&self, change: &Change) -> bool {
+        change.kind != ChangeKind::Set && self.stands(change)
     }
 
     /// Whether an entry was not removed.

@@ -176,10 +176,14 @@ impl Circuit {
         1.0 / self.behind_inverter(share, Drive::Apart, frequency).admittance.amplitude()
     }
 
+    /// What lies below the wiper at a mark of the knob.
+    pub(super) fn share(&self, mark: u8) -> Ratio {
+        self.law.share(Ratio::of(f64::from(mark) / 10.0))
+    }
+
     /// The least that each side of the inverter sees, at the marks from 0 to 10, in Ω.
     pub(super) fn load_least(&self, frequency: f64) -> f64 {
-        let at = |mark: u8| self.load(self.law.share(Ratio::of(f64::from(mark) / 10.0)), frequency);
-        (0..=10).map(at).fold(f64::INFINITY, f64::min)
+        (0..=10).map(|mark| self.load(self.share(mark), frequency)).fold(f64::INFINITY, f64::min)
     }
 
     /// Where half the power is left of that at `middle`, towards `far`, in Hz: the trade's −3 dB.

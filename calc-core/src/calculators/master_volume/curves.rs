@@ -21,10 +21,6 @@ pub(super) fn decibel(level: f64) -> String {
     format!("{minus}{:.1}\u{a0}dB", tenths.abs())
 }
 
-fn share(circuit: &Circuit, mark: u8) -> Ratio {
-    circuit.law.share(Ratio::of(f64::from(mark) / 10.0))
-}
-
 thread_local! {
     /// The knob changes nothing of its own rotation.
     static ROTATION: Last<Circuit, Vec<Vec<String>>> = const { Last::new() };
@@ -50,7 +46,7 @@ pub(super) fn table(circuit: &Circuit) -> Table {
 
 fn rotation(circuit: &Circuit) -> Vec<Vec<String>> {
     let row = |mark: u8| {
-        let share = share(circuit, mark);
+        let share = circuit.share(mark);
         vec![
             mark.to_string(),
             decibel(circuit.decibels(share, MIDDLE)),
@@ -72,7 +68,7 @@ pub(super) fn draw(circuit: &Circuit, knob: Ratio, report: &mut Report) {
         Series { name, mark, points }
     };
     let mut series: Vec<Series> =
-        [10, 8, 6, 4, 2].map(|mark| line(format!("at {mark}"), Mark::Curve, share(circuit, mark))).into();
+        [10, 8, 6, 4, 2].map(|mark| line(format!("at {mark}"), Mark::Curve, circuit.share(mark))).into();
     let here = circuit.law.share(knob);
     series.push(line("where the knob stands".to_owned(), Mark::Target, here));
     series.retain(|series| !series.points.is_empty());

@@ -69,11 +69,10 @@ impl MasterVolume {
         }));
         head.push("What one notices".to_owned());
         let row = |row: &Row| {
-            let rotation = match row.at {
-                At::Here => self.knob,
-                At::Mark(mark) => Ratio::of(f64::from(mark) / 10.0),
+            let share = match row.at {
+                At::Here => circuit.law.share(self.knob),
+                At::Mark(mark) => circuit.share(mark),
             };
-            let share = circuit.law.share(rotation);
             let all = if (row.all)(topology) { "; all valves" } else { "" };
             let cell = |place: &Option<Place>| {
                 let grid = self.build(circuit, share, row.fault, *place).grid();

@@ -36,7 +36,7 @@ impl MasterVolume {
         }
         let circuit = &found.circuit;
         if !self.topology.is_divider() {
-            let most = self.along() / (circuit.inverter + circuit.end);
+            let most = found.along / (circuit.inverter + circuit.end);
             let bears = libm::sqrt(self.element_power.si() / circuit.track);
             report.notes.push(format!(
                 "Turned far down, the inverter’s whole current runs through what little of the track is left: {} by its swing \
@@ -66,20 +66,24 @@ impl MasterVolume {
             writing::nearest(heat, &WATT),
             volts(self.unloaded.si()),
         );
-        let mut rows = vec![["Control".to_owned(), "1".to_owned(), control]];
+        // For each grid, where it stands at the grid.
+        let holders = match circuit.safe {
+            Some((Place::Tag, _)) => circuit.all_valves(),
+            _ => 2.0,
+        };
+        let mut rows = Vec::new();
+        let mut part =
+            |name: &str, count: f64, what: String| rows.push(vec![name.to_owned(), count.to_string(), what]);
+        part("Control", 1.0, control);
         if let Some((place, safe)) = circuit.safe {
-            let count = if place == Place::Tag { circuit.all_valves() } else { 2.0 };
             let body = BODIES.iter().find(|(_, bears)| *bears >= shorted);
             let body = body.map_or("two of half the value in series, ½\u{a0}W each", |(body, _)| body);
-            rows.push([
-                format!("Fail-safe resistor, {}", place.words()),
-                count.to_string(),
-                format!(
-                    "{}, film, {body}: a shorted capacitor and cold valves put {} across it",
-                    writing::nearest(safe, &OHM),
-                    volts(shorted)
-                ),
-            ]);
+            let what = format!(
+                "{}, film, {body}: a shorted capacitor and cold valves put {} across it",
+                writing::nearest(safe, &OHM),
+                volts(shorted)
+            );
+            part(&format!("Fail-safe resistor, {}", place.words()), holders, what);
         }
         if topology == Topology::Chassis {
             let rated = format!(
@@ -87,47 +91,40 @@ impl MasterVolume {
                 writing::nearest(circuit.second, &FARAD),
                 volts(shorted)
             );
-            rows.push(["Second coupling capacitor".to_owned(), "2".to_owned(), rated]);
+            part("Second coupling capacitor", 2.0, rated);
         }
         let screen = if topology.screen_at_bias() {
-            "screen on the bias, insulated at both ends; jacket for 300\u{a0}V and 80\u{a0}°C"
+            "screen on the bias, insulated at both ends"
         } else {
-            "screen on chassis at one end, insulated at the other; jacket for 300\u{a0}V and 80\u{a0}°C"
+            "screen on chassis at one end, insulated at the other"
         };
-        rows.push([
-            "Screened lead to a grid".to_owned(),
-            "2".to_owned(),
-            format!(
-                "{} and more until the first test; {screen}",
-                writing::nearest(self.lead.length, &CENTIMETRE)
-            ),
-        ]);
+        let length = writing::nearest(self.lead.length, &CENTIMETRE);
+        let lead =
+            format!("{length} and more until the first test; {screen}; jacket for 300\u{a0}V and 80\u{a0}°C");
+        part("Screened lead to a grid", 2.0, lead);
         if topology.is_divider() {
-            let hot = format!("insulated for {}", volts(shorted.max(600.0)));
-            rows.push(["Lead to a hot lug".to_owned(), "2".to_owned(), hot]);
+            part("Lead to a hot lug", 2.0, format!("insulated for {}", volts(shorted.max(600.0))));
         }
         if topology != Topology::Bridge {
-            let jumper = "tinned copper, through both low lugs’ holes";
-            rows.push(["Jumper between the low lugs".to_owned(), "1".to_owned(), jumper.to_owned()]);
+            part(
+                "Jumper between the low lugs",
+                1.0,
+                "tinned copper, through both low lugs’ holes".to_owned(),
+            );
             let to = if topology == Topology::Chassis {
                 "chassis, beside the inverter’s"
             } else {
                 "the bias node"
             };
-            rows.push(["Wire from the low lugs".to_owned(), "1".to_owned(), format!("to {to}")]);
+            part("Wire from the low lugs", 1.0, format!("to {to}"));
         }
         if let Some((Place::Socket | Place::Tag, _)) = circuit.safe {
-            let count = rows[1][1].clone();
-            rows.push([
-                "Wire from a fail-safe resistor".to_owned(),
-                count,
-                "its own, to the bias node".to_owned(),
-            ]);
+            part("Wire from a fail-safe resistor", holders, "its own, to the bias node".to_owned());
         }
         Table {
             title: "Parts for it".to_owned(),
             head: ["Part", "Count", "What it has to be"].map(str::to_owned).to_vec(),
-            rows: rows.into_iter().map(Vec::from).collect(),
+            rows,
         }
     }
 }

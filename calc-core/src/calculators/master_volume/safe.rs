@@ -7,7 +7,7 @@ use super::curves::decibel;
 use super::network::Fault;
 use crate::calculator::Table;
 use crate::quantity::unit::{OHM, ONE};
-use crate::quantity::{Quantity, Ratio, writing};
+use crate::quantity::{Quantity, writing};
 
 /// From the lowest that an inverter may drive to the habit of the trade, in Ω.
 const VALUES: [f64; 5] = [100e3, 220e3, 470e3, 1e6, 2.2e6];
@@ -45,7 +45,6 @@ impl MasterVolume {
         let (place, _) = circuit.safe.unwrap_or((Place::Tag, safe));
         let top = circuit.law.full_up();
         let full_up = circuit.decibels(top, MIDDLE);
-        let middle = circuit.law.share(Ratio::of(0.5));
         let lifted = self.build(circuit, top, Some(Fault::Wiper), Some(place)).grid();
         vec![
             writing::nearest(safe, &OHM),
@@ -54,7 +53,7 @@ impl MasterVolume {
             self.cell(lifted, shift),
             writing::nearest(circuit.load_least(MIDDLE), &OHM),
             decibel(full_up - circuit.before(MIDDLE)),
-            decibel(circuit.decibels(middle, MIDDLE) - full_up),
+            decibel(circuit.decibels(circuit.share(5), MIDDLE) - full_up),
         ]
     }
 

@@ -28,37 +28,26 @@ pub(super) struct Row {
     pub(super) notice: fn(Topology) -> &'static str,
 }
 
-const NEVER: fn(Topology) -> bool = |_| false;
 const ALWAYS: fn(Topology) -> bool = |_| true;
+/// On one side, anywhere, wherever the knob stands.
+const USUAL: Row = Row { name: "", fault: None, at: At::Here, all: |_| false, in_: ALWAYS, notice: |_| "" };
 
 pub(super) const ROWS: &[Row] = &[
-    Row {
-        name: "Nothing wrong",
-        fault: None,
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
-        notice: |_| "The readings to compare with.",
-    },
+    Row { name: "Nothing wrong", fault: None, notice: |_| "The readings to compare with.", ..USUAL },
     Row {
         name: "Wiper lifted",
         fault: Some(Fault::Wiper),
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
         notice: |topology| match topology {
             Topology::Divider => "That side silent but for hum; without a resistor, an anode that reddens.",
             Topology::Chassis => "That side silent; bias stays.",
             Topology::Bridge => "As if turned full up: loud at once.",
             _ => "As if that side were turned full up: loud at once.",
         },
+        ..USUAL
     },
     Row {
         name: "Low end of the track open",
         fault: Some(Fault::LowEnd),
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
         notice: |topology| {
             if topology.is_divider() {
                 "That side never goes quiet."
@@ -66,12 +55,11 @@ pub(super) const ROWS: &[Row] = &[
                 "Full loudness at every setting."
             }
         },
+        ..USUAL
     },
     Row {
         name: "Jumper between the low lugs open, or the wire at one of them",
         fault: Some(Fault::Jumper),
-        at: At::Here,
-        all: NEVER,
         in_: |topology| topology != Topology::Bridge,
         notice: |topology| {
             if topology.is_divider() {
@@ -80,11 +68,11 @@ pub(super) const ROWS: &[Row] = &[
                 "The gang beyond it stays loud."
             }
         },
+        ..USUAL
     },
     Row {
         name: "Feed to the low lugs open",
         fault: Some(Fault::Feed),
-        at: At::Here,
         all: ALWAYS,
         in_: |topology| topology != Topology::Bridge,
         notice: |topology| match topology {
@@ -93,23 +81,19 @@ pub(super) const ROWS: &[Row] = &[
             }
             _ => "The control works between the sides, if at all; bias stays.",
         },
+        ..USUAL
     },
     Row {
         name: "One gang open from end to end",
         fault: Some(Fault::Gang),
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
         notice: |topology| {
             if topology.is_divider() { "That side silent." } else { "Full loudness at every setting." }
         },
+        ..USUAL
     },
     Row {
         name: "Wiper lead open",
         fault: Some(Fault::Lead),
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
         notice: |topology| {
             if topology.is_divider() {
                 "That side silent but for hum."
@@ -117,21 +101,18 @@ pub(super) const ROWS: &[Row] = &[
                 "Full loudness at every setting."
             }
         },
+        ..USUAL
     },
     Row {
         name: "Stopper open",
         fault: Some(Fault::Stopper),
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
         notice: |_| "That side silent but for hum: as it would be without any master.",
+        ..USUAL
     },
     Row {
         name: "Screen of the lead on chassis",
         fault: Some(Fault::Screen),
-        at: At::Here,
         all: Topology::screen_at_bias,
-        in_: ALWAYS,
         notice: |topology| {
             if topology.screen_at_bias() {
                 "Bias gone at every output valve, resistor or not. Hum, red anodes, the fuse: off at once."
@@ -139,65 +120,58 @@ pub(super) const ROWS: &[Row] = &[
                 "Nothing: that is where it belongs."
             }
         },
+        ..USUAL
     },
     Row {
         name: "Wiper, or the track beside it, on a grounded body",
         fault: Some(Fault::Body),
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
         notice: |topology| match topology {
             Topology::Chassis => "That side silent; bias stays.",
             Topology::Bridge => "That side silent and its valve without bias; the other loses some.",
             _ => "That side silent and its valve without bias: off at once.",
         },
+        ..USUAL
     },
     Row {
         name: "Leads to the two grids swapped",
         fault: None,
-        at: At::Here,
         all: ALWAYS,
         in_: Topology::is_divider,
         notice: |_| "No meter shows it. With feedback round the output stage it howls from some setting on; quiet below.",
+        ..USUAL
     },
     Row {
         name: "Outer lugs of one gang swapped",
         fault: Some(Fault::OuterLugs),
-        at: At::Here,
-        all: NEVER,
         in_: |topology| topology != Topology::Bridge,
         notice: |_| "One side falls as the other rises: never quiet, never whole. The commonest mistake.",
+        ..USUAL
     },
     Row {
         name: "Wiper and hot lug of one gang swapped",
         fault: Some(Fault::WiperLug),
-        at: At::Here,
-        all: NEVER,
         in_: Topology::is_divider,
         notice: |_| "That side stays loud down to the last degrees, then shorts the inverter.",
+        ..USUAL
     },
     Row {
         name: "Wiper and low lug of one gang swapped",
         fault: Some(Fault::LowLug),
-        at: At::Here,
-        all: NEVER,
         in_: Topology::is_divider,
         notice: |_| "That side silent at every setting, bias kept. Turned up, the inverter works into a short.",
+        ..USUAL
     },
     Row {
         name: "Coupling capacitor leaks 10 MΩ, knob at 0",
         fault: Some(Fault::Leaky(10e6)),
         at: At::Mark(0),
-        all: NEVER,
-        in_: ALWAYS,
         notice: |_| "To compare with the next row.",
+        ..USUAL
     },
     Row {
         name: "Coupling capacitor leaks 10 MΩ, knob at 10",
         fault: Some(Fault::Leaky(10e6)),
         at: At::Mark(10),
-        all: NEVER,
-        in_: ALWAYS,
         notice: |topology| match topology {
             Topology::Chassis => {
                 "Nothing at the grid: the second capacitor keeps it away. Scratch as the knob turns."
@@ -207,82 +181,77 @@ pub(super) const ROWS: &[Row] = &[
             }
             _ => "Idle current that moves with the knob, and scratch: DC on the track.",
         },
+        ..USUAL
     },
     Row {
         name: "Coupling capacitor shorted, knob at 0",
         fault: Some(Fault::Leaky(0.1)),
         at: At::Mark(0),
-        all: NEVER,
-        in_: ALWAYS,
         notice: |_| "To compare with the next row.",
+        ..USUAL
     },
     Row {
         name: "Coupling capacitor shorted, knob at 10",
         fault: Some(Fault::Leaky(0.1)),
         at: At::Mark(10),
-        all: NEVER,
-        in_: ALWAYS,
         notice: |topology| match topology {
             Topology::Chassis => {
                 "The track carries the inverter’s voltage and burns; the grid keeps its bias."
             }
             _ => "A red anode within seconds, and distortion: off at once.",
         },
+        ..USUAL
     },
     Row {
         name: "Second coupling capacitor leaks 10 MΩ, knob at 0",
         fault: Some(Fault::SecondLeaky(10e6)),
         at: At::Mark(0),
-        all: NEVER,
         in_: |topology| topology == Topology::Chassis,
         notice: |_| "To compare with the next row.",
+        ..USUAL
     },
     Row {
         name: "Second coupling capacitor leaks 10 MΩ, knob at 10",
         fault: Some(Fault::SecondLeaky(10e6)),
         at: At::Mark(10),
-        all: NEVER,
         in_: |topology| topology == Topology::Chassis,
         notice: |_| "Idle current a little up at any setting: a leak towards chassis, not towards the HT.",
+        ..USUAL
     },
     Row {
         name: "Second coupling capacitor shorted, knob at 0",
         fault: Some(Fault::SecondLeaky(0.1)),
         at: At::Mark(0),
-        all: NEVER,
         in_: |topology| topology == Topology::Chassis,
         notice: |_| "A red anode within seconds: off at once.",
+        ..USUAL
     },
     Row {
         name: "Second coupling capacitor shorted, knob at 10",
         fault: Some(Fault::SecondLeaky(0.1)),
         at: At::Mark(10),
-        all: NEVER,
         in_: |topology| topology == Topology::Chassis,
         notice: |_| "Still far too little bias: worst turned down, not up.",
+        ..USUAL
     },
     Row {
         name: "Scratch as the knob turns: a leak of 1 GΩ, knob at 10",
         fault: Some(Fault::Leaky(1e9)),
         at: At::Mark(10),
-        all: NEVER,
-        in_: ALWAYS,
         notice: |_| "The first sign of DC on the track, long before the idle current tells.",
+        ..USUAL
     },
     Row {
         name: "A gassy valve, 10 µA out of its grid, knob at 10",
         fault: Some(Fault::Gas(10e-6)),
         at: At::Mark(10),
-        all: NEVER,
-        in_: ALWAYS,
         notice: |_| "Idle current that creeps up as the valve warms, most at the highest grid circuit.",
+        ..USUAL
     },
     Row {
         name: "Wet or fluxed board, 50 MΩ from the HT to the grid",
         fault: Some(Fault::Board(50e6)),
-        at: At::Here,
-        all: NEVER,
-        in_: ALWAYS,
         notice: |_| "Idle current that moves with the weather and with the knob.",
+        ..USUAL
     },
 ];

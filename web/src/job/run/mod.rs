@@ -221,6 +221,18 @@ impl Run {
         Some(page::address(&link.written()))
     }
 
+    /// Puts this amplifier's figures into the printed lines of the step that is shown, and the examples back elsewhere.
+    fn set_figures(&self) {
+        for step in &self.procedure.steps {
+            for reading in step.readings() {
+                let Some(example) = reading.stop_parts().1 else { continue };
+                let shown = self.shown.as_ref() == Some(&step.id);
+                let figure = if shown { view::figure(&self.limits(reading)) } else { example.to_owned() };
+                page::say(page::first(&format!("[data-item='{}'] .figure", reading.id)).as_ref(), &figure);
+            }
+        }
+    }
+
     /// Whether the step that is shown has a reading that is taken on a living amplifier.
     fn is_live(&self, item: &str) -> bool {
         self.reading(item).is_some_and(|reading| reading.live)
@@ -240,30 +252,18 @@ fn set(run: &Shared) {
         None => {
             page::set_html(PLACE, &state.before());
             page::set_html(PANEL, "");
-            state.set_figures();
         }
         Some(step) => {
             page::set_html(PLACE, "");
             page::set_attribute(page::by_id(step).as_ref(), "data-now", Some(""));
-            state.set_figures();
             page::set_html(PANEL, &state.panel());
         }
     }
-    awake::show();
-}
-
-impl Run {
-    /// Puts this amplifier's figures into the printed lines of the step that is shown, and the examples back elsewhere.
-    fn set_figures(&self) {
-        for step in &self.procedure.steps {
-            for reading in step.readings() {
-                let Some(example) = reading.stop_parts().1 else { continue };
-                let shown = self.shown.as_ref() == Some(&step.id);
-                let figure = if shown { view::figure(&self.limits(reading)) } else { example.to_owned() };
-                page::say(page::first(&format!("[data-item='{}'] .figure", reading.id)).as_ref(), &figure);
-            }
-        }
+    // While something is asked, the printed step is out of sight.
+    if state.shown.is_none() || state.screen == Screen::Step {
+        state.set_figures();
     }
+    awake::show();
 }
 
 /// Changes the job, on disk first, and shows what came of it.

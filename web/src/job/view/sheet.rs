@@ -107,8 +107,9 @@ fn table(head: &[&str], rows: Vec<Vec<String>>, blanks: usize) -> Markup {
 
 /// A row for each reading, its blanks side by side. What has nothing to stand beside, and is a proof, is not said twice.
 fn before_and_after(sheet: &Sheet) -> Vec<Vec<String>> {
-    let only = |row: &BeforeAfter| row.before.clone().xor(row.after.clone());
-    let is_said = |row: &BeforeAfter| only(row).is_some_and(|taken| sheet.proofs.contains(&taken));
+    let is_said = |row: &BeforeAfter| {
+        row.before.as_ref().xor(row.after.as_ref()).is_some_and(|only| sheet.proofs.contains(only))
+    };
     let rows: Vec<&BeforeAfter> = sheet.readings.iter().filter(|row| !is_said(row)).collect();
     let side = |rows: &[&BeforeAfter], of: fn(&BeforeAfter) -> &Option<Taken>| {
         joined(rows.iter().filter_map(|row| of(row).as_ref()))
