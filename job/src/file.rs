@@ -1,11 +1,12 @@
 //! A job as one file: JSON with a format, a version and a checksum of the job's own text.
 //!
 //! ```text
-//! {"format":"standing-current-job","version":2,"sha256":"…","job":{…}}
+//! {"format":"standing-current-job","version":3,"sha256":"…","job":{…}}
 //! ```
 //!
-//! The checksum is SHA-256 over the bytes of the `job` member as they stand in the file. Its shape is
-//! `job/schema/job-2.schema.json`. Reading gives a whole job or an error that names what is wrong, never a part of one.
+//! The checksum is SHA-256 over the version, a space, and the bytes of the `job` member as they stand in the file; up to
+//! version 2 over those bytes alone. Its shape is
+//! `job/schema/job-3.schema.json`. Reading gives a whole job or an error that names what is wrong, never a part of one.
 
 mod csv;
 mod members;
@@ -82,7 +83,7 @@ pub enum Refused {
 pub fn write(job: &Job) -> String {
     // A map with text keys, numbers and texts always becomes JSON.
     let text = serde_json::to_string(job).unwrap_or_default();
-    format!(r#"{{"format":"{FORMAT}","version":{VERSION},"sha256":"{}","job":{text}}}"#, checksum(&text))
+    format!(r#"{{"format":"{FORMAT}","version":{VERSION},"sha256":"{}","job":{text}}}"#, checksum(VERSION, &text))
 }
 
 /// Reads the text of a file.
@@ -139,7 +140,7 @@ fn opened(text: &str, newest: u64) -> Result<(u64, &str), Refused> {
     }
     let said = member("sha256").ok_or_else(|| missing("sha256"))?;
     let job = member("job").ok_or_else(|| missing("job"))?;
-    if said != format!("\"{}\"", checksum(job)) {
+    if said != format!("\"{}\"", checksum(version, job)) {
         return Err(Refused::Checksum);
     }
     Ok((version, job))
@@ -162,9 +163,10 @@ fn shortened(text: &str) -> String {
     if short.len() < text.len() { format!("{short}…") } else { short }
 }
 
-/// SHA-256 in hexadecimal.
-fn checksum(text: &str) -> String {
+/// SHA-256 in hexadecimal. From version 3 on the version counts too: one that was damaged must not be taken for an earlier.
+fn checksum(version: u64, text: &str) -> String {
     use std::fmt::Write;
+    let text = if version < 3 { text.to_owned() } else { format!("{version} {text}") };
     Sha256::digest(text.as_bytes()).iter().fold(String::with_capacity(64), |mut hex, byte| {
         // Writing into a text cannot fail.
         let _ = write!(hex, "{byte:02x}");

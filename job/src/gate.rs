@@ -2,13 +2,16 @@
 //!
 //! One walks from the first step along the branches taken and stops at the first gate that is closed. A hard gate opens by
 //! each reading of its step being in range *in this run*, a hard tick by being ticked in this run; a soft one by a written
-//! reason too. A reading opens nothing any more once what it was judged by was changed, and what a meter showed opens no
-//! hard gate once a part was fitted, taken out or swapped. Nothing opens what lies behind a closed gate.
+//! reason too, but that what a hard limit is worked out from must have been read. What was taken away since ([`Course`])
+//! opens nothing any more. Nothing opens what lies behind a closed gate.
+
+mod course;
 
 use crate::judge::are_alike;
-use crate::procedure::{ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Step};
-use crate::record::{From, Judged, Reason, Taken};
+use crate::procedure::{ChoiceOption, ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Step};
+use crate::record::{Judged, Reason, Taken};
 use crate::{Job, Time};
+pub use course::{Course, Lapse, Read};
 
 /// A step as it stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -45,6 +48,10 @@ pub enum Why {
     CannotTell,
     /// Read in this run, and the amplifier, or what its limit was worked out from, was changed since.
     Changed,
+    /// Read in this run, and hands were in the chassis since.
+    HandsIn,
+    /// Read in this run, and the mains was on since.
+    MainsOn,
     /// The blanks lie too far apart.
     Apart,
     /// Not ticked in this run.
@@ -58,6 +65,17 @@ pub enum Why {
 /// How every step of the procedure stands, in the order of the page. Before the procedure is begun none is open.
 #[must_use]
 pub fn state(procedure: &Procedure, job: &Job) -> Vec<StepState> {
+    state_of(&Course::of(procedure, job), procedure, job)
+}
+
+/// The last step that would be open for who did not go back: nothing was touched on the way.
+#[must_use]
+pub fn reached(procedure: &Procedure, job: &Job) -> Option<String> {
+    let states = state_of(&Course::at(procedure, job, procedure.steps.len()), procedure, job);
+    frontier(&states).map(|state| state.id.clone())
+}
+
+fn state_of(course: &Course<'_>, procedure: &Procedure, job: &Job) -> Vec<StepState> {
     let mut states: Vec<StepState> = procedure
         .steps
         .iter()
@@ -65,13 +83,47 @@ pub fn state(procedure: &Procedure, job: &Job) -> Vec<StepState> {
         .collect();
     let mut next = (job.run(&procedure.page) > 0).then_some(0);
     let mut walk = Walk { procedure, job, taken: Vec::new() };
+    let mut path = Vec::new();
     while let Some(at) = next {
         let (Some(step), Some(state)) = (procedure.steps.get(at), states.get_mut(at)) else { break };
         state.open = true;
-        state.waits = waits(procedure, step, job);
+        state.waits = waits(course, step, job);
+        path.push(at);
         next = if state.waits.is_empty() { walk.after(at, step) } else { None };
     }
+    lead_back(course, procedure, job, &path, &mut states);
     states
+}
+
+/// Where a live reading is to be taken anew, one goes on where the chassis was proven dead for it, if that is opened since.
+fn lead_back(
+    course: &Course<'_>,
+    procedure: &Procedure,
+    job: &Job,
+    path: &[usize],
+    states: &mut [StepState],
+) {
+    let Some(last) = path.last().copied() else { return };
+    let lapsed = |wait: &Wait| {
+        matches!(wait.why, Why::Changed | Why::HandsIn | Why::MainsOn)
+            && procedure.reading(&wait.item).is_some_and(|(_, reading)| reading.live)
+    };
+    if !states.get(last).is_some_and(|state| state.waits.iter().any(lapsed)) {
+        return;
+    }
+    let Some(back) = course.undone(path, last) else { return };
+    let Some(step) = procedure.steps.get(back) else { return };
+    let waits = waits(&Course::at(procedure, job, back), step, job);
+    if waits.is_empty() {
+        return;
+    }
+    for (at, state) in states.iter_mut().enumerate() {
+        if at == back {
+            state.waits.clone_from(&waits);
+        } else if at > back {
+            (state.open, state.waits) = (false, Vec::new());
+        }
+    }
 }
 
 /// The last step that is open: where one is. `None` where the procedure is not begun.
@@ -114,8 +166,8 @@ impl<'w> Walk<'w> {
 }
 
 /// What a step waits for.
-fn waits(procedure: &Procedure, step: &Step, job: &Job) -> Vec<Wait> {
-    let page = procedure.page.as_str();
+fn waits(course: &Course<'_>, step: &Step, job: &Job) -> Vec<Wait> {
+    let page = course.page();
     let mut waits = Vec::new();
     for item in &step.items {
         let wait =
@@ -123,30 +175,36 @@ fn waits(procedure: &Procedure, step: &Step, job: &Job) -> Vec<Wait> {
         match item {
             Item::Reading(reading) => {
                 let Some(gate) = reading.gate else { continue };
-                if gate == Gate::Soft && has_reason(page, &reading.id, job) {
-                    continue;
+                let excused = gate == Gate::Soft && has_reason(page, &reading.id, job);
+                for (blank, why) in unmet(course, reading) {
+                    let gate = if must_be_read(course, reading, why) { Gate::Hard } else { gate };
+                    if !excused || gate == Gate::Hard {
+                        waits.push(wait(&blank, why, gate));
+                    }
                 }
-                waits.extend(
-                    unmet(procedure, step, reading, job)
-                        .into_iter()
-                        .map(|(blank, why)| wait(&blank, why, gate)),
-                );
             }
             Item::Tick(tick) => {
                 let Some(gate) = tick.gate else { continue };
                 let excused = gate == Gate::Soft && has_reason(page, &tick.id, job);
-                if !excused && !job.tick_stands(page, tick) {
+                if !excused && !course.is_ticked(tick) {
                     waits.push(wait("", Why::NotTicked, gate));
                 }
             }
             Item::Choice(choice) => {
                 let chosen = job.chosen(page, &choice.id);
-                let known =
-                    chosen.is_some_and(|chosen| choice.options.iter().any(|option| option.id == chosen));
-                if !known {
-                    waits.push(wait("", Why::NotChosen, Gate::Hard));
-                } else if !choice.same.is_empty() && chosen != job.chosen(page, &choice.same) {
-                    waits.push(wait("", Why::ChosenOtherwise, Gate::Hard));
+                let option = choice.options.iter().find(|option| Some(option.id.as_str()) == chosen);
+                let otherwise = |option: &ChoiceOption| {
+                    option.not.split_once('.').is_some_and(|(other, id)| job.chosen(page, other) == Some(id))
+                };
+                match option {
+                    None => waits.push(wait("", Why::NotChosen, Gate::Hard)),
+                    Some(option)
+                        if (!choice.same.is_empty() && chosen != job.chosen(page, &choice.same))
+                            || otherwise(option) =>
+                    {
+                        waits.push(wait("", Why::ChosenOtherwise, Gate::Hard));
+                    }
+                    Some(_) => {}
                 }
             }
             Item::Timer(_) => {}
@@ -155,90 +213,69 @@ fn waits(procedure: &Procedure, step: &Step, job: &Job) -> Vec<Wait> {
     waits
 }
 
+/// Whether no reason stands for a reading: it was not read, and limits behind hard gates are worked out from what it tells.
+fn must_be_read(course: &Course<'_>, reading: &ReadingSpec, why: Why) -> bool {
+    why == Why::NotRead && reading.feeds.iter().any(|id| course.is_leant_on(id))
+}
+
 /// The blanks of a reading that are not in range in this run.
-fn unmet(procedure: &Procedure, step: &Step, reading: &ReadingSpec, job: &Job) -> Vec<(String, Why)> {
-    let page = procedure.page.as_str();
-    let overtaken = fed_by_an_earlier_step(procedure, step, reading, job);
-    let last: Vec<(&str, Option<&Taken>)> =
-        reading.blanks().map(|blank| (blank, in_this_run(page, &reading.id, blank, job))).collect();
+fn unmet(course: &Course<'_>, reading: &ReadingSpec) -> Vec<(String, Why)> {
+    let last: Vec<(&str, Option<Read<'_>>)> =
+        reading.blanks().map(|blank| (blank, course.last(&reading.id, blank))).collect();
     let mut unmet: Vec<(String, Why)> = Vec::new();
-    for (blank, taken) in &last {
-        let why = match taken {
+    for (blank, read) in &last {
+        let why = match read.map(|read| (read.taken.judged, course.lapse(&read))) {
             None => Why::NotRead,
-            Some(taken) if taken.judged.passes() && !overtaken && stands(reading, taken, job) => continue,
-            Some(taken) if taken.judged.passes() => Why::Changed,
-            Some(taken) if taken.judged == Judged::Stop => Why::OutOfRange,
+            Some((judged, lapse)) if judged.passes() => match lapse {
+                None => continue,
+                Some(Lapse::Changed(_) | Lapse::Told) => Why::Changed,
+                Some(Lapse::HandsIn) => Why::HandsIn,
+                Some(Lapse::MainsOn) => Why::MainsOn,
+            },
+            Some((Judged::Stop, _)) => Why::OutOfRange,
             Some(_) => Why::CannotTell,
         };
         unmet.push(((*blank).to_owned(), why));
     }
-    if unmet.is_empty()
-        && !are_alike(reading, last.iter().filter_map(|(_, taken)| Some(taken.as_ref()?.text.as_str())))
-    {
+    let texts = last.iter().filter_map(|(_, read)| Some(read.as_ref()?.taken.text.as_str()));
+    if unmet.is_empty() && !are_alike(reading, texts) {
         unmet.push((String::new(), Why::Apart));
     }
     unmet
 }
 
-/// Whether what a reading told the job was since told otherwise by an earlier step, which was gone back to: mains that were
-/// read behind the lamp must not judge a bias at full mains.
-fn fed_by_an_earlier_step(procedure: &Procedure, step: &Step, reading: &ReadingSpec, job: &Job) -> bool {
-    let place = |id: &str| procedure.steps.iter().position(|step| step.id == id);
-    let here = place(&step.id);
-    let mut values = reading.feeds.iter().filter_map(|id| job.values.get(id));
-    values.any(|value| match &value.from {
-        From::Reading { procedure: page, reading } if *page == procedure.page => {
-            let of_it = procedure.reading(reading).and_then(|(step, _)| place(&step.id));
-            of_it.is_some() && of_it < here
-        }
-        _ => false,
-    })
-}
-
-/// The last reading of a blank in the run under way.
-#[must_use]
-pub fn in_this_run<'j>(page: &str, reading: &str, blank: &str, job: &'j Job) -> Option<&'j Taken> {
-    let run = job.run(page);
-    let is_it = |taken: &&Taken| {
-        taken.run == run && taken.procedure == page && taken.reading == reading && taken.blank == blank
-    };
-    job.readings.iter().rev().find(is_it).filter(|_| run > 0)
-}
-
-/// Whether a reading still says of the amplifier what it said when it was judged. Of one whose limits come from the job
-/// nothing is known where it was not written down what they were worked out from. Behind a hard gate, what was read or seen
-/// before a part was fitted, taken out or swapped proves nothing of the amplifier as it is now, whatever the limits are:
-/// hands were in it. A trimmer that was set takes away only what its own limits say.
-#[must_use]
-pub fn stands(reading: &ReadingSpec, taken: &Taken, job: &Job) -> bool {
-    if reading.gate == Some(Gate::Hard) && job.part_changed_since(taken.after).is_some() {
-        return false;
-    }
-    if taken.by.is_none() { !reading.leans_on_the_job() } else { !job.is_outdated(taken) }
-}
-
-/// Whether a reason was written for an item in this run. It speaks of what was read by then, and of nothing read later.
+/// Whether a reason was written for an item in this run. It speaks of what was read by then and of the amplifier as it was,
+/// and of nothing later.
 fn has_reason(page: &str, item: &str, job: &Job) -> bool {
     let run = job.run(page);
     let is_of_item = |taken: &&Taken| taken.run == run && taken.procedure == page && taken.reading == item;
     let read = job.readings.iter().rev().find(is_of_item).map(|taken| taken.at);
+    let speaks_of_now = |at: Time| {
+        read.is_none_or(|read| at >= read)
+            && !job.changes.iter().any(|change| job.is_of_a_part(change) && change.at > at)
+    };
     job.reasons.iter().any(|reason| {
         run > 0
             && reason.run == run
             && reason.procedure == page
             && reason.item == item
-            && read.is_none_or(|read| reason.at >= read)
+            && speaks_of_now(reason.at)
             && !reason.text.trim().is_empty()
     })
 }
 
 impl Job {
-    /// Writes down why a soft gate is passed. Nothing is written for a hard one, for an item that is not there, or without a
-    /// reason: then it gives `false`.
+    /// Writes down why a soft gate is passed. Nothing is written for a hard one, for an item that is not there, for what must
+    /// be read first, or without a reason: then it gives `false`.
     pub fn excuse(&mut self, procedure: &Procedure, item: &str, text: &str, at: Time) -> bool {
         let (page, text) = (procedure.page.clone(), text.trim());
+        let course = Course::of(procedure, self);
+        let may_be_excused = |reading: &ReadingSpec| {
+            reading.gate == Some(Gate::Soft)
+                && !unmet(&course, reading).iter().any(|(_, why)| must_be_read(&course, reading, *why))
+        };
         let soft = |known: &Item| match known {
-            Item::Reading(reading) if reading.gate == Some(Gate::Soft) => Some(reading.quantity.clone()),
+            Item::Reading(reading) if may_be_excused(reading) => Some(reading.quantity.clone()),
             Item::Tick(tick) if tick.gate == Some(Gate::Soft) => Some(tick.text.clone()),
             _ => None,
         };

@@ -21,6 +21,7 @@ mod read;
 use serde::{Deserialize, Serialize};
 
 use crate::unit::measure;
+use crate::values;
 pub use block::{Block, Fault, Raw};
 pub use bound::{Bound, Of};
 
@@ -30,6 +31,13 @@ pub const AS_EXPECTED: &str = "as expected";
 pub const NOT_AS_EXPECTED: &str = "not as expected";
 /// The unit of a reading that is judged by eye.
 pub const SEEN: &str = "seen";
+
+/// Of a reading that says that hands may go in.
+const WHILE_DEAD: &str = "while dead";
+/// Of a reading of the bench's own things.
+const OF_THE_BENCH: &str = "of the bench";
+/// Why a reading proves nothing of the amplifier.
+pub const ASIDES: [&str; 4] = ["behind the lamp", "before power", WHILE_DEAD, OF_THE_BENCH];
 
 /// A procedure: its steps in the order of the page.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -116,7 +124,7 @@ pub struct ReadingSpec {
     pub feeds: Vec<String>,
     /// Whether it is read on a living amplifier: mains off first, then type.
     pub live: bool,
-    /// Why it proves nothing of the amplifier, `behind the lamp`: it opens its gate, and stays off the sheet. Empty of one
+    /// Why it proves nothing of the amplifier, one of [`ASIDES`]: it opens its gate, and stays off the sheet. Empty of one
     /// that does.
     pub aside: String,
 }
@@ -160,6 +168,8 @@ pub struct ChoiceOption {
     pub text: String,
     /// The step that follows, as `#step-12`; always a later one.
     pub go: String,
+    /// The answer to an earlier choice that speaks against this one, `choice.option`. Empty for none.
+    pub not: String,
 }
 
 /// A time to wait; it starts itself when the step opens. It closes no gate.
@@ -234,10 +244,26 @@ impl ReadingSpec {
     /// Whether a limit that stops is worked out from the job.
     #[must_use]
     pub fn leans_on_the_job(&self) -> bool {
-        let Ok(measure) = measure(&self.unit) else { return false };
-        let is_fixed =
-            |text: &String| Bound::read(text, measure).is_ok_and(|bound| matches!(bound.of, Of::Fixed(_)));
-        ![&self.low, &self.high].into_iter().flatten().all(is_fixed)
+        self.stops().any(|of| of.is_none_or(|of| !matches!(of, Of::Fixed(_))))
+    }
+
+    /// Whether a limit that stops is worked out from a value of the job, by itself or through a calculator.
+    #[must_use]
+    pub fn leans_on(&self, id: &str) -> bool {
+        self.stops().flatten().any(|of| match of {
+            Of::Fixed(_) => false,
+            Of::Job(value) => value == id,
+            Of::Answer { calculator, .. } => {
+                values::of_calculator(&calculator).any(|(known, _)| known.id == id)
+            }
+        })
+    }
+
+    /// What the limits that stop are of; `None` for one that cannot be read.
+    fn stops(&self) -> impl Iterator<Item = Option<Of>> {
+        let measure = measure(&self.unit).ok();
+        let of = move |text: &String| Some(Bound::read(text, measure?).ok()?.of);
+        [&self.low, &self.high].into_iter().flatten().map(of)
     }
 
     /// At what to stop, in three parts: before the figure that the job sets, the example of it, and after. The second is
@@ -247,6 +273,18 @@ impl ReadingSpec {
         let Some((before, rest)) = self.stop.split_once('{') else { return (&self.stop, None, "") };
         let (example, after) = rest.split_once('}').unwrap_or((rest, ""));
         (before, Some(example), after)
+    }
+
+    /// Whether it is a proof of dead: it says that hands may go in.
+    #[must_use]
+    pub fn is_dead(&self) -> bool {
+        self.aside == WHILE_DEAD
+    }
+
+    /// Whether it is read off the bench's own things, which no hand in the chassis moves.
+    #[must_use]
+    pub fn is_of_the_bench(&self) -> bool {
+        self.aside == OF_THE_BENCH
     }
 
     /// Whether it is judged by eye.

@@ -183,7 +183,7 @@ impl Judged {
 }
 
 /// A tick, or the last word on whether something is removed.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Tick {
     /// Whether it stands; one that was taken back stays, so that the other tab learns of it.
@@ -192,6 +192,17 @@ pub struct Tick {
     pub at: Time,
     /// The run of the procedure.
     pub run: u32,
+    /// How many changes had been made to the amplifier by then; 0 too where that was not written down.
+    #[serde(default, skip_serializing_if = "is_nothing")]
+    pub after: usize,
+    /// How many readings had been taken by then; 0 too where that was not written down.
+    #[serde(default, skip_serializing_if = "is_nothing")]
+    pub readings: usize,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde asks")]
+const fn is_nothing(count: &usize) -> bool {
+    *count == 0
 }
 
 /// A branch that was taken.

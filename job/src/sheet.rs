@@ -121,7 +121,8 @@ fn before_after(job: &Job) -> Vec<BeforeAfter> {
     }
     let rows = firsts.into_iter().map(|first| {
         let last = |wanted: &dyn Fn(&Taken) -> bool| {
-            job.readings.iter().rev().find(|taken| same(first, taken) && wanted(taken)).cloned()
+            let is_it = |taken: &&Taken| same(first, taken) && taken.is_for_the_sheet() && wanted(taken);
+            job.readings.iter().rev().find(is_it).cloned()
         };
         BeforeAfter {
             quantity: first.quantity.clone(),
@@ -136,19 +137,18 @@ fn before_after(job: &Job) -> Vec<BeforeAfter> {
 /// The last of each reading that was held against limits, in its procedure's last run, in the amplifier as it is now and as
 /// it is described now; those among them that passed. Behind the lamp nothing is.
 fn proofs(job: &Job) -> Vec<Taken> {
-    let is_of_now = |taken: &&Taken| {
+    let is_last =
+        |at: usize, taken: &Taken| !job.readings.iter().skip(at + 1).any(|later| same(later, taken));
+    let proves = |taken: &Taken| {
         taken.run == job.run(&taken.procedure)
+            && taken.judged.passes()
+            && taken.is_for_the_sheet()
+            && !taken.range.is_empty()
             && !job.has_changed_since(taken.after)
             && !job.is_outdated(taken)
     };
-    let now = job.readings.iter().filter(|taken| !taken.range.is_empty()).filter(is_of_now);
-    let now: Vec<&Taken> = now.collect();
-    let is_last = |(at, taken): (usize, &&Taken)| !now.iter().skip(at + 1).any(|later| same(later, taken));
-    now.iter()
-        .enumerate()
-        .filter(|(at, taken)| is_last((*at, taken)) && taken.judged.passes() && taken.is_for_the_sheet())
-        .map(|(_, taken)| (*taken).clone())
-        .collect()
+    let all = job.readings.iter().enumerate();
+    all.filter(|(at, taken)| is_last(*at, taken) && proves(taken)).map(|(_, taken)| taken.clone()).collect()
 }
 
 /// How one change is undone.

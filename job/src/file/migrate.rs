@@ -6,7 +6,7 @@ use super::{Refused, opened};
 use crate::Job;
 
 /// The version that is written.
-pub const VERSION: u64 = 2;
+pub const VERSION: u64 = 3;
 
 /// One step from a version to the next: it changes the job's JSON, or says why it cannot. `None` where the next version only
 /// added what may be missing.
@@ -15,6 +15,7 @@ pub(super) type Migration = Option<fn(Value) -> Result<Value, String>>;
 /// The steps, the first from version 1 to 2. A new version adds one and an old file to `job/data/`.
 pub(super) const MIGRATIONS: &[Migration] = &[
     // What a reading was judged by and what is noted of it, what was removed.
+    None, // What had been changed and read when something was ticked.
     None,
 ];
 

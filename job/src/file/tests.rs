@@ -6,8 +6,11 @@ use proptest::prelude::*;
 const NOW: Time = Time::from_seconds(1_795_641_062);
 
 /// Files of every version that was ever written; kept for ever. The newest is written anew by `what_is_written_is_this`.
-const KEPT: [(u64, &str); 2] =
-    [(1, include_str!("../../data/job-1.json")), (2, include_str!("../../data/job-2.json"))];
+const KEPT: [(u64, &str); 3] = [
+    (1, include_str!("../../data/job-1.json")),
+    (2, include_str!("../../data/job-2.json")),
+    (3, include_str!("../../data/job-3.json")),
+];
 
 /// The job in the newest kept file.
 fn kept() -> Job {
@@ -78,6 +81,9 @@ fn kept_in(version: u64) -> Job {
         job.readings.iter_mut().for_each(|taken| taken.by = None);
         job.removed.clear();
     }
+    if version < 3 {
+        job.ticks.values_mut().for_each(|tick| tick.readings = 0);
+    }
     job
 }
 
@@ -138,7 +144,7 @@ fn an_earlier_version_is_led_through_every_step() {
 
 /// A file with this text as its job, and the right checksum.
 fn file_of(job: &str) -> String {
-    format!(r#"{{"format":"{FORMAT}","version":{VERSION},"sha256":"{}","job":{job}}}"#, checksum(job))
+    format!(r#"{{"format":"{FORMAT}","version":{VERSION},"sha256":"{}","job":{job}}}"#, checksum(VERSION, job))
 }
 
 #[test]
@@ -154,14 +160,14 @@ fn each_fault_is_named() {
         ("<html>".into(), "this is no job of this handbook: it begins with “<html>”"),
         ("{\"name\": 1}".into(), "this is no job of this handbook: it has no “format”"),
         (whole.replace(FORMAT, "another"), "this is no job of this handbook: its format is \"another\""),
-        (whole.replace("\"version\":2", "\"version\":7"), "the file is of version 7, and this edition"),
-        (whole.replace("\"version\":2", "\"version\":0"), "the file’s “version” is wrong: 0 is no version"),
-        (whole.replace("\"version\":2", "\"version\":\"2\""), "the file’s “version” is wrong"),
-        (whole.replace("\"version\":2,", ""), "the file’s “version” is wrong: it is missing"),
+        (whole.replace("\"version\":3", "\"version\":7"), "the file is of version 7, and this edition"),
+        (whole.replace("\"version\":3", "\"version\":0"), "the file’s “version” is wrong: 0 is no version"),
+        (whole.replace("\"version\":3", "\"version\":\"2\""), "the file’s “version” is wrong"),
+        (whole.replace("\"version\":3,", ""), "the file’s “version” is wrong: it is missing"),
         (whole.replace("\"sha256\"", "\"sha255\""), "the file holds a “sha255” that does not belong there"),
         (whole.replace("438 V", "338 V"), "does not agree with its checksum"),
         (whole.replace("{\"format\"", "{\"also\":1,\"format\""), "the file holds a “also”"),
-        (file_of("{}"), "the job in the file is not one of version 2: missing field `id`"),
+        (file_of("{}"), "the job in the file is not one of version 3: missing field `id`"),
         (file_of(&job.replace("\"label\":", "\"labels\":")), "unknown field `labels`"),
         (file_of(&job.replace("\"taken-out\"", "\"stolen\"")), "unknown variant `stolen`"),
         (file_of(&job.replace("T21:11:02Z", "T25:11:02Z")), "is no time; write it as 2026-11-25T21:11:02Z"),

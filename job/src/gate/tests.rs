@@ -1,8 +1,10 @@
+mod after;
 mod courses;
 
 use super::*;
 use crate::judge::{Among, Judgement, Take};
 use crate::procedure::{ChoiceOption, TickSpec};
+use crate::record::From;
 
 const NONE: Among<'static> = Among(&[]);
 const PAGE: &str = "power-up/first.html";
@@ -25,8 +27,11 @@ fn tick(id: &str, gate: Option<Gate>) -> Item {
 }
 
 fn choice(id: &str, goes: &[usize], meet: &str) -> Item {
-    let option =
-        |go: &usize| ChoiceOption { id: format!("to-{go}"), text: String::new(), go: format!("#step-{go}") };
+    let option = |go: &usize| ChoiceOption {
+        id: format!("to-{go}"),
+        go: format!("#step-{go}"),
+        ..ChoiceOption::default()
+    };
     Item::Choice(ChoiceSpec {
         id: id.into(),
         question: String::new(),
@@ -213,8 +218,7 @@ fn a_reading_is_withdrawn_when_what_it_was_judged_by_is_changed() {
         assert_eq!(open(&procedure, job), [1, 2, 3]);
     };
     whole(&mut job);
-    // The run’s own course, and what no limit needs, withdraw nothing.
-    read(&mut job, "mains", "", "229");
+    // What no limit needs withdraws nothing.
     describe(&mut job, "rated-power", "50");
     describe(&mut job, "bias-expected", "-37");
     assert_eq!(open(&procedure, &job), [1, 2, 3]);
@@ -222,7 +226,9 @@ fn a_reading_is_withdrawn_when_what_it_was_judged_by_is_changed() {
         ("bias-expected", Some("-46"), &[1, 2][..]),
         ("bias-expected", None, &[1, 2]),
         ("mains-marked", Some("240"), &[1]),
-        ("mains-measured", Some("229.5"), &[1, 2]),
+        // The mains was read otherwise elsewhere: it is read here again, before any bias.
+        ("mains-measured", Some("229.5"), &[1]),
+        ("mains-measured", None, &[1]),
     ] {
         let mut changed = job.clone();
         match text {
@@ -232,6 +238,10 @@ fn a_reading_is_withdrawn_when_what_it_was_judged_by_is_changed() {
         assert_eq!(open(&procedure, &changed), opened, "{id} {text:?}");
         assert!(whys(&changed).iter().all(|why| *why == Why::Changed), "{id} {text:?}");
     }
+    // Read again by an earlier step, it judges anew what was judged by it.
+    let mut again = job.clone();
+    read(&mut again, "mains", "", "229");
+    assert_eq!((open(&procedure, &again), whys(&again)), (vec![1, 2], vec![Why::Changed; 2]));
     // A part is another: what was judged by a mains measured before proves nothing, also when that is read again.
     job.change(crate::record::tests::changed("grid leak"));
     assert_eq!(open(&procedure, &job), [1]);
@@ -264,11 +274,11 @@ fn what_was_before_a_part_was_changed_opens_no_hard_gate() {
     job.tick(PAGE, "clip", true, NOW);
     take(&mut job, &procedure, "note", "", "-46");
     take(&mut job, &procedure, "bias", "", "-46");
-    // A trimmer that was set: no hands were at the circuit.
+    // A trimmer that was set: nothing here was read live.
     job.change(crate::Change { kind: crate::ChangeKind::Set, ..changed("bias trimmer") });
     assert_eq!(open(&procedure, &job), [1, 2, 3]);
-    let later = |seconds| Time::from_seconds(NOW.seconds() + seconds);
-    job.change(crate::Change { at: later(60), ..changed("coupling capacitor") });
+    // The clock makes no difference.
+    job.change(crate::Change { at: Time::from_seconds(5), ..changed("coupling capacitor") });
     // Everything behind a hard gate is asked for again, ticks too; the readings stay in the record.
     assert_eq!(open(&procedure, &job), [1]);
     let whys = |job: &Job| {
@@ -284,7 +294,7 @@ fn what_was_before_a_part_was_changed_opens_no_hard_gate() {
     job.remove(key, false, NOW);
     take(&mut job, &procedure, "glow", "", crate::procedure::AS_EXPECTED);
     assert_eq!((open(&procedure, &job), whys(&job)), (vec![1], vec![Why::NotTicked]));
-    job.tick(PAGE, "clip", true, later(120));
+    job.tick(PAGE, "clip", true, Time::from_seconds(4));
     assert_eq!((open(&procedure, &job), whys(&job)), (vec![1, 2], vec![Why::Changed]));
     take(&mut job, &procedure, "bias", "", "-45");
     assert_eq!(open(&procedure, &job), [1, 2, 3]);

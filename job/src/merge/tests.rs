@@ -36,8 +36,8 @@ fn a_tick_taken_back_stays_taken_back() {
     one.tick("p", "clip", true, at(2));
     let other = one.clone();
     one.tick("p", "clip", false, at(3));
-    assert!(!one.clone().merged(other.clone()).is_ticked("p", "clip"));
-    assert!(!other.merged(one).is_ticked("p", "clip"));
+    assert!(one.clone().merged(other.clone()).ticked("p", "clip").is_none());
+    assert!(other.merged(one).ticked("p", "clip").is_none());
 }
 
 #[test]

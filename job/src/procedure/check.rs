@@ -44,6 +44,20 @@ impl Procedure {
                     ));
                 }
             }
+            for (choice, option) in
+                step.choices().flat_map(|choice| choice.options.iter().map(move |option| (choice, option)))
+            {
+                let mut earlier = self.steps.iter().take(at).flat_map(Step::choices);
+                let is_it = |(other, id): (&str, &str)| {
+                    earlier
+                        .any(|known| known.id == other && known.options.iter().any(|option| option.id == id))
+                };
+                if !option.not.is_empty() && !option.not.split_once('.').is_some_and(is_it) {
+                    let key = format!("{} {}", step.id, choice.id);
+                    let right = "an earlier choice and one of its options, as feedback.untouched";
+                    faults.push(Fault::new(&key, &option.not, "is no earlier answer", right));
+                }
+            }
             if step.choices().count() > 1 {
                 let right = "one choice in a step; put the other into the next";
                 faults.push(Fault::new(&step.id, "", "has more than one choice", right));
@@ -54,7 +68,11 @@ impl Procedure {
 
     /// The place of the step that a link within the page names.
     pub(crate) fn place(&self, go: &str) -> Option<usize> {
-        let id = go.strip_prefix('#')?;
+        self.index(go.strip_prefix('#')?)
+    }
+
+    /// The place of the step with this id.
+    pub(crate) fn index(&self, id: &str) -> Option<usize> {
         self.steps.iter().position(|step| step.id == id)
     }
 }

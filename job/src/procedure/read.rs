@@ -7,7 +7,7 @@ use calc_core::quantity::unit::PER_CENT;
 
 use super::block::Keys;
 use super::{
-    Block, Bound, ChoiceOption, ChoiceSpec, Fault, Gate, Of, Raw, ReadingSpec, STOP_WORDS, TickSpec,
+    ASIDES, Block, Bound, ChoiceOption, ChoiceSpec, Fault, Gate, Of, Raw, ReadingSpec, STOP_WORDS, TickSpec,
     TimerSpec,
 };
 use crate::Calculate;
@@ -47,6 +47,10 @@ impl ReadingSpec {
         if words > STOP_WORDS {
             let right = format!("say it in {STOP_WORDS} words; put the rest into `means`");
             keys.fault("stop", &spec.stop, format!("has {words} words"), right);
+        }
+        if !spec.aside.is_empty() && !ASIDES.contains(&spec.aside.as_str()) {
+            let right = format!("one of {}", ASIDES.join(", "));
+            keys.fault("aside", &spec.aside, "is no reason to prove nothing", right);
         }
         spec.check_unit(&mut keys, calculate);
         spec.check_blanks(&mut keys);
@@ -284,8 +288,12 @@ fn options(keys: &mut Keys) -> Vec<ChoiceOption> {
             continue;
         };
         let mut inner = Keys::of(table);
-        let option =
-            ChoiceOption { id: inner.required("id"), text: inner.required("text"), go: inner.required("go") };
+        let option = ChoiceOption {
+            id: inner.required("id"),
+            text: inner.required("text"),
+            go: inner.required("go"),
+            not: inner.text("not").unwrap_or_default(),
+        };
         if options.iter().any(|other| other.id == option.id) {
             inner.fault("id", &option.id, "stands twice", "an id of its own for each option");
         }

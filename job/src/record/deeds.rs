@@ -4,7 +4,6 @@ use calc_core::calculator::Problem;
 
 use super::{Change, ChangeKind, Choice, Entry, Filled, From, Job, Note, Place, Taken, Tick, Value};
 use crate::Time;
-use crate::procedure::{Gate, TickSpec};
 use crate::values::{self, UnknownValue};
 
 /// Why a value was not taken.
@@ -119,25 +118,16 @@ impl Job {
     /// Ticks, or takes the tick back.
     pub fn tick(&mut self, procedure: &str, tick: &str, done: bool, at: Time) {
         let run = self.run(procedure);
-        self.ticks.insert(key(procedure, tick), Tick { done, at, run });
+        let (after, readings) = (self.changes.len(), self.readings.len());
+        self.ticks.insert(key(procedure, tick), Tick { done, at, run, after, readings });
         self.changed = at;
     }
 
-    /// Whether something is ticked in this run.
+    /// What was ticked in this run, whatever came after. What still counts is [`crate::gate::Course`]'s to say.
     #[must_use]
-    pub fn is_ticked(&self, procedure: &str, tick: &str) -> bool {
+    pub fn ticked(&self, procedure: &str, tick: &str) -> Option<&Tick> {
         let run = self.run(procedure);
-        run > 0 && self.ticks.get(&key(procedure, tick)).is_some_and(|tick| tick.done && tick.run == run)
-    }
-
-    /// Whether a tick says something of the amplifier as it is: behind a hard gate it does not outlive a part that was
-    /// fitted, taken out or swapped, for hands were in it.
-    #[must_use]
-    pub fn tick_stands(&self, procedure: &str, tick: &TickSpec) -> bool {
-        let ticked = self.ticks.get(&key(procedure, &tick.id)).map(|tick| tick.at);
-        let later = |change: &Change| self.is_of_a_part(change) && ticked.is_none_or(|at| change.at > at);
-        let overtaken = tick.gate == Some(Gate::Hard) && self.changes.iter().any(later);
-        self.is_ticked(procedure, &tick.id) && !overtaken
+        self.ticks.get(&key(procedure, tick)).filter(|tick| run > 0 && tick.done && tick.run == run)
     }
 
     /// Takes a branch.
@@ -176,7 +166,13 @@ impl Job {
     /// Whether the amplifier was changed after so many changes. Those that were removed were never made.
     #[must_use]
     pub fn has_changed_since(&self, after: usize) -> bool {
-        self.changes.iter().skip(after).any(|change| self.stands(change))
+        self.changed_since(after).is_some()
+    }
+
+    /// The last change after so many.
+    #[must_use]
+    pub fn changed_since(&self, after: usize) -> Option<&Change> {
+        self.changes.iter().skip(after).rfind(|change| self.stands(*change))
     }
 
     /// The last part that was fitted, taken out or swapped after so many changes.
@@ -187,7 +183,7 @@ impl Job {
     }
 
     /// Whether a change was made, and hands were at a part for it: more than something set.
-    fn is_of_a_part(&self, change: &Change) -> bool {
+    pub(crate) fn is_of_a_part(&self, change: &Change) -> bool {
         change.kind != ChangeKind::Set && self.stands(change)
     }
 
@@ -207,7 +203,7 @@ impl Job {
 
     /// Removes an entry, by its [`Entry::key`], or puts it back.
     pub fn remove(&mut self, key: String, removed: bool, at: Time) {
-        self.removed.insert(key, Tick { done: removed, at, run: 0 });
+        self.removed.insert(key, Tick { done: removed, at, ..Tick::default() });
         self.changed = at;
     }
 

@@ -70,6 +70,10 @@ fn before_after_and_the_way_back() {
     );
     assert_eq!(sheet.proofs.iter().map(|taken| taken.text.as_str()).collect::<Vec<_>>(), ["38 mA"]);
     assert_eq!(sheet.proofs[0].range.replace('\u{a0}', " "), "at most 48 mA");
+    // An earlier one in range proves nothing once the last is out of it.
+    let mut stopped = job.clone();
+    idle(&mut stopped, "60");
+    assert!(Sheet::of(&stopped).proofs.is_empty());
     assert_eq!(sheet.reasons[0].about, "Idle current");
     assert_eq!(sheet.advice, ["An HT fuse."]);
     let described: Vec<(&str, &str, bool)> =

@@ -36,7 +36,7 @@ const KNOWN: [(&str, &str); 9] = [
 
 /// What its meters show on the way up, by the beginning of a reading's id; the longest that fits counts. Common practice,
 /// no source.
-const SHOWS: [(&str, &str); 31] = [
+const SHOWS: [(&str, &str); 29] = [
     ("earth", "0.06"),
     ("insulation", "60"),
     ("meter-", "9.2"),
@@ -62,8 +62,6 @@ const SHOWS: [(&str, &str); 31] = [
     ("off-on", "22"),
     ("idle-watts", "92"),
     ("idle", "38"),
-    ("rise", "1"),
-    ("clip-ohms", "180"),
     ("knob", "38"),
     ("warm", "38"),
     ("soak", "38"),
@@ -124,6 +122,12 @@ fn shown(id: &str) -> &'static str {
     }
     if id.split('-').any(|word| word == "source") {
         return "9.2";
+    }
+    if id.split('-').any(|word| word == "ohms") {
+        return "180";
+    }
+    if id.split('-').any(|word| word == "rise") {
+        return "1";
     }
     let fits = SHOWS.iter().filter(|(start, _)| id.starts_with(start));
     fits.max_by_key(|(start, _)| start.len()).map_or("0.5", |(_, text)| text)

@@ -9,7 +9,7 @@ use job::{Change, ChangeKind, Entry, From, Job, Photo, Time, file};
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
-const SCHEMAS: [&str; 2] = ["job-1", "job-2"];
+const SCHEMAS: [&str; 3] = ["job-1", "job-2", "job-3"];
 const NOW: Time = Time::from_seconds(1_795_641_062);
 
 struct Validator {
@@ -112,8 +112,8 @@ fn checksum(text: &str) -> String {
 /// The file of a job given as JSON, with the right checksum.
 fn sealed(job: &Value) -> String {
     let text = job.to_string();
-    let sum = checksum(&text);
-    format!(r#"{{"format":"standing-current-job","version":2,"sha256":"{sum}","job":{text}}}"#)
+    let sum = checksum(&format!("3 {text}"));
+    format!(r#"{{"format":"standing-current-job","version":3,"sha256":"{sum}","job":{text}}}"#)
 }
 
 fn parsed(text: &str) -> Value {
@@ -132,7 +132,7 @@ fn what_is_written_is_what_the_schema_says() {
         validator.check(&parsed(&text)).unwrap();
         // The checksum, by hand: over what stands between `"job":` and the last brace.
         let raw = text.split_once("\"job\":").and_then(|(_, rest)| rest.strip_suffix('}')).unwrap();
-        assert_eq!(parsed(&text)["sha256"], json!(checksum(raw)));
+        assert_eq!(parsed(&text)["sha256"], json!(checksum(&format!("3 {raw}"))));
     }
 }
 

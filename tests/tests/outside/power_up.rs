@@ -73,8 +73,6 @@ const FIFTY_WATTS: Amplifier = Amplifier {
         ("off-on", "22"),
         ("idle-watts", "92"),
         ("idle", "38"),
-        ("rise", "1"),
-        ("clip-ohms", "180"),
         ("knob", "38"),
         ("warm", "38"),
         ("soak", "38"),
@@ -116,8 +114,6 @@ const NOT_HELD_BACK: Amplifier = Amplifier {
         ("off-on", "20"),
         ("idle-watts", "70"),
         ("idle", "34"),
-        ("rise", "1"),
-        ("clip-ohms", "180"),
         ("knob", "35"),
         ("warm", "35"),
         ("soak", "35"),
@@ -156,8 +152,6 @@ const CATHODE_BIAS: Amplifier = Amplifier {
         ("off-on", "24"),
         ("idle-watts", "92"),
         ("idle", "33"),
-        ("rise", "1"),
-        ("clip-ohms", "180"),
         ("knob", "33"),
         ("warm", "33"),
         ("soak", "33"),
@@ -167,10 +161,13 @@ const CATHODE_BIAS: Amplifier = Amplifier {
 };
 
 /// At least one reading that no hard gate may let through, by the beginning of its id.
-const BAD: [(&str, &[&str]); 26] = [
+const BAD: [(&str, &[&str]); 28] = [
     // Rules of the bench, 14: at most 0.1 Ω, at least 1 MΩ.
     ("earth", &["0.3", "12"]),
     ("lamp-earth", &["0.8"]),
+    // Rule 16: the lamp in the live conductor, not bridged, and nothing in the neutral.
+    ("lamp-live", &["0.1", "2M"]),
+    ("lamp-neutral", &["35"]),
     ("insulation", &["400k"]),
     // A meter that shows nothing of a battery that is known to be fresh.
     ("meter-", &["0", "0.4"]),
@@ -221,6 +218,12 @@ impl Amplifier {
         }
         if has_word(id, "source") {
             return "9.2";
+        }
+        if has_word(id, "ohms") {
+            return "180";
+        }
+        if has_word(id, "rise") {
+            return "1";
         }
         of_longest_start(self.shows.iter().chain(&EVERYWHERE), id)
             .unwrap_or_else(|| panic!("no ordinary reading for {id}"))
@@ -288,6 +291,7 @@ fn walk(amplifier: &Amplifier) -> (Vec<String>, Job) {
         let here = frontier(&states).expect("it was begun");
         assert_ne!(here.id, at, "no way past {at}: {:?}", here.waits);
         at = here.id.clone();
+        job.stop_at(&procedure.page, &at, now());
         let step = procedure.step(&at).expect("the step is there").clone();
         for item in &step.items {
             do_one(item, &at, amplifier, &procedure, &mut job, &mut passed);
@@ -351,6 +355,8 @@ fn do_one(
                 let id = match spec.id.as_str() {
                     id if has_word(id, "left") => "left",
                     id if has_word(id, "source") => "meter-",
+                    id if has_word(id, "ohms") => "clip-ohms",
+                    id if has_word(id, "rise") => "rise",
                     id => id,
                 };
                 of_longest_start(BAD.iter(), id).unwrap_or_else(|| panic!("no bad reading for {id}"))
@@ -509,4 +515,98 @@ fn without_a_bias_expected_no_valve_is_let_in() {
     let judgement = job::judge::judge(spec, "-37", &job, &Among(&GROUPS));
     let Judgement::CannotTell(why) = judgement else { panic!("{judgement:?}") };
     assert!(why.lacks.iter().any(|lack| lack.known.id == "bias-expected"), "{why:?}");
+}
+
+/// Takes a reading in its step, as who stands there.
+fn take(job: &mut Job, procedure: &Procedure, id: &str, blank: &str, text: &str) -> Judgement {
+    let (step, spec) = procedure.reading(id).expect("the reading is there");
+    job.stop_at(&procedure.page, &step.id, now());
+    job.take(
+        Take { procedure: &procedure.page, step: &step.id, spec, blank, text, at: now() },
+        &Among(&GROUPS),
+    )
+}
+
+/// The step that is in the way, and its items that are.
+fn waits(procedure: &Procedure, job: &Job) -> (String, Vec<String>) {
+    let states = state(procedure, job);
+    let here = frontier(&states).expect("it was begun");
+    (here.id.clone(), here.waits.iter().map(|wait| wait.item.clone()).collect())
+}
+
+/// The step with an item.
+fn step_of(procedure: &Procedure, id: &str) -> String {
+    let carries = |step: &&Step| step.items.iter().any(|item| item.id() == id);
+    procedure.steps.iter().find(carries).expect("the item is there").id.clone()
+}
+
+// Rule 5 of the bench: not proven dead is a hard gate. The mains was on since the chassis was proven dead.
+#[test]
+fn who_goes_back_to_open_the_feedback_proves_the_chassis_dead_again() {
+    let procedure = procedure(POWER_UP);
+    let (_, mut job) = walk(&FIFTY_WATTS);
+    let page = procedure.page.clone();
+    assert!(matches!(take(&mut job, &procedure, "output-connected", "", "1.4"), Judgement::Stop(_)));
+    let step = step_of(&procedure, "open-left");
+    job.stop_at(&page, &step, now());
+    let closed = ["open-left", "open-source", "open-clip-off"].map(str::to_owned).to_vec();
+    assert_eq!(waits(&procedure, &job), (step.clone(), closed));
+    take(&mut job, &procedure, "open-left", "", "2");
+    take(&mut job, &procedure, "open-source", "", "9.2");
+    assert_eq!(waits(&procedure, &job), (step, vec!["open-clip-off".to_owned()]));
+    job.tick(&page, "open-clip-off", true, now());
+    // With hands in since, what was read with the loop open is read again.
+    assert_eq!(waits(&procedure, &job).0, step_of(&procedure, "output-open"));
+}
+
+// Rule 17: every range is scaled to the mains that the amplifier gets.
+#[test]
+fn mains_read_higher_judges_the_bias_anew() {
+    let procedure = procedure(POWER_UP);
+    let (_, mut job) = walk(&FIFTY_WATTS);
+    // −37 V at 229 V were enough; at 250 V it takes some −38 V.
+    assert_eq!(take(&mut job, &procedure, "mains", "", "250"), Judgement::InRange);
+    let (step, items) = waits(&procedure, &job);
+    assert!(
+        step == step_of(&procedure, "full-left") || items.contains(&"full-a-bias".to_owned()),
+        "{step} {items:?}"
+    );
+    assert!(matches!(take(&mut job, &procedure, "full-a-bias", "A", "-37"), Judgement::Stop(_)));
+}
+
+#[test]
+fn the_mains_that_a_bias_is_judged_by_is_read_and_not_explained() {
+    let procedure = procedure(POWER_UP);
+    let mut job = FIFTY_WATTS.job();
+    job.begin(&procedure.page, "step-1", now());
+    for id in ["a-mains", "a-mains-out", "a-mains-in", "b-mains-out", "b-mains-in", "output-open"] {
+        assert!(!job.excuse(&procedure, id, "no meter at hand", now()), "{id}");
+    }
+    assert!(job.excuse(&procedure, "heaters", "no third meter", now()));
+}
+
+// Rule 3: bias is read again after it was set. Behind the lamp nothing was approved, so nothing there is lost.
+#[test]
+fn a_trimmer_that_was_turned_leads_back_to_the_bias_at_full_mains() {
+    let procedure = procedure(POWER_UP);
+    let (_, mut job) = walk(&FIFTY_WATTS);
+    let trimmer = job::Change {
+        at: now(),
+        kind: job::ChangeKind::Set,
+        what: "bias trimmer".into(),
+        place: String::new(),
+        value: String::new(),
+        before: String::new(),
+        kept: String::new(),
+    };
+    job.change(trimmer);
+    assert_eq!(waits(&procedure, &job).0, step_of(&procedure, "full-left"));
+}
+
+#[test]
+fn an_untouched_loop_and_a_new_control_speak_against_each_other() {
+    let procedure = procedure(POWER_UP);
+    let (_, mut job) = walk(&FIFTY_WATTS);
+    job.choose(&procedure.page, "feedback", "untouched", now());
+    assert_eq!(waits(&procedure, &job), (step_of(&procedure, "master"), vec!["master".to_owned()]));
 }

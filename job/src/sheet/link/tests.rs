@@ -53,7 +53,7 @@ fn full() -> Job {
     );
     job.readings =
         vec![taken("before", 0, ""), taken(&odd("between"), 1, ""), taken("after", 3, "at most 48 mA")];
-    job.ticks.insert(odd("tick"), Tick { done: true, at: NOW, run: 1 });
+    job.ticks.insert(odd("tick"), Tick { done: true, at: NOW, run: 1, ..Tick::default() });
     job.choices.insert(odd("choice"), Choice { option: odd("option"), at: NOW, run: 1 });
     job.reasons.push(Reason {
         procedure: "p.html".into(),

@@ -1,6 +1,6 @@
 //! What is pressed and typed while a procedure runs.
 
-use job::gate;
+use job::gate::{self, Course};
 use job::judge::{Judgement, Take};
 use job::procedure::ReadingSpec;
 use web_sys::Element;
@@ -148,6 +148,7 @@ async fn pressed(run: &Shared, act: &str, about: &str) {
                 show(run, &step).await;
             }
         }
+        "forward" => show(run, about).await,
         "go" => leave(run),
         "tick" => {
             let done = run.borrow().tick_stands(about);
@@ -288,13 +289,12 @@ async fn take(run: &Shared, text: &str) {
 fn next_blank(run: &Shared, item: &str) -> Screen {
     let state = run.borrow();
     let (Some(step), Some(job)) = (state.step(), &state.job) else { return Screen::Step };
-    let page = &state.procedure.page;
+    let course = Course::of(&state.procedure, job);
     let live = state.is_live(item);
     let readings = step.readings().filter(|reading| reading.id == item || (live && reading.live));
     let blanks = readings.flat_map(|reading| reading.blanks().map(move |blank| (reading, blank)));
     let mut unread = blanks.filter(|(reading, blank)| {
-        gate::in_this_run(page, &reading.id, blank, job)
-            .is_none_or(|taken| !gate::stands(reading, taken, job))
+        course.last(&reading.id, blank).is_none_or(|read| course.lapse(&read).is_some())
     });
     unread.next().map_or(Screen::Step, |(reading, blank)| pad_for(&format!("{}.{blank}", reading.id)))
 }

@@ -9,7 +9,7 @@ use std::cell::RefCell;
 use std::rc::Rc;
 
 use calc_core::calculators::LIMITS;
-use job::gate::{self, StepState};
+use job::gate::{self, Course, StepState};
 use job::judge::Limits;
 use job::link::RunLink;
 use job::procedure::{Item, Procedure, ReadingSpec, Step};
@@ -131,9 +131,10 @@ impl Run {
     }
 
     fn tick_stands(&self, id: &str) -> bool {
-        let ticks = self.procedure.steps.iter().flat_map(Step::ticks);
-        let tick = { ticks }.find(|tick| tick.id == id);
-        tick.zip(self.job.as_ref()).is_some_and(|(tick, job)| job.tick_stands(&self.procedure.page, tick))
+        let mut ticks = self.procedure.steps.iter().flat_map(Step::ticks);
+        let tick = ticks.find(|tick| tick.id == id);
+        tick.zip(self.job.as_ref())
+            .is_some_and(|(tick, job)| Course::of(&self.procedure, job).is_ticked(tick))
     }
 
     fn states(&self) -> Vec<StepState> {
@@ -177,15 +178,20 @@ impl Run {
                 let limits: Vec<(String, Limits)> =
                     step.readings().map(|reading| (reading.id.clone(), self.limits(reading))).collect();
                 let is_end = |step: &Step| self.procedure.steps.last().is_some_and(|last| last.id == step.id);
+                let forward = gate::reached(&self.procedure, job);
                 let asked = Asked {
                     step,
                     job,
+                    course: &Course::of(&self.procedure, job),
                     page: &self.procedure.page,
                     waits: &waits,
                     limits: &limits,
                     survey: &self.jobs,
                     first: at == 0,
                     last: is_end(step),
+                    forward: forward
+                        .as_deref()
+                        .filter(|forward| open.iter().all(|state| state.id != *forward)),
                     trouble: trouble.as_deref(),
                 };
                 asked.html()

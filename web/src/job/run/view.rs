@@ -1,6 +1,6 @@
 //! The screens of a procedure that is run, as HTML. The printed step stands above; these are its answers.
 
-use job::gate::{Wait, Why};
+use job::gate::{Course, Lapse, Wait, Why};
 use job::judge::{CannotTell, Lack, Limits, Stop};
 use job::procedure::{AS_EXPECTED, Gate, Item, NOT_AS_EXPECTED, ReadingSpec, Step};
 use job::{Job, Judged, Taken};
@@ -102,6 +102,8 @@ pub(super) fn words(step: &str) -> String {
 pub(super) struct Asked<'a> {
     pub(super) step: &'a Step,
     pub(super) job: &'a Job,
+    /// The run, and what of it still counts.
+    pub(super) course: &'a Course<'a>,
     pub(super) page: &'a str,
     pub(super) waits: &'a [Wait],
     /// The limits of each reading, by its id.
@@ -110,6 +112,8 @@ pub(super) struct Asked<'a> {
     pub(super) survey: &'a str,
     pub(super) first: bool,
     pub(super) last: bool,
+    /// The step that one came back from, if what is asked here must not be done again for a look.
+    pub(super) forward: Option<&'a str>,
     pub(super) trouble: Option<&'a str>,
 }
 
@@ -134,6 +138,9 @@ impl Asked<'_> {
                 }
                 (button("leave", "", "Leave the run"))
             }
+            @if let Some(forward) = self.forward {
+                p { "Only looked, and no hand was in the chassis? " (button("forward", forward, &format!("Forward to {}", words(forward)))) }
+            }
             // Hands that just left a living amplifier have nothing to send.
             @if !self.step.items.iter().any(|item| matches!(item, Item::Reading(reading) if reading.live)) { details.link { summary { "A link to this step and its readings, for the apprentice" } div id="run-link" {} } }
             @if let Some(trouble) = self.trouble { p.stopped-job role="status" { (trouble) } }
@@ -152,7 +159,7 @@ impl Asked<'_> {
                     }
                 },
                 Item::Tick(tick) => {
-                    @let done = self.job.tick_stands(self.page, tick);
+                    @let done = self.course.is_ticked(tick);
                     button.tick-button type="button" role="checkbox" aria-checked=(done) data-run="tick" data-about=(id) {
                         span.box aria-hidden="true" { @if done { "✓" } } " " (tick.text)
                     }
@@ -176,16 +183,18 @@ impl Asked<'_> {
 
     /// What was read in this run, and how it stands.
     fn taken(&self, reading: &ReadingSpec, blank: &str) -> Markup {
-        let taken = job::gate::in_this_run(self.page, &reading.id, blank, self.job);
         html! {
-            @if let Some(taken) = taken {
+            @if let Some(read) = self.course.last(&reading.id, blank) {
                 span.taken {
                     @if !blank.is_empty() { (blank) ": " }
-                    strong { (taken.text) } ", "
-                    @if job::gate::stands(reading, taken, self.job) { (standing(taken)) }
-                    @else if let Some(change) = self.job.part_changed_since(taken.after) {
-                        "read before “" (change.what) "” was changed: read again"
-                    } @else { (CHANGED) }
+                    strong { (read.taken.text) } ", "
+                    (match self.course.lapse(&read) {
+                        None => standing(read.taken),
+                        Some(Lapse::Changed(change)) => format!("read before “{}” was changed: read again", change.what),
+                        Some(Lapse::Told) => CHANGED.to_owned(),
+                        Some(Lapse::HandsIn) => HANDS_IN.to_owned(),
+                        Some(Lapse::MainsOn) => MAINS_ON.to_owned(),
+                    })
                     ". "
                 }
             }
@@ -193,7 +202,7 @@ impl Asked<'_> {
     }
 
     fn offer(&self, reading: &ReadingSpec, blank: &str) -> String {
-        let again = job::gate::in_this_run(self.page, &reading.id, blank, self.job).is_some();
+        let again = self.course.last(&reading.id, blank).is_some();
         let verb = if again { "Read again" } else { "Enter reading" };
         if blank.is_empty() { verb.to_owned() } else { format!("{verb}: {blank}") }
     }
@@ -213,6 +222,8 @@ impl Asked<'_> {
                 Why::OutOfRange => "out of range",
                 Why::CannotTell => "its limit was not known: read it again",
                 Why::Changed => CHANGED,
+                Why::HandsIn => HANDS_IN,
+                Why::MainsOn => MAINS_ON,
                 Why::Apart => "the readings lie too far apart",
                 Why::NotTicked => "not ticked",
                 Why::NotChosen => "not answered",
@@ -248,6 +259,8 @@ fn lacking(lacks: &[Lack], survey: &str) -> Markup {
 
 /// A reading that no longer counts.
 const CHANGED: &str = "the amplifier was changed after this was read: read it again";
+const HANDS_IN: &str = "hands were in the chassis after this was read: read it again";
+const MAINS_ON: &str = "the mains was on after this was read: prove it again before hands go in";
 
 /// How a reading stands, in words.
 fn standing(taken: &Taken) -> String {
@@ -377,6 +390,7 @@ pub(super) fn came(step: &str, readings: &[(String, String)], unknown: &[String]
 #[cfg(test)]
 mod tests {
     use super::*;
+    use job::procedure::Procedure;
 
     fn spec() -> ReadingSpec {
         ReadingSpec {
@@ -440,17 +454,21 @@ mod tests {
     fn only_a_soft_gate_offers_a_reason() {
         let step = Step { id: "step-1".into(), items: vec![Item::Reading(spec())] };
         let job = Job::new("j", "Head", job::Time::from_seconds(0));
+        let procedure = Procedure { page: "p.html".into(), ..Procedure::default() };
+        let course = Course::of(&procedure, &job);
         let page = |gate| {
             let waits = [Wait { item: "bias".into(), blank: String::new(), why: Why::NotRead, gate }];
             let asked = Asked {
                 step: &step,
                 job: &job,
+                course: &course,
                 page: "p.html",
                 waits: &waits,
                 limits: &[],
                 survey: "job.html",
                 first: true,
                 last: false,
+                forward: None,
                 trouble: None,
             };
             asked.html().into_string()

@@ -2,7 +2,7 @@
 
 use job::sheet::link::Unread;
 use job::sheet::{BeforeAfter, Sheet};
-use job::{Job, Taken};
+use job::{Job, Judged, Taken};
 use maud::{Markup, html};
 
 use super::{Shown, changes, day_and_minute, photos};
@@ -117,12 +117,19 @@ fn before_and_after(sheet: &Sheet) -> Vec<Vec<String>> {
     let one = |rows: &[&BeforeAfter]| {
         vec![rows[0].quantity.clone(), side(rows, |row| &row.before), side(rows, |row| &row.after)]
     };
-    rows.chunk_by(|one, other| one.quantity == other.quantity).map(one).collect()
+    let of = |row: &BeforeAfter| {
+        let taken = row.before.as_ref().or(row.after.as_ref());
+        taken.map(|taken| (taken.procedure.clone(), taken.reading.clone()))
+    };
+    rows.chunk_by(|one, other| of(one) == of(other)).map(one).collect()
 }
 
-/// Readings of several blanks: `A 38 mA, B 37 mA`.
+/// Readings of several blanks: `A 38 mA, B 63 mA (out of range)`.
 fn joined<'t>(taken: impl Iterator<Item = &'t Taken>) -> String {
-    let one = |taken: &Taken| format!("{} {}", taken.blank, read(taken)).trim_start().to_owned();
+    let one = |taken: &Taken| {
+        let stopped = if taken.judged == Judged::Stop { " (out of range)" } else { "" };
+        format!("{} {}{stopped}", taken.blank, read(taken)).trim_start().to_owned()
+    };
     taken.map(one).collect::<Vec<_>>().join(", ")
 }
 

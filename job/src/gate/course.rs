@@ -1,0 +1,223 @@
+//! What of a run still counts, and what later events took away. Their order is kept by numbers, never by the clock: the place
+//! of a reading among all, and how many readings and changes there were when something was ticked.
+//!
+//! - A part that was fitted, taken out or swapped takes away all that was read live or stands behind hard gates; a trimmer
+//!   that was set, what was read live but not behind the lamp, where nothing is approved.
+//! - A limit worked out from what is told otherwise now takes away the reading. What later steps read is the run's course.
+//! - Hands in again, which is a proof of dead made anew, take away what later steps had read and ticked before.
+//! - Mains on again takes away what was proven or ticked before it, from the step where one stands.
+
+use crate::procedure::{Gate, Procedure, ReadingSpec, Step, TickSpec};
+use crate::record::{Change, From, Taken};
+use crate::{Job, values};
+
+/// A run of a procedure as it stands.
+#[derive(Debug)]
+pub struct Course<'c> {
+    procedure: &'c Procedure,
+    job: &'c Job,
+    /// The place of the step where one stands.
+    here: usize,
+    /// What was read in the run, in order.
+    read: Vec<Read<'c>>,
+    /// The last reading of another procedure among all.
+    elsewhere: Option<usize>,
+}
+
+/// A reading of the run.
+#[derive(Debug, Clone, Copy)]
+pub struct Read<'c> {
+    /// What was read.
+    pub taken: &'c Taken,
+    spec: &'c ReadingSpec,
+    /// The place of its step.
+    step: usize,
+    /// Its place among all readings.
+    order: usize,
+}
+
+/// Why a reading counts no more.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Lapse<'c> {
+    /// This was changed in the amplifier.
+    Changed(&'c Change),
+    /// What it was judged by, or what it told the job, is told otherwise now.
+    Told,
+    /// Hands were in the chassis.
+    HandsIn,
+    /// The mains was on.
+    MainsOn,
+}
+
+impl<'c> Course<'c> {
+    /// The run under way, as it stands for who stands at the step that the job keeps.
+    #[must_use]
+    pub fn of(procedure: &'c Procedure, job: &'c Job) -> Self {
+        let here = job.places.get(&procedure.page).and_then(|place| procedure.index(&place.step));
+        Self::at(procedure, job, here.unwrap_or(0))
+    }
+
+    /// The same for who stands at the step with this place.
+    pub(super) fn at(procedure: &'c Procedure, job: &'c Job, here: usize) -> Self {
+        let run = job.run(&procedure.page);
+        let is_of_it = |taken: &Taken| run > 0 && taken.run == run && taken.procedure == procedure.page;
+        let all = || job.readings.iter().enumerate();
+        let read = all().filter(|(_, taken)| is_of_it(taken)).filter_map(|(order, taken)| {
+            let (step, spec) = procedure.reading(&taken.reading)?;
+            Some(Read { taken, spec, step: procedure.index(&step.id)?, order })
+        });
+        let elsewhere = all().rfind(|(_, taken)| taken.run > 0 && taken.procedure != procedure.page);
+        Self { procedure, job, here, read: read.collect(), elsewhere: elsewhere.map(|(order, _)| order) }
+    }
+
+    /// The procedure's page.
+    pub(super) fn page(&self) -> &'c str {
+        &self.procedure.page
+    }
+
+    /// The last reading of a blank.
+    #[must_use]
+    pub fn last(&self, reading: &str, blank: &str) -> Option<Read<'c>> {
+        let is_it = |read: &&Read<'_>| read.spec.id == reading && read.taken.blank == blank;
+        self.read.iter().rev().find(is_it).copied()
+    }
+
+    /// Why a reading counts no more; `None` of one that does.
+    #[must_use]
+    pub fn lapse(&self, read: &Read<'c>) -> Option<Lapse<'c>> {
+        let Read { taken, spec, step, order } = *read;
+        // What was read live is of one minute of one amplifier, however its gate opens.
+        let of_its_time = spec.gate == Some(Gate::Hard) || spec.live;
+        let change = if spec.live && spec.aside.is_empty() {
+            self.job.changed_since(taken.after)
+        } else {
+            self.job.part_changed_since(taken.after)
+        };
+        if let Some(change) = change.filter(|_| of_its_time) {
+            return Some(Lapse::Changed(change));
+        }
+        if self.is_judged_otherwise(read) || self.is_told_otherwise(read) {
+            return Some(Lapse::Told);
+        }
+        if !of_its_time || spec.is_of_the_bench() {
+            return None;
+        }
+        if self.hands_were_in(step, order) {
+            return Some(Lapse::HandsIn);
+        }
+        let behind =
+            spec.is_dead() && self.any(|other| other.spec.live && other.step < step && other.order > order);
+        (behind || (!spec.live && self.mains_was_on(step, order))).then_some(Lapse::MainsOn)
+    }
+
+    /// Whether something is ticked in this run and still so.
+    #[must_use]
+    pub fn is_ticked(&self, tick: &TickSpec) -> bool {
+        let Some(ticked) = self.job.ticked(&self.procedure.page, &tick.id) else { return false };
+        if tick.gate != Some(Gate::Hard) {
+            return true;
+        }
+        let is_its = |step: &Step| step.ticks().any(|known| known.id == tick.id);
+        let step = self.procedure.steps.iter().position(is_its).unwrap_or(0);
+        self.job.part_changed_since(ticked.after).is_none()
+            && !self.hands_were_in(step + 1, ticked.readings)
+            && !self.mains_was_on(step, ticked.readings)
+    }
+
+    /// The last step on a path, up to the step with this place, at which the chassis is proven dead, if what was prepared
+    /// there is so no more: at a later step hands were in since.
+    pub(super) fn undone(&self, path: &[usize], step: usize) -> Option<usize> {
+        let proofs = |at: usize| {
+            self.procedure
+                .steps
+                .get(at)
+                .into_iter()
+                .flat_map(Step::readings)
+                .filter(|reading| reading.is_dead())
+        };
+        let dead = path.iter().copied().rfind(|at| *at <= step && proofs(*at).next().is_some())?;
+        let last = |reading: &ReadingSpec| {
+            reading.blanks().map(|blank| self.last(&reading.id, blank).map(|read| read.order)).min()
+        };
+        let oldest = proofs(dead).filter_map(last).min().flatten();
+        (self.newest_proof(|at| at > step) > oldest).then_some(dead)
+    }
+
+    /// Whether a limit in this procedure that stops behind a hard gate leans on a value of the job.
+    #[must_use]
+    pub fn is_leant_on(&self, id: &str) -> bool {
+        let hard = |reading: &&ReadingSpec| reading.gate == Some(Gate::Hard);
+        self.procedure.steps.iter().flat_map(Step::readings).filter(hard).any(|reading| reading.leans_on(id))
+    }
+
+    fn any(&self, wanted: impl Fn(&Read<'c>) -> bool) -> bool {
+        self.read.iter().any(wanted)
+    }
+
+    /// Whether hands went in at a step before this one, with the mains on between.
+    fn hands_were_in(&self, step: usize, order: usize) -> bool {
+        let since = |until: usize| {
+            let between = order..until;
+            self.any(|read| read.spec.live && between.contains(&read.order))
+                || self.elsewhere.is_some_and(|at| between.contains(&at))
+        };
+        self.newest_proof(|at| at < step).is_some_and(since)
+    }
+
+    /// The last proof of dead at some of the steps.
+    fn newest_proof(&self, at: impl Fn(usize) -> bool) -> Option<usize> {
+        self.read.iter().rfind(|read| read.spec.is_dead() && at(read.step)).map(|read| read.order)
+    }
+
+    /// Whether the mains was on at a later step, or may have been in another procedure, for who stands before or at this one.
+    fn mains_was_on(&self, step: usize, order: usize) -> bool {
+        let later = |read: &Read<'_>| read.spec.live && read.step > step && read.order >= order;
+        step >= self.here && (self.any(later) || self.elsewhere.is_some_and(|at| at >= order))
+    }
+
+    /// Whether what a limit was worked out from is told otherwise now, but for what later steps of the run told.
+    fn is_judged_otherwise(&self, read: &Read<'_>) -> bool {
+        let Read { taken, spec, step, order } = *read;
+        let Some(by) = &taken.by else { return spec.leans_on_the_job() };
+        by.iter().any(|(id, text)| {
+            let changed = if spec.aside.is_empty() {
+                self.job.changed_since(taken.after)
+            } else {
+                self.job.part_changed_since(taken.after)
+            };
+            let measured = values::find(id).is_ok_and(|known| known.measured);
+            let told = |other: &Read<'_>| other.spec.feeds(&other.taken.blank) == Some(id);
+            let anew = |other: &Read<'_>| {
+                told(other) && other.step <= step && other.order > order && !is_kept_as(other.taken, id, text)
+            };
+            (measured && changed.is_some())
+                || self.any(anew)
+                || (!self.any(|other| told(other) && other.step > step)
+                    && self.job.values.get(id).is_none_or(|value| value.text != *text))
+        })
+    }
+
+    /// Whether what a reading told the job was since told otherwise: by an earlier step, which was gone back to (mains that
+    /// were read behind the lamp must not judge a bias at full mains); or, where limits here lean on it, by somebody else.
+    fn is_told_otherwise(&self, read: &Read<'_>) -> bool {
+        let Read { taken, spec, step, .. } = *read;
+        let Some(id) = spec.feeds(&taken.blank) else { return false };
+        let told_later =
+            || self.any(|other| other.step > step && other.spec.feeds(&other.taken.blank) == Some(id));
+        match self.job.values.get(id).map(|value| (&value.from, &value.text)) {
+            Some((From::Reading { procedure, reading }, _)) if *procedure == self.procedure.page => {
+                self.any(|other| other.spec.id == *reading && other.step < step)
+            }
+            Some((_, text)) => {
+                let same = |other: &Read<'_>| other.spec.id == spec.id && is_kept_as(other.taken, id, text);
+                self.is_leant_on(id) && !told_later() && !self.any(same)
+            }
+            None => self.is_leant_on(id) && !told_later(),
+        }
+    }
+}
+
+/// Whether a reading comes to this text in a value of the job.
+fn is_kept_as(taken: &Taken, id: &str, text: &str) -> bool {
+    values::find(id).is_ok_and(|known| known.read(&taken.text).is_ok_and(|kept| kept == text))
+}

@@ -1,0 +1,196 @@
+//! What later events take away of a run.
+
+use super::*;
+use crate::record::tests::changed;
+use crate::{Change, ChangeKind};
+
+/// A reading as on the way up: proof of dead, live, or neither.
+fn read_as(id: &str, gate: Gate, live: bool, aside: &str) -> Item {
+    let Item::Reading(spec) = reading(id, &[], Some(gate)) else { panic!("no reading") };
+    Item::Reading(ReadingSpec { high: Some("10 V".into()), live, aside: aside.into(), ..spec })
+}
+
+fn dead(id: &str) -> Item {
+    read_as(id, Gate::Hard, false, "while dead")
+}
+
+fn live(id: &str) -> Item {
+    read_as(id, Gate::Hard, true, "")
+}
+
+/// Dead, the earth, the lamp; dead again, full mains; dead a third time, and a last live one.
+fn way_up() -> Procedure {
+    procedure(vec![
+        vec![read_as("earth", Gate::Hard, false, ""), read_as("load", Gate::Hard, false, "of the bench")],
+        vec![dead("left-1"), tick("clip-1", Some(Gate::Hard))],
+        vec![read_as("lamp", Gate::Hard, true, "behind the lamp")],
+        vec![dead("left-2"), tick("clip-2", Some(Gate::Hard))],
+        vec![live("full")],
+        vec![dead("left-3"), tick("clip-3", Some(Gate::Hard))],
+        vec![live("idle")],
+        vec![],
+    ])
+}
+
+/// Does everything from the step where one is up to `last`, in the order of the page.
+fn go(job: &mut Job, procedure: &Procedure, last: usize) {
+    loop {
+        let states = state(procedure, job);
+        let at = states.iter().rposition(|state| state.open).unwrap();
+        if at + 1 > last {
+            return;
+        }
+        job.stop_at(PAGE, &procedure.steps[at].id, NOW);
+        for item in &procedure.steps[at].items {
+            match item {
+                Item::Reading(spec) => _ = take(job, procedure, &spec.id, "", "1"),
+                item => job.tick(PAGE, item.id(), true, NOW),
+            }
+        }
+        assert!(state(procedure, job)[at].waits.is_empty(), "{:?}", state(procedure, job)[at]);
+    }
+}
+
+fn gone_up() -> (Procedure, Job) {
+    let procedure = way_up();
+    let mut job = Job::new("1", "", NOW);
+    job.begin(PAGE, "step-1", NOW);
+    go(&mut job, &procedure, 7);
+    job.stop_at(PAGE, "step-8", NOW);
+    assert_eq!(open(&procedure, &job), [1, 2, 3, 4, 5, 6, 7, 8]);
+    (procedure, job)
+}
+
+/// What is in the way: the step, and each item with why.
+fn closed(procedure: &Procedure, job: &Job) -> (usize, Vec<(String, Why)>) {
+    let states = state(procedure, job);
+    let at = states.iter().rposition(|state| state.open).unwrap();
+    (at + 1, states[at].waits.iter().map(|wait| (wait.item.clone(), wait.why)).collect())
+}
+
+fn waiting<const N: usize>(step: usize, items: [(&str, Why); N]) -> (usize, Vec<(String, Why)>) {
+    (step, items.map(|(item, why)| (item.to_owned(), why)).to_vec())
+}
+
+#[test]
+fn who_goes_back_to_a_step_proves_it_dead_again() {
+    let (procedure, mut job) = gone_up();
+    job.stop_at(PAGE, "step-4", NOW);
+    assert_eq!(closed(&procedure, &job), waiting(4, [("left-2", Why::MainsOn), ("clip-2", Why::NotTicked)]));
+    // Who only looked goes forward again.
+    assert_eq!(reached(&procedure, &job).as_deref(), Some("step-8"));
+    job.stop_at(PAGE, "step-8", NOW);
+    assert_eq!(open(&procedure, &job).len(), 8);
+    // Who proves it goes on from there: hands were in, and what was read behind it is read again.
+    job.stop_at(PAGE, "step-4", NOW);
+    take(&mut job, &procedure, "left-2", "", "1");
+    assert_eq!(closed(&procedure, &job), waiting(4, [("clip-2", Why::NotTicked)]));
+    job.tick(PAGE, "clip-2", true, NOW);
+    assert_eq!(closed(&procedure, &job), waiting(5, [("full", Why::HandsIn)]));
+    assert_eq!(reached(&procedure, &job).as_deref(), Some("step-5"));
+    go(&mut job, &procedure, 7);
+    assert_eq!(open(&procedure, &job).len(), 8);
+}
+
+#[test]
+fn what_is_read_live_again_takes_away_the_proof_behind_it() {
+    let (procedure, mut job) = gone_up();
+    job.stop_at(PAGE, "step-5", NOW);
+    take(&mut job, &procedure, "full", "", "2");
+    job.stop_at(PAGE, "step-6", NOW);
+    assert_eq!(closed(&procedure, &job).1[0], ("left-3".to_owned(), Why::MainsOn));
+}
+
+#[test]
+fn hands_that_were_only_in_twice_take_away_nothing() {
+    let procedure = way_up();
+    let mut job = Job::new("1", "", NOW);
+    job.begin(PAGE, "step-1", NOW);
+    go(&mut job, &procedure, 2);
+    take(&mut job, &procedure, "left-1", "", "2");
+    assert_eq!(open(&procedure, &job), [1, 2, 3], "no mains was on between");
+}
+
+#[test]
+fn another_procedure_may_have_had_the_mains_on() {
+    let (procedure, mut job) = gone_up();
+    job.stop_at(PAGE, "step-6", NOW);
+    let other = Procedure { page: "other.html".into(), ..way_up() };
+    job.begin(&other.page, "step-1", NOW);
+    let (step, spec) = other.reading("earth").unwrap();
+    job.take(Take { procedure: &other.page, step: &step.id, spec, blank: "", text: "1", at: NOW }, &NONE);
+    assert_eq!(closed(&procedure, &job), waiting(6, [("left-3", Why::MainsOn), ("clip-3", Why::NotTicked)]));
+}
+
+#[test]
+fn a_trimmer_that_was_set_leads_back_to_where_the_chassis_was_opened_for_it() {
+    let (procedure, mut job) = gone_up();
+    job.change(Change { kind: ChangeKind::Set, ..changed("bias trimmer") });
+    // Behind the lamp nothing is approved, so nothing there is lost; the clips of step 4 are moved since.
+    assert_eq!(closed(&procedure, &job), waiting(4, [("left-2", Why::MainsOn), ("clip-2", Why::NotTicked)]));
+    go(&mut job, &procedure, 7);
+    assert_eq!(open(&procedure, &job).len(), 8);
+    job.change(changed("coupling capacitor"));
+    assert_eq!(closed(&procedure, &job).0, 1, "a part takes away all");
+}
+
+#[test]
+fn a_reason_does_not_outlive_a_part_and_stands_for_no_value_that_was_not_read() {
+    let feeding = |id: &str, value: &str| {
+        let Item::Reading(spec) = read_as(id, Gate::Soft, true, "") else { panic!("no reading") };
+        Item::Reading(ReadingSpec {
+            unit: "V RMS".into(),
+            high: Some("90 V".into()),
+            feeds: vec![value.into()],
+            ..spec
+        })
+    };
+    let Item::Reading(leaning) = live("bias") else { panic!("no reading") };
+    let leaning =
+        ReadingSpec { unit: "V RMS".into(), high: Some("1.2 × job.mains-measured".into()), ..leaning };
+    let procedure = procedure(vec![
+        vec![feeding("mains", "mains-measured"), feeding("heaters", "heater-voltage")],
+        vec![Item::Reading(leaning)],
+    ]);
+    assert!(procedure.reading("bias").unwrap().1.leans_on("mains-measured"));
+    let mut job = Job::new("1", "", NOW);
+    job.begin(PAGE, "step-1", NOW);
+    assert!(job.excuse(&procedure, "heaters", "no third meter", NOW));
+    assert!(!job.excuse(&procedure, "mains", "no meter", NOW), "the bias is judged by it");
+    assert_eq!(closed(&procedure, &job), waiting(1, [("mains", Why::NotRead)]));
+    assert_eq!(frontier(&state(&procedure, &job)).unwrap().waits[0].gate, Gate::Hard);
+    take(&mut job, &procedure, "mains", "", "100");
+    assert_eq!(closed(&procedure, &job), waiting(1, [("mains", Why::OutOfRange)]));
+    assert!(job.excuse(&procedure, "mains", "today’s mains", NOW));
+    assert_eq!(open(&procedure, &job), [1, 2]);
+    job.change(Change { at: Time::from_seconds(NOW.seconds() + 1), ..changed("fuse") });
+    assert_eq!(closed(&procedure, &job), waiting(1, [("mains", Why::OutOfRange), ("heaters", Why::NotRead)]));
+}
+
+#[test]
+fn two_answers_that_speak_against_each_other_open_nothing() {
+    let Item::Choice(mut master) = choice("master", &[3, 4], "") else { panic!("no choice") };
+    master.options[0].not = "feedback.to-2".into();
+    let procedure = procedure(vec![
+        vec![choice("feedback", &[2, 3], "")],
+        vec![Item::Choice(master.clone())],
+        vec![],
+        vec![],
+    ]);
+    assert_eq!(procedure.faults(), []);
+    let mut job = Job::new("1", "", NOW);
+    job.begin(PAGE, "step-1", NOW);
+    job.choose(PAGE, "feedback", "to-2", NOW);
+    job.choose(PAGE, "master", "to-3", NOW);
+    assert_eq!(closed(&procedure, &job), waiting(2, [("master", Why::ChosenOtherwise)]));
+    job.choose(PAGE, "master", "to-4", NOW);
+    assert_eq!(open(&procedure, &job), [1, 2, 4]);
+    master.options[0].not = "feedback.to-9".into();
+    let wrong = super::procedure(vec![
+        vec![choice("feedback", &[2], "")],
+        vec![Item::Choice(master)],
+        vec![],
+        vec![],
+    ]);
+    assert_eq!(wrong.faults().len(), 1);
+}
