@@ -83,7 +83,10 @@ pub enum Refused {
 pub fn write(job: &Job) -> String {
     // A map with text keys, numbers and texts always becomes JSON.
     let text = serde_json::to_string(job).unwrap_or_default();
-    format!(r#"{{"format":"{FORMAT}","version":{VERSION},"sha256":"{}","job":{text}}}"#, checksum(VERSION, &text))
+    format!(
+        r#"{{"format":"{FORMAT}","version":{VERSION},"sha256":"{}","job":{text}}}"#,
+        checksum(VERSION, &text)
+    )
 }
 
 /// Reads the text of a file.

@@ -117,12 +117,11 @@ fn lead_back(
     if waits.is_empty() {
         return;
     }
-    for (at, state) in states.iter_mut().enumerate() {
-        if at == back {
-            state.waits.clone_from(&waits);
-        } else if at > back {
-            (state.open, state.waits) = (false, Vec::new());
-        }
+    for state in states.iter_mut().skip(back) {
+        (state.open, state.waits) = (false, Vec::new());
+    }
+    if let Some(state) = states.get_mut(back) {
+        (state.open, state.waits) = (true, waits);
     }
 }
 

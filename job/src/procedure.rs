@@ -244,26 +244,25 @@ impl ReadingSpec {
     /// Whether a limit that stops is worked out from the job.
     #[must_use]
     pub fn leans_on_the_job(&self) -> bool {
-        self.stops().any(|of| of.is_none_or(|of| !matches!(of, Of::Fixed(_))))
+        !self.stops().iter().all(|of| matches!(of, Some(Of::Fixed(_))))
     }
 
     /// Whether a limit that stops is worked out from a value of the job, by itself or through a calculator.
     #[must_use]
     pub fn leans_on(&self, id: &str) -> bool {
-        self.stops().flatten().any(|of| match of {
+        let Ok(known) = values::find(id) else { return false };
+        self.stops().iter().flatten().any(|of| match of {
             Of::Fixed(_) => false,
             Of::Job(value) => value == id,
-            Of::Answer { calculator, .. } => {
-                values::of_calculator(&calculator).any(|(known, _)| known.id == id)
-            }
+            Of::Answer { calculator, .. } => known.goes_into(calculator),
         })
     }
 
     /// What the limits that stop are of; `None` for one that cannot be read.
-    fn stops(&self) -> impl Iterator<Item = Option<Of>> {
+    fn stops(&self) -> Vec<Option<Of>> {
         let measure = measure(&self.unit).ok();
-        let of = move |text: &String| Some(Bound::read(text, measure?).ok()?.of);
-        [&self.low, &self.high].into_iter().flatten().map(of)
+        let of = |text: &String| Some(Bound::read(text, measure?).ok()?.of);
+        [&self.low, &self.high].into_iter().flatten().map(of).collect()
     }
 
     /// At what to stop, in three parts: before the figure that the job sets, the example of it, and after. The second is

@@ -170,6 +170,12 @@ impl Known {
         }
     }
 
+    /// Whether it fills a field of a calculator.
+    #[must_use]
+    pub fn goes_into(&self, calculator: &str) -> bool {
+        self.fills.iter().any(|fills| fills.split_once('.').is_some_and(|(name, _)| name == calculator))
+    }
+
     /// The unit that a bare number takes; empty where it takes none.
     #[must_use]
     pub const fn unit(&self) -> &'static str {

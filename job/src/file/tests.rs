@@ -144,7 +144,10 @@ fn an_earlier_version_is_led_through_every_step() {
 
 /// A file with this text as its job, and the right checksum.
 fn file_of(job: &str) -> String {
-    format!(r#"{{"format":"{FORMAT}","version":{VERSION},"sha256":"{}","job":{job}}}"#, checksum(VERSION, job))
+    format!(
+        r#"{{"format":"{FORMAT}","version":{VERSION},"sha256":"{}","job":{job}}}"#,
+        checksum(VERSION, job)
+    )
 }
 
 #[test]
