@@ -59,7 +59,7 @@ fn grids_under_faults_are_where_ngspice_finds_them() {
     let report = report(&[]);
     is_at(&cell(&report, "Wiper lifted", "grid tag"), run.number("v(g1)"));
     is_at(&cell(&report, "Coupling capacitor leaks 10 MΩ, knob at 10", "No fail-safe"), run.number("v(g3)"));
-    let grounded = cell(&report, "Wiper, or the track beside it, on a grounded body", "grid tag");
+    let grounded = cell(&report, BODY, "grid tag");
     assert!(grounded.starts_with('0') && run.number("v(g4)").abs() < 0.05, "{grounded}");
     assert_eq!(cell(&report, "Wiper lifted", "No fail-safe"), "floats: cannot be held");
     // The screen: no bias anywhere, resistor or not.
@@ -91,6 +91,73 @@ fn grids_of_every_topology_are_where_ngspice_finds_them() {
         "The valve",
     );
     assert!(shorted.starts_with("0\u{a0}V,") && run.number("v(gridg)").abs() < 0.05, "{shorted}");
+}
+
+const BODY: &str = "Wiper, or the track beside it, on a grounded body";
+const OTHER: &str = "; the other side ";
+
+#[test]
+fn what_a_fault_does_to_the_other_side_is_what_ngspice_finds() {
+    let run = run_file("master-volume-both.cir");
+    for (topology, fault, column, node) in [
+        ("divider", BODY, "No fail-safe", "v(gridn)"),
+        ("across", BODY, "The valve", "v(grido)"),
+        ("bridge", BODY, "The valve", "v(gridp)"),
+        ("bridge", "Coupling capacitor shorted, knob at 10", "The valve", "v(gridq)"),
+        ("divider", "Coupling capacitor shorted, knob at 10", "No fail-safe", "v(gridr)"),
+        ("chassis", "Second coupling capacitor shorted, knob at 0", "The valve", "v(gridu)"),
+    ] {
+        let cell = cell(&report(&[("topology", topology)]), fault, column);
+        let (_, other) = cell.split_once(OTHER).unwrap_or_else(|| panic!("{topology}, {fault}: {cell}"));
+        is_at(other, run.number(node));
+    }
+    // Turned down, a body that is touched takes the bias of all.
+    let down = cell(&report(&[]), &format!("{BODY}, knob at 0"), "grid tag");
+    assert!(
+        down.starts_with("0\u{a0}V,") && down.ends_with("all valves") && run.number("v(gridm)") > -0.05,
+        "{down}"
+    );
+    let fed = cell(&report(&[]), "Feed to the low lugs open", "grid tag");
+    is_at(&fed, run.number("v(gridt)"));
+    assert!(
+        fed.ends_with("all valves") && (run.number("v(gridt)") - run.number("v(gridt2)")).abs() < 1e-6,
+        "{fed}"
+    );
+    // Where the leaks hold, nothing else is touched.
+    for fault in [BODY, "Screen of the lead on chassis", "Coupling capacitor shorted, knob at 10"] {
+        let cell = cell(&report(&[("topology", "chassis")]), fault, "The valve");
+        assert!(!cell.contains(';'), "{fault}: {cell}");
+    }
+}
+
+/// By hand: the heat is the current times the 438 V of the demonstration amplifier, and an anode that warms in 20 s from its
+/// 14.4 W comes over 30 W after 20 s × ln((P − 14.4) / (P − 30)).
+#[test]
+fn heat_and_time_follow_from_the_current() {
+    let report = report(&[]);
+    for fault in ["Screen of the lead on chassis", BODY, "Coupling capacitor shorted, knob at 10"] {
+        let cell = cell(&report, fault, "No fail-safe");
+        for valve in cell.split(OTHER).filter(|valve| valve.contains("over")) {
+            let figure = |unit: &str| -> f64 {
+                let (before, _) =
+                    valve.split_once(&format!("\u{a0}{unit}")).unwrap_or_else(|| panic!("{valve}"));
+                before
+                    .rsplit([' ', ','])
+                    .next()
+                    .and_then(|figure| figure.parse().ok())
+                    .unwrap_or_else(|| panic!("{valve}"))
+            };
+            let (current, heat, time) = (figure("mA") / 1e3, figure("W"), figure("s"));
+            assert!((heat / (current * 438.0) - 1.0).abs() < 0.06, "{valve}");
+            let by_hand = 20.0 * ((heat - 14.4) / (heat - 30.0)).ln();
+            // The heat is printed with two digits, the time with one.
+            let spread = 20.0 * ((heat * 1.02 - 14.4) / (heat * 1.02 - 30.0)).ln();
+            assert!(
+                (time - by_hand).abs() <= (by_hand - spread).abs() + 0.06 * by_hand + 0.5,
+                "{valve}: {by_hand}"
+            );
+        }
+    }
 }
 
 /// Bench rule 22's own figures: 250 kΩ with 2.2 MΩ is 224 kΩ, the stopper and twice the 12 kΩ besides, against 0.1 MΩ.

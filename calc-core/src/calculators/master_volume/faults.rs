@@ -21,6 +21,9 @@ use crate::valve::model::Volts;
 /// As negative as a model is looked at, in V.
 const LOWEST_GRID: f64 = -300.0;
 
+/// How far the other side's bias must move to be said, in V.
+const REACHES: f64 = 0.5;
+
 /// How fast an anode warms, in s. From memory, to be confirmed.
 const WARMS: f64 = 20.0;
 
@@ -54,7 +57,8 @@ impl MasterVolume {
 
     /// The table of faults.
     pub(super) fn faults(&self, circuit: &Circuit) -> Table {
-        let shift = self.shift(self.healthy(circuit));
+        let healthy = self.healthy(circuit);
+        let shift = self.shift(healthy);
         let topology = self.topology;
         let places: Vec<Option<Place>> = if topology.takes_safe() {
             std::iter::once(None).chain(Place::ALL.map(Some)).collect()
@@ -73,10 +77,15 @@ impl MasterVolume {
                 At::Here => circuit.law.share(self.knob),
                 At::Mark(mark) => circuit.share(mark),
             };
-            let all = if (row.all)(topology) { "; all valves" } else { "" };
             let cell = |place: &Option<Place>| {
-                let grid = self.build(circuit, share, row.fault, *place).grid();
-                self.cell(grid, shift) + all
+                let [grid, other] = self.build(circuit, share, row.fault, *place).grids();
+                let said = self.cell(grid, shift);
+                let stays = |other: f64| healthy.is_some_and(|healthy| (other - healthy).abs() < REACHES);
+                if other.is_some_and(stays) {
+                    return said;
+                }
+                let other = self.cell(other, shift);
+                if other == said { said + "; all valves" } else { format!("{said}; the other side {other}") }
             };
             let mut cells = vec![row.name.to_owned()];
             cells.extend(places.iter().map(cell));

@@ -106,9 +106,22 @@ macro_rules! pair {
 impl Build<'_> {
     /// What grid A comes to at rest; none where nothing holds it.
     pub(super) fn grid(&self) -> Option<f64> {
+        let [grid, _] = self.grids();
+        grid
+    }
+
+    /// What grid A and grid B come to at rest; none where nothing holds one. A grid that is pulled above its cathode conducts:
+    /// the other side sees it at 0 V.
+    pub(super) fn grids(&self) -> [Option<f64>; 2] {
         let mut rest = Rest::default();
         self.put(&mut rest);
-        rest.voltage("grid A")
+        let [a, b] = rest.voltages(["grid A", "grid B"]);
+        if a.is_none_or(|a| a <= 0.0) {
+            return [a, b];
+        }
+        rest.supply("cathode", "grid A", 0.0, 0.0);
+        let [_, b] = rest.voltages(["grid A", "grid B"]);
+        [a, b]
     }
 
     /// The network.
@@ -118,17 +131,12 @@ impl Build<'_> {
         network
     }
 
-    /// Puts every part. Without signals the second side is put in only where it takes part.
+    /// Puts every part.
     fn put(&self, net: &mut dyn Parts) {
         net.supply("bias supply", "supply", self.bias, 0.0);
         net.resistor("bias source", "supply", self.bias_node(), self.circuit.bias_source);
         self.side(net, 0, true);
-        if self.whole || self.circuit.topology == Topology::Bridge {
-            self.side(net, 1, false);
-        } else {
-            let other = self.grid_current * self.circuit.valves;
-            net.current("grid current B", self.bias_node(), other);
-        }
+        self.side(net, 1, false);
         if self.whole {
             net.capacitor("bias capacitor", self.bias_node(), CHASSIS, self.circuit.bias_capacitor);
         }

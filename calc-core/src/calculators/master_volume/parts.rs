@@ -28,7 +28,7 @@ impl MasterVolume {
         for (about, id, limit) in judged {
             report.verdicts.push(Verdict::at_most(about, &margins.of(id), Some(limit), |standing| {
                 match standing {
-                    Standing::Within => "The section bears the inverter’s whole swing.",
+                    Standing::Within => "The section bears the swing that was typed; an overdriven inverter may swing further.",
                     _ => "Measure the swing on the oscilloscope; if it is that, take a larger control.",
                 }
                 .to_owned()
@@ -94,13 +94,14 @@ impl MasterVolume {
             part("Second coupling capacitor", 2.0, rated);
         }
         let screen = if topology.screen_at_bias() {
-            "screen on the bias, insulated at both ends"
+            "screen on the low lug, insulated at both ends"
         } else {
             "screen on chassis at one end, insulated at the other"
         };
         let length = writing::nearest(self.lead.length, &CENTIMETRE);
-        let lead =
-            format!("{length} and more until the first test; {screen}; jacket for 300\u{a0}V and 80\u{a0}°C");
+        let lead = format!(
+            "{length} and more until the first test; {screen}; jacket for 300\u{a0}V and 80\u{a0}°C, core to screen for 600\u{a0}V"
+        );
         part("Screened lead to a grid", 2.0, lead);
         if topology.is_divider() {
             part("Lead to a hot lug", 2.0, format!("insulated for {}", volts(shorted.max(600.0))));

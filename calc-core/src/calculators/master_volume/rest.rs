@@ -52,13 +52,9 @@ impl Rest {
         held
     }
 
-    /// The voltage of a node; none where nothing holds it.
-    pub(super) fn voltage(&self, name: &str) -> Option<f64> {
-        let wanted = self.nodes.iter().position(|node| node.name == name)?;
+    /// The voltages of nodes; none where nothing holds one.
+    pub(super) fn voltages<const N: usize>(&self, names: [&str; N]) -> [Option<f64>; N] {
         let held = self.held();
-        if !held[wanted] {
-            return None;
-        }
         let free = |at: usize| held[at] && self.nodes[at].fixed.is_none();
         let unknown: Vec<usize> = (0..self.nodes.len()).filter(|at| free(*at)).collect();
         let place = |node: usize| unknown.iter().position(|at| *at == node);
@@ -87,8 +83,11 @@ impl Rest {
                 }
             }
         }
-        let fixed = self.nodes[wanted].fixed;
-        fixed.or_else(|| place(wanted).map(|row| rows[row * wide + size] / rows[row * wide + row]))
+        names.map(|name| {
+            let wanted = self.nodes.iter().position(|node| node.name == name)?;
+            let solved = || place(wanted).map(|row| rows[row * wide + size] / rows[row * wide + row]);
+            self.nodes[wanted].fixed.or_else(solved)
+        })
     }
 }
 

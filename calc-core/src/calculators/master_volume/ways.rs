@@ -20,17 +20,40 @@ pub(super) struct Row {
     pub(super) fault: Option<Fault>,
     /// Where the knob stands.
     pub(super) at: At,
-    /// Whether every valve has it, not just those of one side.
-    pub(super) all: fn(Topology) -> bool,
     /// Where it can happen.
     pub(super) in_: fn(Topology) -> bool,
     /// What one notices.
     pub(super) notice: fn(Topology) -> &'static str,
 }
 
-const ALWAYS: fn(Topology) -> bool = |_| true;
-/// On one side, anywhere, wherever the knob stands.
-const USUAL: Row = Row { name: "", fault: None, at: At::Here, all: |_| false, in_: ALWAYS, notice: |_| "" };
+/// Anywhere, wherever the knob stands.
+const USUAL: Row = Row { name: "", fault: None, at: At::Here, in_: |_| true, notice: |_| "" };
+/// Everything off, before anything else.
+const OFF: &str = "A red anode within seconds, and distortion: off at once.";
+
+/// What one notices where a rheostat, or the way to it, is open.
+fn loud(topology: Topology) -> &'static str {
+    match topology {
+        Topology::Instead => {
+            "That side at full loudness; without a resistor nothing holds its grid: off at once."
+        }
+        _ => "Full loudness at every setting.",
+    }
+}
+
+const BODY: Row = Row {
+    fault: Some(Fault::Body),
+    notice: |topology| match topology {
+        Topology::Chassis => "That side silent; bias stays.",
+        Topology::Bridge => {
+            "Silent; the one valve without bias, the other by the more the lower the knob: off at once."
+        }
+        _ => {
+            "That side silent, its valve without bias; towards 0 the bias node is pulled down too, for all: off at once."
+        }
+    },
+    ..USUAL
+};
 
 pub(super) const ROWS: &[Row] = &[
     Row { name: "Nothing wrong", fault: None, notice: |_| "The readings to compare with.", ..USUAL },
@@ -48,12 +71,9 @@ pub(super) const ROWS: &[Row] = &[
     Row {
         name: "Low end of the track open",
         fault: Some(Fault::LowEnd),
-        notice: |topology| {
-            if topology.is_divider() {
-                "That side never goes quiet."
-            } else {
-                "Full loudness at every setting."
-            }
+        notice: |topology| match topology {
+            Topology::Divider | Topology::Chassis => "That side never goes quiet.",
+            _ => loud(topology),
         },
         ..USUAL
     },
@@ -61,23 +81,20 @@ pub(super) const ROWS: &[Row] = &[
         name: "Jumper between the low lugs open, or the wire at one of them",
         fault: Some(Fault::Jumper),
         in_: |topology| topology != Topology::Bridge,
-        notice: |topology| {
-            if topology.is_divider() {
-                "The gang beyond it never goes quiet."
-            } else {
-                "The gang beyond it stays loud."
-            }
+        notice: |topology| match topology {
+            Topology::Divider | Topology::Chassis => "The gang beyond it never goes quiet.",
+            _ => loud(topology),
         },
         ..USUAL
     },
     Row {
         name: "Feed to the low lugs open",
         fault: Some(Fault::Feed),
-        all: ALWAYS,
         in_: |topology| topology != Topology::Bridge,
         notice: |topology| match topology {
             Topology::Divider | Topology::Instead => {
-                "Without a resistor that goes to the bias node itself, every output valve at once."
+                "Without a resistor that goes to the bias node itself, every output valve at once. With one, nothing at all, \
+                 and every grid hangs on it: an ohmmeter finds it."
             }
             _ => "The control works between the sides, if at all; bias stays.",
         },
@@ -87,7 +104,7 @@ pub(super) const ROWS: &[Row] = &[
         name: "One gang open from end to end",
         fault: Some(Fault::Gang),
         notice: |topology| {
-            if topology.is_divider() { "That side silent." } else { "Full loudness at every setting." }
+            if topology.is_divider() { "That side silent." } else { loud(topology) }
         },
         ..USUAL
     },
@@ -95,11 +112,7 @@ pub(super) const ROWS: &[Row] = &[
         name: "Wiper lead open",
         fault: Some(Fault::Lead),
         notice: |topology| {
-            if topology.is_divider() {
-                "That side silent but for hum."
-            } else {
-                "Full loudness at every setting."
-            }
+            if topology.is_divider() { "That side silent but for hum." } else { loud(topology) }
         },
         ..USUAL
     },
@@ -112,7 +125,6 @@ pub(super) const ROWS: &[Row] = &[
     Row {
         name: "Screen of the lead on chassis",
         fault: Some(Fault::Screen),
-        all: Topology::screen_at_bias,
         notice: |topology| {
             if topology.screen_at_bias() {
                 "Bias gone at every output valve, resistor or not. Hum, red anodes, the fuse: off at once."
@@ -122,20 +134,11 @@ pub(super) const ROWS: &[Row] = &[
         },
         ..USUAL
     },
-    Row {
-        name: "Wiper, or the track beside it, on a grounded body",
-        fault: Some(Fault::Body),
-        notice: |topology| match topology {
-            Topology::Chassis => "That side silent; bias stays.",
-            Topology::Bridge => "That side silent and its valve without bias; the other loses some.",
-            _ => "That side silent and its valve without bias: off at once.",
-        },
-        ..USUAL
-    },
+    Row { name: "Wiper, or the track beside it, on a grounded body, knob at 0", at: At::Mark(0), ..BODY },
+    Row { name: "Wiper, or the track beside it, on a grounded body", ..BODY },
     Row {
         name: "Leads to the two grids swapped",
         fault: None,
-        all: ALWAYS,
         in_: Topology::is_divider,
         notice: |_| "No meter shows it. With feedback round the output stage it howls from some setting on; quiet below.",
         ..USUAL
@@ -187,7 +190,11 @@ pub(super) const ROWS: &[Row] = &[
         name: "Coupling capacitor shorted, knob at 0",
         fault: Some(Fault::Leaky(0.1)),
         at: At::Mark(0),
-        notice: |_| "To compare with the next row.",
+        notice: |topology| match topology {
+            Topology::Divider => "The bias node itself is pulled up, for every valve: off at once.",
+            Topology::Chassis => "To compare with the next row.",
+            _ => OFF,
+        },
         ..USUAL
     },
     Row {
@@ -198,7 +205,7 @@ pub(super) const ROWS: &[Row] = &[
             Topology::Chassis => {
                 "The track carries the inverter’s voltage and burns; the grid keeps its bias."
             }
-            _ => "A red anode within seconds, and distortion: off at once.",
+            _ => OFF,
         },
         ..USUAL
     },
@@ -223,7 +230,7 @@ pub(super) const ROWS: &[Row] = &[
         fault: Some(Fault::SecondLeaky(0.1)),
         at: At::Mark(0),
         in_: |topology| topology == Topology::Chassis,
-        notice: |_| "A red anode within seconds: off at once.",
+        notice: |_| OFF,
         ..USUAL
     },
     Row {
@@ -251,7 +258,10 @@ pub(super) const ROWS: &[Row] = &[
     Row {
         name: "Wet or fluxed board, 50 MΩ from the HT to the grid",
         fault: Some(Fault::Board(50e6)),
-        notice: |_| "Idle current that moves with the weather and with the knob.",
+        notice: |topology| match topology {
+            Topology::Chassis => "Idle current that moves with the weather.",
+            _ => "Idle current that moves with the weather and with the knob.",
+        },
         ..USUAL
     },
 ];

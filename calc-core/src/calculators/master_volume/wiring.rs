@@ -110,13 +110,12 @@ impl MasterVolume {
         };
         let wiring = match self.topology {
             Topology::Divider => {
-                "Low lugs are joined by a jumper. The screen of each wiper lead is soldered to the low lug and, at the \
-                 board, to the bias node: it carries the bias. Sleeve it at both ends and over every bare tag: it must never touch the \
-                 pot’s body, the panel or a grounded screen, or every output valve loses its bias. The bush and shaft are earthed metal."
+                "Low lugs are joined by a jumper. The screen of each wiper lead is soldered to the low lug, and cut back at \
+                 the socket: it carries the bias. Sleeve it at both ends and over every bare tag: it must never touch the pot’s body, the panel or a grounded screen, or every output valve loses its bias. The bush and shaft are earthed metal."
             }
             Topology::Across | Topology::Instead => {
-                "Low lugs are joined by a jumper. The screen of each lead is soldered to the low lug and, at the board, \
-                 to the bias node: it carries the bias. Sleeve it at both ends; it must never touch the pot’s body, the panel or a \
+                "Low lugs are joined by a jumper. The screen of each lead is soldered to the low lug, and cut back at the \
+                 socket: it carries the bias. Sleeve it at both ends; it must never touch the pot’s body, the panel or a \
                  grounded screen."
             }
             Topology::Bridge => {
