@@ -85,7 +85,7 @@ pub enum Gate {
     Soft,
 }
 
-/// A reading to take. Limits are kept as they were written; [`Bound`] reads them.
+/// A reading to take. Limits are kept as they were written; [`Bound`] reads them. In a page stands only what is not empty.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(default)]
 pub struct ReadingSpec {
@@ -94,38 +94,54 @@ pub struct ReadingSpec {
     /// What is read.
     pub quantity: String,
     /// Where the probes go.
+    #[serde(skip_serializing_if = "String::is_empty")]
     pub probes: String,
     /// What to expect, in words.
+    #[serde(skip_serializing_if = "String::is_empty")]
     pub expect: String,
     /// At what to stop, in at most [`STOP_WORDS`] words. Where a limit is worked out from the job, the figure stands in
     /// braces, `Over {61 mA}: mains off`: on paper as an example, in a run with this amplifier's own in its place.
+    #[serde(skip_serializing_if = "String::is_empty")]
     pub stop: String,
     /// What a bare number is in; [`SEEN`] for a judgement by eye.
+    #[serde(skip_serializing_if = "String::is_empty")]
     pub unit: String,
     /// The names of its blanks; one without a name where none were given.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub blanks: Vec<String>,
     /// Below this: STOP.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub low: Option<String>,
     /// Above this: STOP.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub high: Option<String>,
     /// Below this it is noted.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub note_low: Option<String>,
     /// Above this it is noted.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub note_high: Option<String>,
     /// How far the blanks may lie apart, as `10 %` of the larger, or as a span in the unit.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub alike: Option<String>,
     /// Whether the next step waits for it.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub gate: Option<Gate>,
     /// What it likely means when it stops.
+    #[serde(skip_serializing_if = "String::is_empty")]
     pub means: String,
     /// Where to go when it stops: a page of the book or `#step-4`; may be empty.
+    #[serde(skip_serializing_if = "String::is_empty")]
     pub go: String,
     /// The values of the job that it fills: one for all blanks, or one for each.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub feeds: Vec<String>,
     /// Whether it is read on a living amplifier: mains off first, then type.
+    #[serde(skip_serializing_if = "is_not")]
     pub live: bool,
     /// Why it proves nothing of the amplifier, one of [`ASIDES`]: it opens its gate, and stays off the sheet. Empty of one
     /// that does.
+    #[serde(skip_serializing_if = "String::is_empty")]
     pub aside: String,
 }
 
@@ -138,6 +154,7 @@ pub struct TickSpec {
     /// What is true when it is ticked.
     pub text: String,
     /// Whether the next step waits for it.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub gate: Option<Gate>,
 }
 
@@ -152,9 +169,11 @@ pub struct ChoiceSpec {
     /// What can be answered.
     pub options: Vec<ChoiceOption>,
     /// An earlier choice with the same options, which this one asks again: it must be answered alike. Empty for none.
+    #[serde(skip_serializing_if = "String::is_empty")]
     pub same: String,
     /// The step where the branches meet again, as `#step-16`: who comes from one branch to the first step of another goes on
     /// there. Empty where branches only skip.
+    #[serde(skip_serializing_if = "String::is_empty")]
     pub meet: String,
 }
 
@@ -169,6 +188,7 @@ pub struct ChoiceOption {
     /// The step that follows, as `#step-12`; always a later one.
     pub go: String,
     /// The answer to an earlier choice that speaks against this one, `choice.option`. Empty for none.
+    #[serde(skip_serializing_if = "String::is_empty")]
     pub not: String,
 }
 
@@ -182,6 +202,11 @@ pub struct TimerSpec {
     pub text: String,
     /// How long.
     pub seconds: u32,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde asks")]
+const fn is_not(truth: &bool) -> bool {
+    !*truth
 }
 
 /// At most so many words for what to do on STOP (rule 8 of the bench).

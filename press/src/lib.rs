@@ -142,9 +142,7 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
     if job.publish {
         // What programs ask for by name is read by those who write them.
         let sent = files.iter_mut().filter(|(name, _)| name.ends_with(".js") && *name != modules::WHOLE);
-        sent.for_each(|(_, script)| {
-            *script = scripts::without_comments(&String::from_utf8_lossy(script)).into_bytes()
-        });
+        sent.for_each(|(_, script)| *script = scripts::slim(&String::from_utf8_lossy(script)).into_bytes());
     }
     let set = |(index, leaf)| {
         let mut document = leaf::set(&shop, index, leaf, &modules);

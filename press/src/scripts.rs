@@ -1,18 +1,27 @@
-//! Scripts as they are sent: without the comments, which nobody reads there and every first visit would carry.
+//! Scripts as they are sent: without comments and indents, which nobody reads there and every first visit would carry.
 
-/// The lines of a script that are no comment. A comment has lines of its own here, in what we write and in what
-/// wasm-bindgen writes; one behind code stays.
+/// The lines of a script that are no comment, without their indents. A comment has lines of its own here, in what we write
+/// and in what wasm-bindgen writes; one behind code stays. A text between backticks that runs over lines stays as it is.
 #[must_use]
-pub fn without_comments(script: &str) -> String {
-    let mut inside = false;
-    let code = script.lines().filter(|line| {
-        let line = line.trim();
-        let begins = line.starts_with("/*");
-        let comment = inside || begins || line.starts_with("//");
-        inside = (inside || begins) && !line.ends_with("*/");
-        !comment
-    });
-    code.fold(String::new(), |text, line| text + line + "\n")
+pub fn slim(script: &str) -> String {
+    let (mut inside, mut quoted) = (false, false);
+    let mut slim = String::new();
+    for whole in script.lines() {
+        let line = whole.trim();
+        let kept = if quoted {
+            Some(whole)
+        } else {
+            let begins = line.starts_with("/*");
+            let comment = inside || begins || line.starts_with("//");
+            inside = (inside || begins) && !line.ends_with("*/");
+            (!comment && !line.is_empty()).then_some(line)
+        };
+        if let Some(kept) = kept {
+            quoted ^= kept.matches('`').count() % 2 == 1;
+            slim.extend([kept, "\n"]);
+        }
+    }
+    slim
 }
 
 #[cfg(test)]
@@ -20,11 +29,10 @@ mod tests {
     use super::*;
 
     #[test]
-    fn comments_go_and_code_stays() {
-        let script = "// One.\nimport { a } from \"//host/a.js\";\n\n/** Two,\n * over lines. */\nlet b = 1; // behind\n  // Three.\n/* Four. */\nb / a;\n";
-        assert_eq!(
-            without_comments(script),
-            "import { a } from \"//host/a.js\";\n\nlet b = 1; // behind\nb / a;\n"
-        );
+    fn comments_and_indents_go_and_code_stays() {
+        let script = "// One.\nimport { a } from \"//host/a.js\";\n\n/** Two,\n * over lines. */\nlet b = 1; // behind\n  // Three.\n/* Four. */\n  b / a;\n";
+        assert_eq!(slim(script), "import { a } from \"//host/a.js\";\nlet b = 1; // behind\nb / a;\n");
+        let text = "let text = `one\n    // two`;\n";
+        assert_eq!(slim(text), text);
     }
 }
