@@ -23,10 +23,11 @@ struct Was {
 }
 
 /// Every default that has changed since links were first given out, in the order of the editions.
-static WAS: [Was; 3] = [
+static WAS: [Was; 4] = [
     Was { calculator: "master-volume", until: 1, field: "inverter-voltage", text: "250 V" },
     Was { calculator: "lead-order", until: 1, field: "inverter-gain", text: "25" },
     Was { calculator: "lead-order", until: 1, field: "lower", text: "4k7" },
+    Was { calculator: "master-volume", until: 2, field: "swing", text: "85 V" },
 ];
 
 /// What a link says.

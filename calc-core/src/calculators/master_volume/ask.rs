@@ -114,8 +114,8 @@ pub(super) fn ask(a: &mut Ask) -> MasterVolume {
         .within("0 V", "600 V")
         .get();
     let swing = a
-        .quantity("swing", "V_s", "Inverter’s highest swing, each side, peak", "85 V")
-        .hint("Driven hard, on the oscilloscope; the inverter’s page works it out.")
+        .quantity("swing", "V_s", "Inverter’s highest swing, each side, peak", "150 V")
+        .hint("Overdriven, on the oscilloscope: up to twice what its page finds before it bends.")
         .within("0.1 V", "600 V")
         .tolerance("15 %")
         .get();

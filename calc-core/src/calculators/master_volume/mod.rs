@@ -146,7 +146,7 @@ impl Calculator for MasterVolume {
         id: "master-volume",
         title: "Master volume after the inverter",
         question: "What does this control do to drive, bass, treble and bias, and what does each way of failing do to the valves?",
-        edition: 2,
+        edition: 3,
         leaves_out: &[
             "Levels are those of a small signal. How far the inverter can swing into the load, and that it clips as before, is another question.",
             "Both sides are taken to be alike but for what is asked: the gangs’ mismatch and the inverter’s imbalance.",

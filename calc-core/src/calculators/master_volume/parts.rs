@@ -28,7 +28,7 @@ impl MasterVolume {
         for (about, id, limit) in judged {
             report.verdicts.push(Verdict::at_most(about, &margins.of(id), Some(limit), |standing| {
                 match standing {
-                    Standing::Within => "The section bears the swing that was typed; an overdriven inverter may swing further.",
+                    Standing::Within => "The section bears the inverter’s whole swing.",
                     _ => "Measure the swing on the oscilloscope; if it is that, take a larger control.",
                 }
                 .to_owned()
