@@ -215,7 +215,6 @@ pub(super) const ROWS: &[Row] = &[
         at: At::Mark(0),
         in_: |topology| topology == Topology::Chassis,
         notice: |_| "To compare with the next row.",
-        ..USUAL
     },
     Row {
         name: "Second coupling capacitor leaks 10 MΩ, knob at 10",
@@ -223,7 +222,6 @@ pub(super) const ROWS: &[Row] = &[
         at: At::Mark(10),
         in_: |topology| topology == Topology::Chassis,
         notice: |_| "Idle current a little up at any setting: a leak towards chassis, not towards the HT.",
-        ..USUAL
     },
     Row {
         name: "Second coupling capacitor shorted, knob at 0",
@@ -231,7 +229,6 @@ pub(super) const ROWS: &[Row] = &[
         at: At::Mark(0),
         in_: |topology| topology == Topology::Chassis,
         notice: |_| OFF,
-        ..USUAL
     },
     Row {
         name: "Second coupling capacitor shorted, knob at 10",
@@ -239,7 +236,6 @@ pub(super) const ROWS: &[Row] = &[
         at: At::Mark(10),
         in_: |topology| topology == Topology::Chassis,
         notice: |_| "Still far too little bias: worst turned down, not up.",
-        ..USUAL
     },
     Row {
         name: "Scratch as the knob turns: a leak of 1 GΩ, knob at 10",
