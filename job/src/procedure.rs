@@ -32,12 +32,14 @@ pub const NOT_AS_EXPECTED: &str = "not as expected";
 /// The unit of a reading that is judged by eye.
 pub const SEEN: &str = "seen";
 
+/// Of a reading at less than the mains.
+pub(crate) const BEHIND_THE_LAMP: &str = "behind the lamp";
 /// Of a reading that says that hands may go in.
 const WHILE_DEAD: &str = "while dead";
 /// Of a reading of the bench's own things.
 const OF_THE_BENCH: &str = "of the bench";
 /// Why a reading proves nothing of the amplifier.
-pub const ASIDES: [&str; 4] = ["behind the lamp", "before power", WHILE_DEAD, OF_THE_BENCH];
+pub const ASIDES: [&str; 4] = [BEHIND_THE_LAMP, "before power", WHILE_DEAD, OF_THE_BENCH];
 
 /// A procedure: its steps in the order of the page.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -93,8 +95,8 @@ pub struct ReadingSpec {
     pub id: String,
     /// What is read.
     pub quantity: String,
-    /// Where the probes go.
-    #[serde(skip_serializing_if = "String::is_empty")]
+    /// Where the probes go: printed, and asked by nobody else.
+    #[serde(skip_serializing)]
     pub probes: String,
     /// What to expect, in words.
     #[serde(skip_serializing_if = "String::is_empty")]

@@ -221,6 +221,28 @@ impl Browser {
         self.session.find(By::Css(selector)).await
     }
 
+    /// The first element that a selector finds, as soon as there is one, in the middle of the screen.
+    ///
+    /// # Errors
+    /// When the browser fails.
+    ///
+    /// # Panics
+    /// When there comes none.
+    pub async fn awaited(&self, selector: &str) -> WebDriverResult<WebElement> {
+        let script = format!(
+            "const found = document.querySelector({selector:?}); found?.scrollIntoView({{ block: 'center' }}); return found"
+        );
+        let started = Instant::now();
+        loop {
+            let found = self.session.execute(&*script, Vec::new()).await?;
+            if !found.json().is_null() {
+                return found.element();
+            }
+            assert!(started.elapsed() < PATIENCE, "waited in vain: {selector}");
+            tokio::time::sleep(Duration::from_millis(20)).await;
+        }
+    }
+
     /// Gives the browser a command of its debugging protocol, which only Chromium has. What it brings about may last.
     ///
     /// # Errors

@@ -20,7 +20,7 @@ pub struct Course<'c> {
     here: usize,
     /// What was read in the run, in order.
     read: Vec<Read<'c>>,
-    /// The last reading of another procedure among all.
+    /// The last reading of another procedure among all, but for what is certainly read without mains.
     elsewhere: Option<usize>,
 }
 
@@ -66,7 +66,9 @@ impl<'c> Course<'c> {
             let (step, spec) = procedure.reading(&taken.reading)?;
             Some(Read { taken, spec, step: procedure.index(&step.id)?, order })
         });
-        let elsewhere = all().rfind(|(_, taken)| taken.run > 0 && taken.procedure != procedure.page);
+        let may_be_live =
+            |taken: &Taken| taken.run > 0 && taken.procedure != procedure.page && !taken.is_of_no_mains();
+        let elsewhere = all().rfind(|(_, taken)| may_be_live(taken));
         Self { procedure, job, here, read: read.collect(), elsewhere: elsewhere.map(|(order, _)| order) }
     }
 

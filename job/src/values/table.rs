@@ -76,7 +76,8 @@ pub static KNOWN: &[Known] = &[
     marked("reservoir", Supply, "Reservoir capacitor", Number("µF"))
         .hint("Of two in series, what the pair makes.")
         .fills(&["discharge.reservoir"]),
-    marked("reservoir-rating", Supply, "Reservoir’s rated voltage", Number("V")),
+    marked("reservoir-rating", Supply, "Lowest rated voltage of the capacitors on the high tension", Number("V"))
+        .hint("With the valves out each stands at the same voltage. Of two in series with equal resistors, the sum."),
     marked("ht-unloaded", Supply, "High tension, output valves out", Number("V"))
         .hint("As it was read, or reckoned. Capacitors are judged by it.")
         .fills(&["discharge.voltage"]),

@@ -78,6 +78,10 @@ impl Rest {
         for pivot in 0..size {
             for row in (0..size).filter(|row| *row != pivot) {
                 let share = rows[row * wide + pivot] / rows[pivot * wide + pivot];
+                // Most nodes have nothing to do with each other.
+                if share == 0.0 {
+                    continue;
+                }
                 for column in pivot..wide {
                     rows[row * wide + column] -= share * rows[pivot * wide + column];
                 }

@@ -1,4 +1,5 @@
-//! The wiring at the pot: each gang with its lugs, which lead goes on which, the screen's tag, the fail-safe resistor.
+//! The wiring: each gang with its lugs, which lead goes on which, the screen's tag and its sleeves, the fail-safe resistor at
+//! the pot, at the socket or on the grid tag.
 //!
 //! Seen from the shaft with the lugs down, the low lug is on the left; from the lug side it is on the right.
 
@@ -9,8 +10,10 @@ use crate::quantity::unit::OHM;
 use crate::quantity::{Quantity, writing};
 
 const WIDTH: f64 = 310.0;
-/// How high a gang is with its leads.
+/// How high a gang is with its lead.
 const GANG: f64 = 214.0;
+/// How much higher with the socket's side of it.
+const SOCKET: f64 = 82.0;
 
 /// Where the lugs stand, seen from their side: hot, wiper, low.
 const LUGS: [f64; 3] = [58.0, 155.0, 252.0];
@@ -18,18 +21,25 @@ const LUGS: [f64; 3] = [58.0, 155.0, 252.0];
 impl MasterVolume {
     pub(super) fn wiring(&self, report: &mut Report) {
         let mirrored = self.seen == Seen::Shaft;
+        // Where the resistor hangs at the socket's side: before or behind the stopper.
+        let at_socket = match self.safe {
+            Some((Place::Socket, _)) => Some(206.0),
+            Some((Place::Tag, _)) => Some(268.0),
+            _ => None,
+        };
+        let gang = GANG + at_socket.map_or(0.0, |_| SOCKET);
         let gangs: &[&str] = if self.topology == Topology::Bridge { &["A"] } else { &["A", "B"] };
         let mut drawing = Drawing {
             name: "wiring",
             title: format!("The lugs, seen from the {} side", if mirrored { "shaft" } else { "lug" }),
             description: self.wiring_words(),
-            size: (WIDTH, GANG * gangs.len() as f64),
+            size: (WIDTH, gang * gangs.len() as f64),
             shapes: Vec::new(),
         };
         let place = |x: f64| if mirrored { WIDTH - x } else { x };
         let [hot, wiper, low] = LUGS.map(place);
         for (count, side) in (0u8..).zip(gangs) {
-            let y = GANG * f64::from(count);
+            let y = gang * f64::from(count);
             drawing.line(&[
                 (12.0, y + 4.0),
                 (298.0, y + 4.0),
@@ -57,12 +67,25 @@ impl MasterVolume {
                 drawing.line(&[(hot, y + 60.0), (wiper, y + 60.0)]);
             }
             let middle = f64::midpoint(wiper, low);
+            // The fail-safe resistor, from the wiper's side to the low one.
+            let safe = |y: f64, drawing: &mut Drawing| {
+                drawing.symbol(Symbol::Resistor, middle, y, Lies::Across);
+                drawing.line(&[(middle - 24.0, y), (wiper.min(low), y)]);
+                drawing.line(&[(middle + 24.0, y), (wiper.max(low), y)]);
+            };
+            let outside = f64::midpoint(hot, wiper);
             if matches!(self.safe, Some((Place::Pot, _))) {
-                drawing.line(&[(wiper, y + 78.0), (wiper, y + 78.0), (middle - 24.0, y + 78.0)]);
-                drawing.symbol(Symbol::Resistor, middle, y + 78.0, Lies::Across);
-                drawing.line(&[(middle + 24.0, y + 78.0), (low, y + 78.0)]);
-                drawing.line(&[(middle - 24.0, y + 78.0), (wiper.min(low), y + 78.0)]);
-                drawing.line(&[(middle + 24.0, y + 78.0), (wiper.max(low), y + 78.0)]);
+                safe(y + 78.0, &mut drawing);
+            }
+            if let Some(at) = at_socket {
+                drawing.line(&[(wiper, y + 196.0), (wiper, y + 214.0)]);
+                drawing.symbol(Symbol::Resistor, wiper, y + 238.0, Lies::Upright);
+                drawing.line(&[(wiper, y + 262.0), (wiper, y + 274.0)]);
+                drawing.shapes.push(Shape::Dot(wiper, y + 268.0));
+                safe(y + at, &mut drawing);
+                drawing.label(outside, y + 244.0, Anchor::Middle, "stopper");
+                drawing.label(outside, y + 274.0, Anchor::Middle, "grid tag");
+                drawing.label(middle, y + at + 22.0, Anchor::Middle, "wire to bias");
             }
             // The core that swings, in its screen.
             drawing.line(&[(wiper, y + 140.0), (wiper, y + 196.0)]);
@@ -75,6 +98,7 @@ impl MasterVolume {
                 (left, end),
                 (left, top),
             ]));
+            drawing.label(outside, y + 172.0, Anchor::Middle, "sleeved");
             if self.topology == Topology::Bridge {
                 drawing.label(f64::midpoint(wiper, low), y + 172.0, Anchor::Middle, "to chassis");
                 continue;
@@ -86,7 +110,7 @@ impl MasterVolume {
         if gangs.len() > 1 {
             // The jumper between the low lugs goes round the outside.
             let edge = place(306.0);
-            drawing.line(&[(low, 70.0), (edge, 70.0), (edge, GANG + 70.0), (low, GANG + 70.0)]);
+            drawing.line(&[(low, 70.0), (edge, 70.0), (edge, gang + 70.0), (low, gang + 70.0)]);
         }
         report.drawings.push(drawing);
     }

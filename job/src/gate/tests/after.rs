@@ -113,12 +113,21 @@ fn hands_that_were_only_in_twice_take_away_nothing() {
 
 #[test]
 fn another_procedure_may_have_had_the_mains_on() {
-    let (procedure, mut job) = gone_up();
-    job.stop_at(PAGE, "step-6", NOW);
+    let procedure = way_up();
+    let mut job = Job::new("1", "", NOW);
+    job.begin(PAGE, "step-1", NOW);
+    go(&mut job, &procedure, 6);
     let other = Procedure { page: "other.html".into(), ..way_up() };
     job.begin(&other.page, "step-1", NOW);
-    let (step, spec) = other.reading("earth").unwrap();
-    job.take(Take { procedure: &other.page, step: &step.id, spec, blank: "", text: "1", at: NOW }, &NONE);
+    let read = |job: &mut Job, id: &str| {
+        let (step, spec) = other.reading(id).unwrap();
+        job.take(Take { procedure: &other.page, step: &step.id, spec, blank: "", text: "1", at: NOW }, &NONE);
+    };
+    // What is read of the bench, or to prove that nothing is alive, is read without mains.
+    read(&mut job, "load");
+    read(&mut job, "left-1");
+    assert_eq!(open(&procedure, &job), [1, 2, 3, 4, 5, 6, 7]);
+    read(&mut job, "earth");
     assert_eq!(closed(&procedure, &job), waiting(6, [("left-3", Why::MainsOn), ("clip-3", Why::NotTicked)]));
 }
 

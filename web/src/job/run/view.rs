@@ -260,7 +260,7 @@ fn lacking(lacks: &[Lack], survey: &str) -> Markup {
 /// A reading that no longer counts.
 const CHANGED: &str = "the amplifier was changed after this was read: read it again";
 const HANDS_IN: &str = "hands were in the chassis after this was read: read it again";
-const MAINS_ON: &str = "the mains was on after this was read: prove it again before hands go in";
+const MAINS_ON: &str = "the mains was on since, or may have been: prove it again before hands go in";
 
 /// How a reading stands, in words.
 fn standing(taken: &Taken) -> String {
