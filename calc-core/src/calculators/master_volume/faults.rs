@@ -78,10 +78,11 @@ impl MasterVolume {
                 At::Mark(mark) => circuit.share(mark),
             };
             let cell = |place: &Option<Place>| {
-                let [grid, other] = self.build(circuit, share, row.fault, *place).grids();
+                let build = self.build(circuit, share, row.fault, *place);
+                let [grid, other] = build.grids();
                 let said = self.cell(grid, shift);
                 let stays = |other: f64| healthy.is_some_and(|healthy| (other - healthy).abs() < REACHES);
-                if other.is_some_and(stays) {
+                if !build.reaches_over() || other.is_some_and(stays) {
                     return said;
                 }
                 let other = self.cell(other, shift);

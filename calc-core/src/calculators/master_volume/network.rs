@@ -110,6 +110,16 @@ impl Build<'_> {
         grid
     }
 
+    /// Whether the fault reaches over to the other side; if not, that is as if nothing were wrong.
+    pub(super) fn reaches_over(&self) -> bool {
+        match self.fault {
+            Some(Fault::Feed | Fault::Screen | Fault::Body) => true,
+            // A leak of megohms moves the bias node by tenths of a volt.
+            Some(Fault::Leaky(leakage) | Fault::SecondLeaky(leakage)) if leakage < 1e5 => true,
+            _ => self.circuit.topology == Topology::Bridge,
+        }
+    }
+
     /// What grid A and grid B come to at rest; none where nothing holds one. A grid that is pulled above its cathode conducts:
     /// the other side sees it at 0 V.
     pub(super) fn grids(&self) -> [Option<f64>; 2] {
@@ -131,12 +141,17 @@ impl Build<'_> {
         network
     }
 
-    /// Puts every part.
+    /// Puts every part. Without signals the second side is put in only where it takes part.
     fn put(&self, net: &mut dyn Parts) {
         net.supply("bias supply", "supply", self.bias, 0.0);
         net.resistor("bias source", "supply", self.bias_node(), self.circuit.bias_source);
         self.side(net, 0, true);
-        self.side(net, 1, false);
+        if self.whole || self.reaches_over() {
+            self.side(net, 1, false);
+        } else {
+            let other = self.grid_current * self.circuit.valves;
+            net.current("grid current B", self.bias_node(), other);
+        }
         if self.whole {
             net.capacitor("bias capacitor", self.bias_node(), CHASSIS, self.circuit.bias_capacitor);
         }

@@ -61,7 +61,8 @@ fn a_grid_at_rest_is_where_the_solver_of_networks_finds_it() {
             let (grids, network) = (build.grids(), build.network());
             match network.operating_point() {
                 Ok(point) => {
-                    for (here, name) in grids.into_iter().zip(["grid A", "grid B"]) {
+                    let sides = if build.reaches_over() { 2 } else { 1 };
+                    for (here, name) in grids.into_iter().zip(["grid A", "grid B"]).take(sides) {
                         let (here, there) = (here.unwrap(), point.voltage(name).unwrap().si());
                         assert!(
                             (here - there).abs() <= 1e-6,
@@ -72,7 +73,7 @@ fn a_grid_at_rest_is_where_the_solver_of_networks_finds_it() {
                 // What hangs in the air elsewhere stops the solver, and not this.
                 Err(NetworkError::Floating { node }) => {
                     assert!(
-                        !node.ends_with('B') || grids != [None, None],
+                        !node.ends_with('B') || grids[0].is_some(),
                         "{topology} {fault:?} {place:?}: {node}"
                     );
                 }
