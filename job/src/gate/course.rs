@@ -177,24 +177,26 @@ impl<'c> Course<'c> {
         step >= self.here && (self.any(later) || self.elsewhere.is_some_and(|at| at >= order))
     }
 
-    /// Whether what a limit was worked out from is told otherwise now, but for what later steps of the run told.
+    /// Whether what a limit was worked out from is told otherwise now, but for what later steps of the run told after it.
     fn is_judged_otherwise(&self, read: &Read<'_>) -> bool {
         let Read { taken, spec, step, order } = *read;
         let Some(by) = &taken.by else { return spec.leans_on_the_job() };
+        let changed = if spec.aside.is_empty() {
+            self.job.changed_since(taken.after)
+        } else {
+            self.job.part_changed_since(taken.after)
+        };
         by.iter().any(|(id, text)| {
-            let changed = if spec.aside.is_empty() {
-                self.job.changed_since(taken.after)
-            } else {
-                self.job.part_changed_since(taken.after)
-            };
             let measured = values::find(id).is_ok_and(|known| known.measured);
-            let told = |other: &Read<'_>| other.spec.feeds(&other.taken.blank) == Some(id);
             let anew = |other: &Read<'_>| {
-                told(other) && other.step <= step && other.order > order && !is_kept_as(other.taken, id, text)
+                other.tells(id)
+                    && other.step <= step
+                    && other.order > order
+                    && !is_kept_as(other.taken, id, text)
             };
             (measured && changed.is_some())
                 || self.any(anew)
-                || (!self.any(|other| told(other) && other.step > step)
+                || (!self.is_told_later(read, id)
                     && self.job.values.get(id).is_none_or(|value| value.text != *text))
         })
     }
@@ -204,18 +206,30 @@ impl<'c> Course<'c> {
     fn is_told_otherwise(&self, read: &Read<'_>) -> bool {
         let Read { taken, spec, step, .. } = *read;
         let Some(id) = spec.feeds(&taken.blank) else { return false };
-        let told_later =
-            || self.any(|other| other.step > step && other.spec.feeds(&other.taken.blank) == Some(id));
+        let same =
+            |text: &str| self.any(|other| other.spec.id == spec.id && is_kept_as(other.taken, id, text));
         match self.job.values.get(id).map(|value| (&value.from, &value.text)) {
             Some((From::Reading { procedure, reading }, _)) if *procedure == self.procedure.page => {
                 self.any(|other| other.spec.id == *reading && other.step < step)
             }
-            Some((_, text)) => {
-                let same = |other: &Read<'_>| other.spec.id == spec.id && is_kept_as(other.taken, id, text);
-                self.is_leant_on(id) && !told_later() && !self.any(same)
+            told => {
+                self.is_leant_on(id)
+                    && !self.is_told_later(read, id)
+                    && !told.is_some_and(|(_, text)| same(text))
             }
-            None => self.is_leant_on(id) && !told_later(),
         }
+    }
+
+    /// Whether a later step of the run told a value after this reading.
+    fn is_told_later(&self, read: &Read<'_>, id: &str) -> bool {
+        self.any(|other| other.tells(id) && other.step > read.step && other.order > read.order)
+    }
+}
+
+impl Read<'_> {
+    /// Whether it fills a value of the job.
+    fn tells(&self, id: &str) -> bool {
+        self.spec.feeds(&self.taken.blank) == Some(id)
     }
 }
 

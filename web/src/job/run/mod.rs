@@ -163,7 +163,7 @@ impl Run {
         let screen = match &self.screen {
             Screen::Off(item) => view::off(item),
             Screen::Pad(pad) => match self.reading(&pad.item) {
-                Some(reading) => view::pad(pad, reading, &self.limits(reading)),
+                Some(reading) => view::pad(pad, reading, &self.limits(reading), Some(step)),
                 None => return String::new(),
             },
             Screen::Stopped(stopped) => match self.reading(&stopped.item) {

@@ -2,7 +2,7 @@
 
 use job::gate::{Course, Lapse, Wait, Why};
 use job::judge::{CannotTell, Lack, Limits, Stop};
-use job::procedure::{AS_EXPECTED, Gate, Item, NOT_AS_EXPECTED, ReadingSpec, Step};
+use job::procedure::{AS_EXPECTED, Gate, Item, NOT_AS_EXPECTED, ReadingSpec, Step, TimerSpec};
 use job::{Job, Judged, Taken};
 use maud::{Markup, html};
 
@@ -176,7 +176,7 @@ impl Asked<'_> {
                         }
                     }
                 },
-                Item::Timer(timer) => { p { (timer.text) ": " span.clock role="timer" data-timer=(timer.id) data-seconds=(timer.seconds) {} } },
+                Item::Timer(timer) => { (clock(timer)) },
             }
         }
     }
@@ -232,6 +232,11 @@ impl Asked<'_> {
             @if wait.gate == Gate::Soft { (button("excuse", &wait.item, "Pass with a written reason")) }
         }
     }
+}
+
+/// A time to wait, and what is left of it.
+fn clock(timer: &TimerSpec) -> Markup {
+    html! { p { (timer.text) ": " span.clock role="timer" data-timer=(timer.id) data-seconds=(timer.seconds) {} } }
 }
 
 /// The limits as they are worked out from the job.
@@ -292,13 +297,15 @@ fn stop_line(reading: &ReadingSpec, limits: &Limits) -> String {
     example.map_or_else(|| before.to_owned(), |_| [before, &figure(limits), after].concat())
 }
 
-/// The pad.
-pub(super) fn pad(pad: &Pad, reading: &ReadingSpec, limits: &Limits) -> Markup {
+/// The pad. What its step waits for is in sight: a reading after ten minutes is typed after ten.
+pub(super) fn pad(pad: &Pad, reading: &ReadingSpec, limits: &Limits, step: Option<&Step>) -> Markup {
+    let items = step.into_iter().flat_map(|step| &step.items);
     html! {
         p.stop { strong { "STOP" } " " (stop_line(reading, limits)) }
         p.quantity { (reading.quantity) @if !pad.blank.is_empty() { ": " (pad.blank) } }
         p { "Expect " (reading.expect) "." }
         (for_this_amplifier(limits))
+        @for item in items { @if let Item::Timer(timer) = item { (clock(timer)) } }
         @if let Some((message, offers)) = &pad.problem {
             div.problem role="alert" {
                 p { (message) }
@@ -406,9 +413,13 @@ mod tests {
     #[test]
     fn the_stop_figure_stands_above_the_pad_and_above_what_stopped() {
         let limits = Limits::of(&spec(), &Job::default(), &job::Among(&[]));
-        let typed = pad(&Pad { item: "bias".into(), ..Pad::default() }, &spec(), &limits).into_string();
-        let places = ["Less negative: off", "For this amplifier", "data-about=\"−\"", "Enter"]
-            .map(|part| typed.find(part).unwrap());
+        let timer = TimerSpec { id: "ten".into(), text: "After ten minutes".into(), seconds: 600 };
+        let step = Step { id: "step-1".into(), items: vec![Item::Timer(timer)] };
+        let typed =
+            pad(&Pad { item: "bias".into(), ..Pad::default() }, &spec(), &limits, Some(&step)).into_string();
+        let places =
+            ["Less negative: off", "For this amplifier", "data-seconds=\"600\"", "data-about=\"−\"", "Enter"]
+                .map(|part| typed.find(part).unwrap());
         assert!(places.is_sorted(), "{places:?}");
         let stop =
             Stop { read: "−30 V".into(), limit: "at most −41 V".into(), source: "this page".into() };
