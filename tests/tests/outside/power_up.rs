@@ -549,10 +549,11 @@ fn who_goes_back_to_open_the_feedback_proves_the_chassis_dead_again() {
     assert!(matches!(take(&mut job, &procedure, "output-connected", "", "1.4"), Judgement::Stop(_)));
     let step = step_of(&procedure, "open-left");
     job.stop_at(&page, &step, now());
-    let closed = ["open-left", "open-source", "open-clip-off"].map(str::to_owned).to_vec();
+    let closed = ["open-left", "open-source", "open-clip-ohms", "open-clip-off"].map(str::to_owned).to_vec();
     assert_eq!(waits(&procedure, &job), (step.clone(), closed));
     take(&mut job, &procedure, "open-left", "", "2");
     take(&mut job, &procedure, "open-source", "", "9.2");
+    take(&mut job, &procedure, "open-clip-ohms", "", "180");
     assert_eq!(waits(&procedure, &job), (step, vec!["open-clip-off".to_owned()]));
     job.tick(&page, "open-clip-off", true, now());
     // With hands in since, what was read with the loop open is read again.
