@@ -126,6 +126,11 @@ async fn a_calculator_starts_from_the_job_and_keeps_its_answer_in_it(engine: Eng
     Ok(())
 }
 
+/// A file as an edition to come would write it.
+fn of_a_later_edition(file: &str) -> String {
+    file.replace(&format!("\"version\":{}", job::file::VERSION), "\"version\":99")
+}
+
 async fn a_damaged_file_changes_nothing_and_says_why(engine: Engine) -> WebDriverResult<()> {
     let browser = Browser::open(engine).await?;
     begin(&browser, "Two-valve head").await?;
@@ -136,7 +141,7 @@ async fn a_damaged_file_changes_nothing_and_says_why(engine: Engine) -> WebDrive
         (whole.replace("Another", "Any other"), "checksum"),
         (whole.chars().take(120).collect(), "ends in the middle"),
         ("{\"format\":\"else\"}".to_owned(), "no job of this handbook"),
-        (whole.replace("\"version\":2", "\"version\":99"), "version 99"),
+        (of_a_later_edition(&whole), "version 99"),
     ] {
         let file = room.path().join("job.json");
         std::fs::File::create(&file).and_then(|mut file| file.write_all(text.as_bytes())).expect("a file");
@@ -184,7 +189,7 @@ async fn a_job_that_cannot_be_read_is_said_and_kept_as_it_is(engine: Engine) -> 
     begin(&browser, "Two-valve head").await?;
     write(&browser, "anode-voltage", "438").await?;
     let whole = in_the_store(&browser, "").await?;
-    let newer = whole.replace("\"version\":2", "\"version\":99");
+    let newer = of_a_later_edition(&whole);
     for (spoilt, why) in [(&whole[..whole.len() / 2], "ends in the middle"), (&newer, "of version 99")] {
         in_the_store(&browser, &format!("await put({spoilt:?})")).await?;
         open(&browser, JOB).await?;
