@@ -90,9 +90,10 @@ fn webassembly(purpose: For) -> Result<()> {
             tool::ensure(&[&WASM_OPT])?;
             let words = ["wasm-opt", "--strip-producers", "--strip-target-features", "-Oz"];
             let mut small = tool::with_tools(&words, &[&WASM_OPT])?;
-            // Functions of like names are much alike: side by side brotli packs them closer.
+            // Nothing lies below 1 kB: there the stack would end (rustc puts it first). Functions of like names are much alike:
+            // side by side brotli packs them closer.
             run(small
-                .args(["--converge", "--reorder-functions-by-name"])
+                .args(["--low-memory-unused", "--converge", "--monomorphize", "--reorder-functions-by-name"])
                 .args(FEATURES)
                 .arg(raw.join(&wasm))
                 .arg("-o")
