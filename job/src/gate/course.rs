@@ -53,8 +53,14 @@ impl<'c> Course<'c> {
     /// The run under way, as it stands for who stands at the step that the job keeps.
     #[must_use]
     pub fn of(procedure: &'c Procedure, job: &'c Job) -> Self {
-        let here = job.places.get(&procedure.page).and_then(|place| procedure.index(&place.step));
-        Self::at(procedure, job, here.unwrap_or(0))
+        let here = job.places.get(&procedure.page).map_or("", |place| &place.step);
+        Self::seen_from(procedure, job, here)
+    }
+
+    /// The same for who looks at this step, where a closed gate may have led.
+    #[must_use]
+    pub fn seen_from(procedure: &'c Procedure, job: &'c Job, step: &str) -> Self {
+        Self::at(procedure, job, procedure.index(step).unwrap_or(0))
     }
 
     /// The same for who stands at the step with this place.

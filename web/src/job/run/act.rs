@@ -1,6 +1,6 @@
 //! What is pressed and typed while a procedure runs.
 
-use job::gate::{self, Course};
+use job::gate;
 use job::judge::{Judgement, Take};
 use job::procedure::ReadingSpec;
 use web_sys::Element;
@@ -289,7 +289,7 @@ async fn take(run: &Shared, text: &str) {
 fn next_blank(run: &Shared, item: &str) -> Screen {
     let state = run.borrow();
     let (Some(step), Some(job)) = (state.step(), &state.job) else { return Screen::Step };
-    let course = Course::of(&state.procedure, job);
+    let course = state.course(job);
     let live = state.is_live(item);
     let readings = step.readings().filter(|reading| reading.id == item || (live && reading.live));
     let blanks = readings.flat_map(|reading| reading.blanks().map(move |blank| (reading, blank)));

@@ -133,8 +133,12 @@ impl Run {
     fn tick_stands(&self, id: &str) -> bool {
         let mut ticks = self.procedure.steps.iter().flat_map(Step::ticks);
         let tick = ticks.find(|tick| tick.id == id);
-        tick.zip(self.job.as_ref())
-            .is_some_and(|(tick, job)| Course::of(&self.procedure, job).is_ticked(tick))
+        tick.zip(self.job.as_ref()).is_some_and(|(tick, job)| self.course(job).is_ticked(tick))
+    }
+
+    /// What counts for who looks at the step that is shown.
+    fn course<'c>(&'c self, job: &'c Job) -> Course<'c> {
+        Course::seen_from(&self.procedure, job, self.shown.as_deref().unwrap_or_default())
     }
 
     fn states(&self) -> Vec<StepState> {
@@ -182,7 +186,7 @@ impl Run {
                 let asked = Asked {
                     step,
                     job,
-                    course: &Course::of(&self.procedure, job),
+                    course: &self.course(job),
                     page: &self.procedure.page,
                     waits: &waits,
                     limits: &limits,
