@@ -99,10 +99,18 @@ enum By {
 
 async fn press(browser: &Browser, selector: &str, by: By) -> WebDriverResult<()> {
     // A driver clicks what lies under the fixed bar without scrolling it free, as a thumb would.
-    let button = browser.awaited(&format!("#run-panel {selector}, #page-run {selector}")).await?;
-    match by {
-        By::Keys => button.send_keys(Key::Enter + "").await,
-        By::Touch => button.click().await,
+    let selector = format!("#run-panel {selector}, #page-run {selector}");
+    loop {
+        let button = browser.awaited(&selector).await?;
+        let pressed = match by {
+            By::Keys => button.send_keys(Key::Enter + "").await,
+            By::Touch => button.click().await,
+        };
+        // The panel may have been set anew since: then nothing was pressed.
+        match pressed {
+            Err(error) if error.to_string().contains("stale element") => {}
+            pressed => return pressed,
+        }
     }
 }
 
