@@ -108,7 +108,7 @@ async fn press(browser: &Browser, selector: &str, by: By) -> WebDriverResult<()>
         };
         // The panel may have been set anew since: then nothing was pressed.
         match pressed {
-            Err(error) if error.to_string().contains("stale element") => {}
+            Err(error) if format!("{error:?}").contains("StaleElementReference") => {}
             pressed => return pressed,
         }
     }
