@@ -13,11 +13,10 @@ pub const VERSION: u64 = 3;
 pub(super) type Migration = Option<fn(Value) -> Result<Value, String>>;
 
 /// The steps, the first from version 1 to 2. A new version adds one and an old file to `job/data/`.
-pub(super) const MIGRATIONS: &[Migration] = &[
-    // What a reading was judged by and what is noted of it, what was removed.
-    None, // What had been changed and read when something was ticked.
-    None,
-];
+///
+/// - To 2: what a reading was judged by and what is noted of it, what was removed.
+/// - To 3: what had been changed and read when something was ticked.
+pub(super) const MIGRATIONS: &[Migration] = &[None, None];
 
 /// Whether any step changes the JSON.
 pub(super) const STEPS: bool = change_anything(MIGRATIONS);

@@ -164,6 +164,8 @@ fn each_fault_is_named() {
         ("{\"name\": 1}".into(), "this is no job of this handbook: it has no “format”"),
         (whole.replace(FORMAT, "another"), "this is no job of this handbook: its format is \"another\""),
         (whole.replace("\"version\":3", "\"version\":7"), "the file is of version 7, and this edition"),
+        // A version that was damaged is not taken for an earlier one.
+        (whole.replace("\"version\":3", "\"version\":2"), "does not agree with its checksum"),
         (whole.replace("\"version\":3", "\"version\":0"), "the file’s “version” is wrong: 0 is no version"),
         (whole.replace("\"version\":3", "\"version\":\"2\""), "the file’s “version” is wrong"),
         (whole.replace("\"version\":3,", ""), "the file’s “version” is wrong: it is missing"),

@@ -51,11 +51,17 @@ fn go(job: &mut Job, procedure: &Procedure, last: usize) {
     }
 }
 
-fn gone_up() -> (Procedure, Job) {
+/// The way up, with everything done up to a step.
+fn gone_to(last: usize) -> (Procedure, Job) {
     let procedure = way_up();
     let mut job = Job::new("1", "", NOW);
     job.begin(PAGE, "step-1", NOW);
-    go(&mut job, &procedure, 7);
+    go(&mut job, &procedure, last);
+    (procedure, job)
+}
+
+fn gone_up() -> (Procedure, Job) {
+    let (procedure, mut job) = gone_to(7);
     job.stop_at(PAGE, "step-8", NOW);
     assert_eq!(open(&procedure, &job), [1, 2, 3, 4, 5, 6, 7, 8]);
     (procedure, job)
@@ -103,20 +109,14 @@ fn what_is_read_live_again_takes_away_the_proof_behind_it() {
 
 #[test]
 fn hands_that_were_only_in_twice_take_away_nothing() {
-    let procedure = way_up();
-    let mut job = Job::new("1", "", NOW);
-    job.begin(PAGE, "step-1", NOW);
-    go(&mut job, &procedure, 2);
+    let (procedure, mut job) = gone_to(2);
     take(&mut job, &procedure, "left-1", "", "2");
     assert_eq!(open(&procedure, &job), [1, 2, 3], "no mains was on between");
 }
 
 #[test]
 fn another_procedure_may_have_had_the_mains_on() {
-    let procedure = way_up();
-    let mut job = Job::new("1", "", NOW);
-    job.begin(PAGE, "step-1", NOW);
-    go(&mut job, &procedure, 6);
+    let (procedure, mut job) = gone_to(6);
     let other = Procedure { page: "other.html".into(), ..way_up() };
     job.begin(&other.page, "step-1", NOW);
     let read = |job: &mut Job, id: &str| {
