@@ -70,6 +70,20 @@ pub fn unlike_pages() -> Vec<Page> {
     others
 }
 
+/// One page of each depth and set of modules. How files are found differs between these alone.
+#[must_use]
+pub fn pages_of_each_kind() -> Vec<Page> {
+    let mut seen = BTreeSet::new();
+    let mut pages = unlike_pages();
+    pages.retain(|page| {
+        let parts = page.all("[data-group]");
+        let modules: Vec<String> =
+            parts.iter().filter_map(|part| part.attr("data-group")).map(str::to_owned).collect();
+        seen.insert((page.path.matches('/').count(), modules))
+    });
+    pages
+}
+
 /// The page of a calculator: its own, or else the first on which it stands.
 ///
 /// # Panics

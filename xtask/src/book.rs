@@ -1,7 +1,10 @@
 //! Builds the book: the WebAssembly modules first, then `press` prints the pages round them.
 
 use std::fs;
+use std::num::NonZero;
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
+use std::thread;
 
 use anyhow::{Result, ensure};
 
@@ -70,38 +73,60 @@ const FEATURES: [&str; 6] = [
 /// Builds every module that has changed: each binary of `web` is one.
 fn webassembly(purpose: For) -> Result<()> {
     tool::ensure(&[&WASM, &WASM_BINDGEN])?;
+    if purpose == For::Publishing {
+        tool::ensure(&[&WASM_OPT])?;
+    }
     let cargo = ["cargo", "build", "--quiet", "--package", "web", "--bins", "--profile", "wasm", "--target"];
     run(command(&cargo).arg("wasm32-unknown-unknown"))?;
-    let (from, to) = (Path::new("target/wasm32-unknown-unknown/wasm"), Path::new(purpose.webassembly()));
-    // Made beside it and moved there last: what was broken off half-way is made again.
-    let raw = to.join("raw");
-    fs::create_dir_all(&raw)?;
+    fs::create_dir_all(raw(purpose))?;
     let modules = modules()?;
     ensure!(!modules.is_empty(), "web/src/bin holds no module");
-    for module in modules {
-        let (script, wasm) = (format!("{module}.js"), format!("{module}_bg.wasm"));
-        let built = from.join(&module).with_extension("wasm");
-        if newer(&to.join(&wasm), &built) {
-            continue;
+    // The tools keep one processor busy each.
+    let left = Mutex::new(modules.into_iter());
+    let next = || left.lock().unwrap_or_else(PoisonError::into_inner).next();
+    let work = || -> Result<()> {
+        while let Some(module) = next() {
+            finish(&module, purpose)?;
         }
-        let bindgen = ["wasm-bindgen", "--target", "web", "--no-typescript", "--out-dir"];
-        run(tool::with_tools(&bindgen, &[&WASM_BINDGEN])?.arg(&raw).arg(&built))?;
-        if purpose == For::Publishing {
-            tool::ensure(&[&WASM_OPT])?;
-            let words = ["wasm-opt", "--strip-producers", "--strip-target-features", "-Oz"];
-            let mut small = tool::with_tools(&words, &[&WASM_OPT])?;
-            // Nothing lies below 1 kB: there the stack would end (rustc puts it first). Functions of like names are much alike:
-            // side by side brotli packs them closer.
-            run(small
-                .args(["--low-memory-unused", "--converge", "--monomorphize", "--reorder-functions-by-name"])
-                .args(FEATURES)
-                .arg(raw.join(&wasm))
-                .arg("-o")
-                .arg(raw.join(&wasm)))?;
-        }
-        for file in [script, wasm] {
-            fs::rename(raw.join(&file), to.join(&file))?;
-        }
+        Ok(())
+    };
+    thread::scope(|scope| {
+        let processors = thread::available_parallelism().map_or(1, NonZero::get);
+        let workers: Vec<_> = (0..processors).map(|_| scope.spawn(work)).collect();
+        workers.into_iter().try_for_each(|worker| worker.join().expect("a worker does not panic"))
+    })
+}
+
+/// Where modules are made: beside their place, and moved there last, so that what was broken off half-way is made again.
+fn raw(purpose: For) -> PathBuf {
+    Path::new(purpose.webassembly()).join("raw")
+}
+
+/// Makes of cargo's output what a browser loads, if it is newer.
+fn finish(module: &str, purpose: For) -> Result<()> {
+    let (from, to) = (Path::new("target/wasm32-unknown-unknown/wasm"), Path::new(purpose.webassembly()));
+    let (script, wasm) = (format!("{module}.js"), format!("{module}_bg.wasm"));
+    let built = from.join(module).with_extension("wasm");
+    if newer(&to.join(&wasm), &built) {
+        return Ok(());
+    }
+    let raw = raw(purpose);
+    let bindgen = ["wasm-bindgen", "--target", "web", "--no-typescript", "--out-dir"];
+    run(tool::with_tools(&bindgen, &[&WASM_BINDGEN])?.arg(&raw).arg(&built))?;
+    if purpose == For::Publishing {
+        let words = ["wasm-opt", "--strip-producers", "--strip-target-features", "-Oz"];
+        let mut small = tool::with_tools(&words, &[&WASM_OPT])?;
+        // Nothing lies below 1 kB: there the stack would end (rustc puts it first). Functions of like names are much alike:
+        // side by side brotli packs them closer.
+        run(small
+            .args(["--low-memory-unused", "--converge", "--monomorphize", "--reorder-functions-by-name"])
+            .args(FEATURES)
+            .arg(raw.join(&wasm))
+            .arg("-o")
+            .arg(raw.join(&wasm)))?;
+    }
+    for file in [script, wasm] {
+        fs::rename(raw.join(&file), to.join(&file))?;
     }
     Ok(())
 }

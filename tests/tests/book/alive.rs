@@ -1,53 +1,31 @@
 //! Pages come alive wherever they stand, quietly, and one calculator's fault stays its own.
 
-use std::collections::BTreeSet;
-
 use serde_json::json;
 use tests::browser::Browser;
 use tests::engine::Engine;
-use tests::site::{Page, given, page_with, unlike_pages};
+use tests::site::{Page, given, page_with, pages_of_each_kind};
 use thirtyfour::By;
 use thirtyfour::error::WebDriverResult;
 
 use crate::calculator::{POWER, VOLTAGE, answer, type_into, until_power};
 
 tests::in_every_engine! {
-    every_page_comes_alive_with_an_empty_console,
     pages_come_alive_under_a_sub_path,
     what_is_not_there_gets_the_books_own_page,
     a_calculator_that_stops_says_so_once,
 }
 
-/// Opens these pages and sees that each of their calculators comes alive, without a complaint.
-async fn alive_at(engine: Engine, book: String, pages: &[Page]) -> WebDriverResult<()> {
+/// What a page refers to is looked at for every page elsewhere (`site.rs`).
+async fn pages_come_alive_under_a_sub_path(engine: Engine) -> WebDriverResult<()> {
+    let pages = pages_of_each_kind();
     assert!(pages.iter().any(Page::calculates), "no page calculates");
-    let browser = Browser::open_at(engine, book).await?;
+    let browser = Browser::open_at(engine, given("BOOK_SUB_URL")).await?;
     for page in pages {
         browser.living_page(&page.path).await?;
         let complaints = browser.complaints().await?;
         assert!(complaints.is_empty(), "{}:\n{}", page.path, complaints.join("\n"));
     }
     Ok(())
-}
-
-async fn every_page_comes_alive_with_an_empty_console(engine: Engine) -> WebDriverResult<()> {
-    alive_at(engine, given("BOOK_URL"), &unlike_pages()).await
-}
-
-/// What a page refers to is looked at for every page elsewhere (`site.rs`); here one page of each module and depth.
-async fn pages_come_alive_under_a_sub_path(engine: Engine) -> WebDriverResult<()> {
-    let mut seen = BTreeSet::new();
-    let mut pages = unlike_pages();
-    pages.retain(|page| {
-        let modules: Vec<String> = page
-            .all("[data-group]")
-            .iter()
-            .filter_map(|one| one.attr("data-group"))
-            .map(str::to_owned)
-            .collect();
-        seen.insert((page.path.matches('/').count(), modules))
-    });
-    alive_at(engine, given("BOOK_SUB_URL"), &pages).await
 }
 
 async fn what_is_not_there_gets_the_books_own_page(engine: Engine) -> WebDriverResult<()> {

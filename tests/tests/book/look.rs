@@ -1,4 +1,4 @@
-//! Bench-side reading: sizes of type and of what is touched, on a phone and on a tablet.
+//! Every page, opened: it comes alive quietly, and what is read and touched is large enough, on a phone and on a tablet.
 
 use tests::browser::{Browser, PHONE, TABLET};
 use tests::engine::Engine;
@@ -6,7 +6,7 @@ use tests::site::unlike_pages;
 use thirtyfour::error::WebDriverResult;
 
 tests::in_every_engine! {
-    on_a_tablet_nothing_is_too_small_too_wide_or_moves,
+    every_page_comes_alive_with_nothing_too_small_too_wide_or_moving,
 }
 
 /// Everything touched is at least 44 by 44 px. A link inside running text is as high as its line (WCAG 2.5.8 and 2.5.5
@@ -60,36 +60,37 @@ const MOVING: &str = "
 /// A desktop screen of 1280 by 1024 pixels, magnified four times (WCAG 1.4.10).
 const MAGNIFIED: (u32, u32) = (320, 256);
 
-/// Looks at every page, with everything unfolded, on one screen.
-async fn nothing_on_any_page(engine: Engine, screen: (u32, u32), faults: &[&str]) -> WebDriverResult<()> {
+/// Each screen, and what could be wrong with a page on it. Only Chromium shows pages as narrow as a phone.
+const SCREENS: [((u32, u32), &[&str]); 3] = [
+    (TABLET, &[TOO_SMALL, SMALL_TYPE, SIDEWAYS, MOVING]),
+    (PHONE, &[TOO_SMALL, SMALL_TYPE, SIDEWAYS]),
+    (MAGNIFIED, &[SIDEWAYS]),
+];
+
+/// Every page comes alive with an empty console and is looked at with everything unfolded, on one screen after another.
+async fn every_page_comes_alive_with_nothing_too_small_too_wide_or_moving(
+    engine: Engine,
+) -> WebDriverResult<()> {
+    let screens = if engine == Engine::Chromium { &SCREENS[..] } else { &SCREENS[..1] };
     let browser = Browser::open(engine).await?;
-    browser.screen(screen).await?;
     let mut all = Vec::new();
     for page in unlike_pages() {
         browser.living_page(&page.path).await?;
+        let found = browser.complaints().await?;
+        all.extend(found.into_iter().map(|complaint| format!("{}: {complaint}", page.path)));
         browser
             .script("document.querySelectorAll('details').forEach(details => details.open = true)")
             .await?;
-        for fault in faults {
-            let found: Vec<String> = serde_json::from_value(browser.script(fault).await?)?;
-            all.extend(found.into_iter().map(|fault| format!("{}: {fault}", page.path)));
+        for (screen, faults) in screens {
+            if screens.len() > 1 {
+                browser.screen(*screen).await?;
+            }
+            for fault in *faults {
+                let found: Vec<String> = serde_json::from_value(browser.script(fault).await?)?;
+                all.extend(found.into_iter().map(|fault| format!("{}, {screen:?}: {fault}", page.path)));
+            }
         }
     }
     assert!(all.is_empty(), "\n{}", all.join("\n"));
     Ok(())
-}
-
-async fn on_a_tablet_nothing_is_too_small_too_wide_or_moves(engine: Engine) -> WebDriverResult<()> {
-    nothing_on_any_page(engine, TABLET, &[TOO_SMALL, SMALL_TYPE, SIDEWAYS, MOVING]).await
-}
-
-// Only Chromium shows pages as narrow as a phone.
-#[tokio::test(flavor = "multi_thread")]
-async fn on_a_phone_nothing_is_too_small_or_too_wide() -> WebDriverResult<()> {
-    nothing_on_any_page(Engine::Chromium, PHONE, &[TOO_SMALL, SMALL_TYPE, SIDEWAYS]).await
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn magnified_four_times_no_page_scrolls_sideways() -> WebDriverResult<()> {
-    nothing_on_any_page(Engine::Chromium, MAGNIFIED, &[SIDEWAYS]).await
 }
