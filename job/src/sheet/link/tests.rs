@@ -141,16 +141,15 @@ fn what_is_no_such_link_is_left_alone_and_a_later_one_named() {
 
 proptest! {
     #[test]
-    fn a_link_that_was_cut_or_changed_shows_nothing(at in any::<prop::sample::Index>(), letter in "[A-Za-z0-9_-]") {
+    fn a_link_that_was_cut_or_changed_shows_nothing_else(at in any::<prop::sample::Index>(), letter in "[A-Za-z0-9_-]") {
         let link = written(&full());
         let at = "sheet.1.".len() + at.index(link.len() - "sheet.1.".len());
         prop_assert!(read(&link[..at]).unwrap().is_err());
         let mut other = link.clone();
         other.replace_range(at..=at, &letter);
-        // The last letter of base64 has bits that mean nothing.
-        if other != link && at + 1 < link.len() {
-            prop_assert!(read(&other).unwrap().is_err(), "{other}");
-        }
+        // The last letters have bits that mean nothing, to base64 and to deflate, which fill their last bytes up.
+        let came = read(&other).unwrap();
+        prop_assert!(came.is_err() || came.is_ok_and(|job| written(&job) == link), "{other}");
     }
 
     #[test]
