@@ -6,7 +6,8 @@ use super::{ChoiceSpec, Fault, Procedure, Step};
 
 impl Procedure {
     /// Everything that is wrong with the procedure as a whole: an id that stands twice, a choice that leads nowhere or back,
-    /// more than one choice in a step. Each fault's key is the step and the item: `step-5 standby`.
+    /// more than one choice in a step, a proof of dead behind a live reading of the same step: it would take back what opened
+    /// the step. Each fault's key is the step and the item: `step-5 standby`.
     #[must_use]
     pub fn faults(&self) -> Vec<Fault> {
         let mut faults = Vec::new();
@@ -57,6 +58,14 @@ impl Procedure {
                     let right = "an earlier choice and one of its options, as feedback.untouched";
                     faults.push(Fault::new(&key, &option.not, "is no earlier answer", right));
                 }
+            }
+            let mut readings = step.readings();
+            if readings.any(|reading| reading.live)
+                && let Some(dead) = readings.find(|reading| reading.is_dead())
+            {
+                let key = format!("{} {}", step.id, dead.id);
+                let right = "a step of its own: hands go in there";
+                faults.push(Fault::new(&key, &dead.id, "is read dead behind a live reading", right));
             }
             if step.choices().count() > 1 {
                 let right = "one choice in a step; put the other into the next";

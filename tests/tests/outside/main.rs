@@ -10,5 +10,7 @@ mod model;
 mod network;
 mod ngspice;
 mod power_up;
+mod procedures;
 mod stages;
 mod valves;
+mod walk;

@@ -203,3 +203,11 @@ fn two_answers_that_speak_against_each_other_open_nothing() {
     ]);
     assert_eq!(wrong.faults().len(), 1);
 }
+
+#[test]
+fn hands_go_in_in_a_step_of_their_own() {
+    let wrong = procedure(vec![vec![tick("clip", Some(Gate::Hard)), live("idle"), dead("left")]]);
+    assert!(matches!(&wrong.faults()[..], [fault] if fault.key == "step-1 left"), "{:?}", wrong.faults());
+    let right = procedure(vec![vec![dead("left"), tick("clip", Some(Gate::Hard)), live("idle")]]);
+    assert_eq!(right.faults(), []);
+}
