@@ -25,6 +25,7 @@ pub mod book;
 pub mod calculators;
 pub mod caution;
 mod checks;
+mod code;
 mod edition;
 pub mod fault;
 pub mod figure;
@@ -46,7 +47,6 @@ mod valves;
 
 mod blocks;
 mod parts;
-mod scripts;
 mod steps;
 
 use book::Book;
@@ -141,8 +141,9 @@ pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
     let modules = modules::read(&job.webassembly, &mut files)?;
     if job.publish {
         // What programs ask for by name is read by those who write them.
-        let sent = files.iter_mut().filter(|(name, _)| name.ends_with(".js") && *name != modules::WHOLE);
-        sent.for_each(|(_, script)| *script = scripts::slim(&String::from_utf8_lossy(script)).into_bytes());
+        let is_code = |name: &str| name.ends_with(".js") || name.ends_with(".css");
+        let sent = files.iter_mut().filter(|(name, _)| is_code(name) && *name != modules::WHOLE);
+        sent.for_each(|(_, code)| *code = code::slim(&String::from_utf8_lossy(code)).into_bytes());
     }
     let set = |(index, leaf)| {
         let mut document = leaf::set(&shop, index, leaf, &modules);

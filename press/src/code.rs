@@ -1,12 +1,13 @@
-//! Scripts as they are sent: without comments and indents, which nobody reads there and every first visit would carry.
+//! Scripts and styles as they are sent: without comments and indents, which nobody reads there and every first visit would
+//! carry.
 
-/// The lines of a script that are no comment, without their indents. A comment has lines of its own here, in what we write
+/// The lines of a script or a style sheet that are no comment, without their indents. A comment has lines of its own here, in what we write
 /// and in what wasm-bindgen writes; one behind code stays. A text between backticks that runs over lines stays as it is.
 #[must_use]
-pub fn slim(script: &str) -> String {
+pub fn slim(code: &str) -> String {
     let (mut inside, mut quoted) = (false, false);
     let mut slim = String::new();
-    for whole in script.lines() {
+    for whole in code.lines() {
         let line = whole.trim();
         let kept = if quoted {
             Some(whole)
@@ -32,6 +33,8 @@ mod tests {
     fn comments_and_indents_go_and_code_stays() {
         let script = "// One.\nimport { a } from \"//host/a.js\";\n\n/** Two,\n * over lines. */\nlet b = 1; // behind\n  // Three.\n/* Four. */\n  b / a;\n";
         assert_eq!(slim(script), "import { a } from \"//host/a.js\";\nlet b = 1; // behind\nb / a;\n");
+        let style = "/* Six,\n   over lines. */\n\n.a {\n  color: red; /* behind */\n}\n";
+        assert_eq!(slim(style), ".a {\ncolor: red; /* behind */\n}\n");
         let text = "let text = `one\n    // two`;\n";
         assert_eq!(slim(text), text);
     }
