@@ -1,5 +1,6 @@
 //! Looks on from outside: what checks and measurements have in common.
 
+pub mod amplifier;
 #[cfg(feature = "book")]
 pub mod browser;
 #[cfg(feature = "book")]

@@ -3,6 +3,7 @@
 use std::time::{Duration, Instant};
 
 use serde_json::Value;
+use tests::amplifier::FIFTY_WATTS;
 use tests::browser::Browser;
 use tests::edition::Edition;
 use tests::engine::Engine;
@@ -20,53 +21,6 @@ tests::in_every_engine! {
     a_reading_out_of_range_stops_and_only_one_in_range_opens_the_next_step,
     the_apprentice_s_link_shows_a_step_and_is_adopted_as_a_job,
 }
-
-/// What the survey found of a head of 50 W with two EL34. Common practice, no source.
-const KNOWN: [(&str, &str); 9] = [
-    ("mains-marked", "230 V"),
-    ("bias-expected", "-37 V"),
-    ("idle-stop", "52 mA"),
-    ("idle-expected", "38 mA"),
-    ("load", "16"),
-    ("rated-power", "50"),
-    ("idle-watts", "90"),
-    ("lamp-power", "100"),
-    ("lamp-voltage", "230"),
-];
-
-/// What its meters show on the way up, by the beginning of a reading's id; the longest that fits counts. Common practice,
-/// no source.
-const SHOWS: [(&str, &str); 29] = [
-    ("earth", "0.06"),
-    ("insulation", "60"),
-    ("meter-", "9.2"),
-    ("load-rating", "150"),
-    ("load-legs", "0.2"),
-    ("lamp-earth", "0.05"),
-    ("lamp-live", "35"),
-    ("lamp-neutral", "0.2"),
-    ("output-open", "1.05"),
-    ("output-connected", "0.52"),
-    ("anodes", "440"),
-    ("a-mains-in", "203"),
-    ("a-mains", "222"),
-    ("mains", "229"),
-    ("a-held", "1.2"),
-    ("a-heaters", "6.2"),
-    ("heaters", "6.3"),
-    ("a-bias-out", "-35.5"),
-    ("a-bias-in", "-32.4"),
-    ("full-a-bias", "-37"),
-    ("load", "14.1"),
-    ("ht-lamp-cathodes", "21"),
-    ("off-on", "22"),
-    ("idle-watts", "92"),
-    ("idle", "38"),
-    ("knob", "38"),
-    ("warm", "38"),
-    ("soak", "38"),
-    ("drive", "28"),
-];
 
 /// What the run waits for: `[what, the element to press, the reading's id, the step]`.
 const WANTED: &str = "
@@ -114,24 +68,6 @@ async fn press(browser: &Browser, selector: &str, by: By) -> WebDriverResult<()>
     }
 }
 
-/// What a reading shows. What is left after discharging is half a volt.
-fn shown(id: &str) -> &'static str {
-    if id.split('-').any(|word| word == "left") {
-        return "0.5";
-    }
-    if id.split('-').any(|word| word == "source") {
-        return "9.2";
-    }
-    if id.split('-').any(|word| word == "ohms") {
-        return "180";
-    }
-    if id.split('-').any(|word| word == "rise") {
-        return "1";
-    }
-    let fits = SHOWS.iter().filter(|(start, _)| id.starts_with(start));
-    fits.max_by_key(|(start, _)| start.len()).map_or("0.5", |(_, text)| text)
-}
-
 async fn type_reading(browser: &Browser, text: &str, by: By) -> WebDriverResult<()> {
     browser.until("the pad", "return !!document.querySelector('#run-typed')").await?;
     match by {
@@ -152,7 +88,7 @@ async fn whole_power_up(by: By) -> WebDriverResult<(Browser, usize)> {
     let server = Server::start(edition.folder(), "/");
     let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
     begin(&browser, "Fifty watts").await?;
-    for (field, text) in KNOWN {
+    for (field, text) in FIFTY_WATTS.known {
         write(&browser, field, text).await?;
     }
     until_kept(&browser, &edition).await?;
@@ -196,7 +132,7 @@ async fn go_until(browser: &Browser, end: &str, by: By) -> WebDriverResult<usize
             return Ok(steps);
         }
         match wanted[0].as_str() {
-            "type" => type_reading(browser, shown(&wanted[2]), by).await?,
+            "type" => type_reading(browser, FIFTY_WATTS.shown(&wanted[2]), by).await?,
             "press" => {
                 steps += usize::from(wanted[1].contains("next") || wanted[1].contains("finish"));
                 press(browser, &wanted[1], by).await?;

@@ -3,47 +3,11 @@
 
 use calc_core::calculators::GROUPS;
 use job::{Among, From, Judgement};
+use tests::amplifier::{Amplifier, FIFTY_WATTS};
 
-use crate::walk::{Amplifier, assert_in_order, now, procedure, step_of, take, waits, walk};
+use crate::walk::{assert_in_order, job_of, now, procedure, step_of, take, waits, walk};
 
 const POWER_UP: &str = "6-first-power-up/1-staged-power-up.md";
-
-/// A head of 50 W with two EL34: −37 V and 38 mA are an ordinary pair of readings. 25 W of anode (Philips, 1969) by the
-/// 480 V that the HT may reach are 52 mA.
-const FIFTY_WATTS: Amplifier = Amplifier {
-    ways: &["held-back", "yes"],
-    known: &[
-        ("mains-marked", "230 V"),
-        ("bias-expected", "-37 V"),
-        ("idle-stop", "52 mA"),
-        ("idle-expected", "38 mA"),
-        ("load", "16"),
-        ("rated-power", "50"),
-        ("idle-watts", "90"),
-        ("lamp-power", "100"),
-        ("lamp-voltage", "230"),
-    ],
-    shows: &[
-        ("a-mains-in", "203"),
-        ("a-mains", "222"),
-        ("mains", "229"),
-        ("a-held", "1.2"),
-        ("a-heaters", "6.2"),
-        ("heaters", "6.3"),
-        ("a-bias-out", "-35.5"),
-        ("a-bias-in", "-32.4"),
-        ("full-a-bias", "-37"),
-        ("load", "14.1"),
-        ("ht-lamp-cathodes", "21"),
-        ("off-on", "22"),
-        ("idle-watts", "92"),
-        ("idle", "38"),
-        ("knob", "38"),
-        ("warm", "38"),
-        ("soak", "38"),
-        ("drive", "28"),
-    ],
-};
 
 /// The demonstration amplifier of `content/0-read-this-first`, if it had no standby switch.
 const NOT_HELD_BACK: Amplifier = Amplifier {
@@ -225,7 +189,7 @@ fn with_cathode_bias_the_cathode_and_the_leak_are_proven() {
 fn a_bias_without_its_sign_is_asked_back_and_more_of_it_is_noted() {
     let procedure = procedure(POWER_UP);
     let (step, spec) = procedure.reading("full-a-bias").expect("the reading is there");
-    let mut job = FIFTY_WATTS.job();
+    let mut job = job_of(&FIFTY_WATTS);
     job.set("mains-measured", "230 V", From::Typed, now()).expect("a value");
     let judged = |text| job::judge::judge(spec, text, &job, &Among(&GROUPS));
     let Judgement::Unread(problem) = judged("37") else { panic!("{step:?}: {:?}", judged("37")) };
@@ -239,7 +203,7 @@ fn a_bias_without_its_sign_is_asked_back_and_more_of_it_is_noted() {
 fn without_a_bias_expected_no_valve_is_let_in() {
     let procedure = procedure(POWER_UP);
     let (_, spec) = procedure.reading("a-bias-out").expect("the reading is there");
-    let mut job = FIFTY_WATTS.job();
+    let mut job = job_of(&FIFTY_WATTS);
     job.set("mains-measured", "230 V", From::Typed, now()).expect("a value");
     job.forget("bias-expected", now());
     let judgement = job::judge::judge(spec, "-37", &job, &Among(&GROUPS));
@@ -285,7 +249,7 @@ fn mains_read_higher_judges_the_bias_anew() {
 #[test]
 fn the_mains_that_a_bias_is_judged_by_is_read_and_not_explained() {
     let procedure = procedure(POWER_UP);
-    let mut job = FIFTY_WATTS.job();
+    let mut job = job_of(&FIFTY_WATTS);
     job.begin(&procedure.page, "step-1", now());
     for id in ["a-mains", "a-mains-out", "a-mains-in", "b-mains-out", "b-mains-in", "output-open"] {
         assert!(!job.excuse(&procedure, id, "no meter at hand", now()), "{id}");

@@ -1,6 +1,8 @@
 //! Every procedure but the staged power-up, which has a file of its own, walked from its first step to its last.
 
-use crate::walk::{Amplifier, assert_in_order, walk};
+use tests::amplifier::Amplifier;
+
+use crate::walk::{assert_in_order, walk};
 
 /// The head of 50 W, surveyed and powered up, and what its meters show at other work on it.
 const AT_WORK: Amplifier = Amplifier {

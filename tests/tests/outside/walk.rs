@@ -12,32 +12,7 @@ use job::procedure::{
 };
 use job::procedure::{TickSpec, TimerSpec};
 use job::{Among, From, Job, Judgement, Time};
-
-/// An amplifier, and what its meters show.
-#[derive(Clone, Copy)]
-pub struct Amplifier {
-    /// The options that are chosen where they are offered.
-    pub ways: &'static [&'static str],
-    /// What the survey found.
-    pub known: &'static [(&'static str, &'static str)],
-    /// Readings by the beginning of their id; the longest that fits counts.
-    pub shows: &'static [(&'static str, &'static str)],
-}
-
-/// What every amplifier on the bench shows.
-const EVERYWHERE: [(&str, &str); 11] = [
-    ("earth", "0.06"),
-    ("insulation", "60"),
-    ("meter-", "9.2"),
-    ("load-rating", "150"),
-    ("load-legs", "0.2"),
-    ("lamp-earth", "0.05"),
-    ("lamp-live", "35"),
-    ("lamp-neutral", "0.2"),
-    ("output-open", "1.05"),
-    ("output-connected", "0.52"),
-    ("anodes", "440"),
-];
+use tests::amplifier::{Amplifier, has_word, of_longest_start};
 
 /// At least one reading that no hard gate may let through, by the beginning of its id.
 const BAD: [(&str, &[&str]); 42] = [
@@ -102,48 +77,17 @@ const BAD: [(&str, &[&str]); 42] = [
     ("bush", &["0.8"]),
 ];
 
-impl Amplifier {
-    pub fn job(&self) -> Job {
-        let mut job = Job::new("1", "A head on the bench", now());
-        for (id, text) in self.known {
-            job.set(id, text, From::Typed, now()).expect("the survey found it");
-        }
-        job
+/// The job of an amplifier that was surveyed.
+pub fn job_of(amplifier: &Amplifier) -> Job {
+    let mut job = Job::new("1", "A head on the bench", now());
+    for (id, text) in amplifier.known {
+        job.set(id, text, From::Typed, now()).expect("the survey found it");
     }
-
-    fn shown(&self, id: &str) -> &'static str {
-        if has_word(id, "left") {
-            return "2.5";
-        }
-        if has_word(id, "source") {
-            return "9.2";
-        }
-        if has_word(id, "ohms") {
-            return "180";
-        }
-        if has_word(id, "rise") {
-            return "1";
-        }
-        of_longest_start(self.shows.iter().chain(&EVERYWHERE), id)
-            .unwrap_or_else(|| panic!("no ordinary reading for {id}"))
-    }
+    job
 }
 
 pub fn now() -> Time {
     Time::from_seconds(1_800_000_000)
-}
-
-/// What stands beside the longest text that `id` begins with; the first of several.
-fn of_longest_start<'t, T: Copy + 't>(table: impl Iterator<Item = &'t (&'t str, T)>, id: &str) -> Option<T> {
-    let fits = table.filter(|(start, _)| id.starts_with(start));
-    fits.fold(None, |best: Option<&(&str, T)>, row| {
-        best.filter(|best| best.0.len() >= row.0.len()).or(Some(row))
-    })
-    .map(|row| row.1)
-}
-
-fn has_word(id: &str, word: &str) -> bool {
-    id.split('-').any(|other| other == word)
 }
 
 /// The steps of a page and what they carry.
@@ -181,7 +125,7 @@ pub fn procedure(page: &str) -> Procedure {
 /// that it passed.
 pub fn walk(page: &str, amplifier: &Amplifier) -> (Vec<String>, Job) {
     let procedure = procedure(page);
-    let mut job = amplifier.job();
+    let mut job = job_of(amplifier);
     job.begin(&procedure.page, "step-1", now());
     let mut passed = Vec::new();
     let mut at = String::new();
