@@ -126,6 +126,10 @@ pub struct ReadingSpec {
     /// How far the blanks may lie apart, as `10 %` of the larger, or as a span in the unit.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub alike: Option<String>,
+    /// Pairs of blanks, `idle-one.A to idle-ten.A`: it is the largest rise from the first of a pair to the second, which a run
+    /// works out and offers. Empty of what a meter shows.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub rise: Vec<String>,
     /// Whether the next step waits for it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub gate: Option<Gate>,
@@ -299,6 +303,15 @@ impl ReadingSpec {
         let Some((before, rest)) = self.stop.split_once('{') else { return (&self.stop, None, "") };
         let (example, after) = rest.split_once('}').unwrap_or((rest, ""));
         (before, Some(example), after)
+    }
+
+    /// The pairs that it rises over, each of two readings with their blanks.
+    pub fn rises(&self) -> impl Iterator<Item = [(&str, &str); 2]> {
+        let place = |text| str::split_once(text, '.').unwrap_or((text, ""));
+        self.rise
+            .iter()
+            .map(move |pair| pair.split_once(" to ").unwrap_or((pair, "")).into())
+            .map(move |pair: [&str; 2]| pair.map(place))
     }
 
     /// Whether it is a proof of dead: it says that hands may go in.

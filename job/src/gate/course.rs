@@ -9,6 +9,7 @@
 
 use crate::procedure::{Gate, Procedure, ReadingSpec, Step, TickSpec};
 use crate::record::{Change, From, Taken};
+use crate::unit::measure;
 use crate::{Job, values};
 
 /// A run of a procedure as it stands.
@@ -88,6 +89,24 @@ impl<'c> Course<'c> {
     pub fn last(&self, reading: &str, blank: &str) -> Option<Read<'c>> {
         let is_it = |read: &&Read<'_>| read.spec.id == reading && read.taken.blank == blank;
         self.read.iter().rev().find(is_it).copied()
+    }
+
+    /// What a reading that is a rise comes to, as it would be typed; `None` where not all that it is worked out from is read
+    /// and counts.
+    #[must_use]
+    pub fn rise(&self, spec: &ReadingSpec) -> Option<String> {
+        let measure = measure(&spec.unit).ok()?;
+        let read = |(reading, blank)| {
+            let read = self.last(reading, blank).filter(|read| self.lapse(read).is_none())?;
+            Some(measure.understood("", &read.taken.text).ok()?.si)
+        };
+        let mut most: Option<f64> = None;
+        for [from, to] in spec.rises() {
+            let rise = read(to)? - read(from)?;
+            most = Some(most.map_or(rise, |most| most.max(rise)));
+        }
+        // What binary fractions leave behind them is no rise.
+        most.map(|most| measure.repeated((most * 1e9).round() / 1e9))
     }
 
     /// Why a reading counts no more; `None` of one that does.

@@ -2,12 +2,12 @@
 
 use std::collections::BTreeSet;
 
-use super::{ChoiceSpec, Fault, Procedure, Step};
+use super::{ChoiceSpec, Fault, Procedure, ReadingSpec, Step};
 
 impl Procedure {
     /// Everything that is wrong with the procedure as a whole: an id that stands twice, a choice that leads nowhere or back,
-    /// more than one choice in a step, a proof of dead behind a live reading of the same step: it would take back what opened
-    /// the step. Each fault's key is the step and the item: `step-5 standby`.
+    /// more than one choice in a step, a rise over what is not read before, a proof of dead behind a live reading of the
+    /// same step: it would take back what opened the step. Each fault's key is the step and the item: `step-5 standby`.
     #[must_use]
     pub fn faults(&self) -> Vec<Fault> {
         let mut faults = Vec::new();
@@ -57,6 +57,19 @@ impl Procedure {
                     let key = format!("{} {}", step.id, choice.id);
                     let right = "an earlier choice and one of its options, as feedback.untouched";
                     faults.push(Fault::new(&key, &option.not, "is no earlier answer", right));
+                }
+            }
+            for (reading, (id, blank)) in
+                step.readings().flat_map(|reading| reading.rises().flatten().map(move |part| (reading, part)))
+            {
+                let mut known = self.steps.iter().take(at + 1).flat_map(Step::readings);
+                let is_it = |other: &ReadingSpec| {
+                    other.id == id && other.unit == reading.unit && other.blanks().any(|known| known == blank)
+                };
+                if !known.any(is_it) {
+                    let key = format!("{} {}", step.id, reading.id);
+                    let right = "two blanks read before in the same unit, as idle-one.A to idle-ten.A";
+                    faults.push(Fault::new(&key, format!("{id}.{blank}"), "is no earlier blank", right));
                 }
             }
             let mut readings = step.readings();

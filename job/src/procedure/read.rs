@@ -36,6 +36,7 @@ impl ReadingSpec {
             note_low,
             note_high,
             alike: keys.text("alike"),
+            rise: keys.texts("rise"),
             gate: gate(&mut keys),
             means: keys.text("means").unwrap_or_default(),
             go: keys.text("go").unwrap_or_default(),

@@ -131,6 +131,31 @@ fn an_ordinary_head_of_fifty_watts_goes_through_and_every_hard_gate_holds() {
     assert_eq!(job.values["mains-measured"].text, "229 V");
 }
 
+// By hand: 39.4 − 38.2 = 1.2 mA and 37.1 − 37.0 = 0.1 mA.
+#[test]
+fn the_rise_that_is_typed_is_offered_as_the_readings_have_it() {
+    let procedure = procedure(POWER_UP);
+    let (_, mut job) = walk(POWER_UP, &FIFTY_WATTS);
+    let offered = |job: &job::Job, id: &str| {
+        let (step, spec) = procedure.reading(id).expect("the reading is there");
+        job::gate::Course::seen_from(&procedure, job, &step.id).rise(spec)
+    };
+    for id in ["rise", "warm-rise", "soak-rise"] {
+        assert_eq!(offered(&job, id).as_deref(), Some("0\u{a0}A"), "{id}");
+    }
+    for (id, blank, text) in [
+        ("idle-one", "A", "38.2"),
+        ("idle-one", "B", "37"),
+        ("idle-ten", "A", "39.4"),
+        ("idle-ten", "B", "37.1"),
+    ] {
+        take(&mut job, &procedure, id, blank, text);
+    }
+    let rise = offered(&job, "rise").expect("both are read");
+    assert_eq!(rise, "1.2\u{a0}mA");
+    assert_eq!(take(&mut job, &procedure, "rise", "", &rise), Judgement::InRange);
+}
+
 #[test]
 fn without_feedback_and_without_a_new_control_the_meters_are_moved_dead_all_the_same() {
     let (passed, _) = walk(POWER_UP, &Amplifier { ways: &["held-back", "no"], ..FIFTY_WATTS });

@@ -211,3 +211,32 @@ fn hands_go_in_in_a_step_of_their_own() {
     let right = procedure(vec![vec![dead("left"), tick("clip", Some(Gate::Hard)), live("idle")]]);
     assert_eq!(right.faults(), []);
 }
+
+#[test]
+fn a_rise_is_worked_out_from_what_still_counts() {
+    let over = |pairs: &[&str]| {
+        let Item::Reading(spec) = live("rise") else { panic!("no reading") };
+        let rise = pairs.iter().map(|pair| (*pair).to_owned()).collect();
+        procedure(vec![
+            vec![reading("one", &["A", "B"], None)],
+            vec![live("ten"), Item::Reading(ReadingSpec { rise, ..spec })],
+            vec![],
+        ])
+    };
+    let procedure = over(&["one.A to ten", "one.B to ten"]);
+    assert_eq!(procedure.faults(), []);
+    let mut job = Job::new("1", "", NOW);
+    job.begin(PAGE, "step-1", NOW);
+    let rise = |job: &Job| Course::of(&procedure, job).rise(procedure.reading("rise").unwrap().1);
+    take(&mut job, &procedure, "one", "A", "-50.3");
+    take(&mut job, &procedure, "ten", "", "-49.1");
+    assert_eq!(rise(&job), None, "B is not read");
+    take(&mut job, &procedure, "one", "B", "-50.7");
+    assert_eq!(rise(&job).as_deref(), Some("1.6\u{a0}V"));
+    job.change(changed("grid leak"));
+    assert_eq!(rise(&job), None, "it is another amplifier now");
+
+    let wrong = over(&["one.C to ten", "idle.A to ten"]);
+    let found: Vec<String> = wrong.faults().into_iter().map(|fault| fault.found).collect();
+    assert_eq!(found, ["one.C", "idle.A"]);
+}

@@ -167,7 +167,10 @@ impl Run {
         let screen = match &self.screen {
             Screen::Off(item) => view::off(item),
             Screen::Pad(pad) => match self.reading(&pad.item) {
-                Some(reading) => view::pad(pad, reading, &self.limits(reading), Some(step)),
+                Some(reading) => {
+                    let rise = self.course(job).rise(reading);
+                    view::pad(pad, reading, &self.limits(reading), Some(step), rise.as_deref())
+                }
                 None => return String::new(),
             },
             Screen::Stopped(stopped) => match self.reading(&stopped.item) {

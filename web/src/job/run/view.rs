@@ -298,7 +298,13 @@ fn stop_line(reading: &ReadingSpec, limits: &Limits) -> String {
 }
 
 /// The pad. What its step waits for is in sight: a reading after ten minutes is typed after ten.
-pub(super) fn pad(pad: &Pad, reading: &ReadingSpec, limits: &Limits, step: Option<&Step>) -> Markup {
+pub(super) fn pad(
+    pad: &Pad,
+    reading: &ReadingSpec,
+    limits: &Limits,
+    step: Option<&Step>,
+    rise: Option<&str>,
+) -> Markup {
     let items = step.into_iter().flat_map(|step| &step.items);
     html! {
         p.stop { strong { "STOP" } " " (stop_line(reading, limits)) }
@@ -312,6 +318,7 @@ pub(super) fn pad(pad: &Pad, reading: &ReadingSpec, limits: &Limits, step: Optio
                 @for offer in offers { (button("offer", offer, offer)) " " }
             }
         }
+        @if let Some(rise) = rise { div.run-way { (button("offer", rise, &format!("Take {rise}, as the readings have it"))) } }
         @if reading.is_seen() {
             div.run-way { (button("offer", AS_EXPECTED, "As expected")) (button("offer", NOT_AS_EXPECTED, "Not as expected")) }
         } @else {
@@ -415,11 +422,23 @@ mod tests {
         let limits = Limits::of(&spec(), &Job::default(), &job::Among(&[]));
         let timer = TimerSpec { id: "ten".into(), text: "After ten minutes".into(), seconds: 600 };
         let step = Step { id: "step-1".into(), items: vec![Item::Timer(timer)] };
-        let typed =
-            pad(&Pad { item: "bias".into(), ..Pad::default() }, &spec(), &limits, Some(&step)).into_string();
-        let places =
-            ["Less negative: off", "For this amplifier", "data-seconds=\"600\"", "data-about=\"−\"", "Enter"]
-                .map(|part| typed.find(part).unwrap());
+        let typed = pad(
+            &Pad { item: "bias".into(), ..Pad::default() },
+            &spec(),
+            &limits,
+            Some(&step),
+            Some("700 µA"),
+        )
+        .into_string();
+        let places = [
+            "Less negative: off",
+            "For this amplifier",
+            "data-seconds=\"600\"",
+            "Take 700 µA",
+            "data-about=\"−\"",
+            "Enter",
+        ]
+        .map(|part| typed.find(part).unwrap());
         assert!(places.is_sorted(), "{places:?}");
         let stop =
             Stop { read: "−30 V".into(), limit: "at most −41 V".into(), source: "this page".into() };
