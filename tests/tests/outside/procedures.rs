@@ -1,5 +1,8 @@
 //! Every procedure but the staged power-up, which has a file of its own, walked from its first step to its last.
 
+use std::fs;
+use std::path::Path;
+
 use tests::amplifier::Amplifier;
 
 use crate::walk::{assert_in_order, walk};
@@ -51,6 +54,36 @@ const AT_WORK: Amplifier = Amplifier {
         ("bias-full", "0.1 mA"),
     ],
 };
+
+/// The pages that are walked here and in `power_up.rs`.
+const WALKED: [&str; 11] = [
+    "1-survey/1-cold-survey.md",
+    "12-hand-over/2-prove-close-hand-over.md",
+    "2-make-it-safe/1-discharge-and-prove.md",
+    "2-make-it-safe/3-boards-and-controls.md",
+    "3-output-stage/1-set-idle-current.md",
+    "4-master-volume/4-fit-it.md",
+    "4-master-volume/5-prove-it.md",
+    "4-master-volume/9-take-it-out.md",
+    "5-stability/1-fit-grid-stoppers.md",
+    "6-first-power-up/1-staged-power-up.md",
+    "6-first-power-up/3-re-form.md",
+];
+
+#[test]
+fn no_procedure_is_forgotten() {
+    let content = Path::new(env!("CARGO_MANIFEST_DIR")).join("../content");
+    let folder = |path: &Path| fs::read_dir(path).into_iter().flatten().flatten().map(|entry| entry.path());
+    let mut found: Vec<String> = folder(&content)
+        .flat_map(|chapter| folder(&chapter))
+        .filter(|page| fs::read_to_string(page).is_ok_and(|text| text.contains("\nkind = \"procedure\"\n")))
+        .map(|page| {
+            page.strip_prefix(&content).expect("a page of the content").to_string_lossy().into_owned()
+        })
+        .collect();
+    found.sort();
+    assert_eq!(found, WALKED);
+}
 
 #[test]
 fn dead_is_proven_by_a_meter_that_is_proven_before_and_after() {
