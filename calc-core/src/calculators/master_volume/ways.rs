@@ -68,6 +68,14 @@ pub(super) const ROWS: &[Row] = &[
         },
         ..USUAL
     },
+    // Untied, the wiper is the only way to the bias.
+    Row {
+        name: "Wiper lifted that is not tied to its end lug",
+        fault: Some(Fault::LowEnd),
+        in_: |topology| topology == Topology::Instead,
+        notice: loud,
+        ..USUAL
+    },
     Row {
         name: "Low end of the track open",
         fault: Some(Fault::LowEnd),
