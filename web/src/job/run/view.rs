@@ -318,7 +318,6 @@ pub(super) fn pad(
                 @for offer in offers { (button("offer", offer, offer)) " " }
             }
         }
-        @if let Some(rise) = rise { div.run-way { (button("offer", rise, &format!("Take {rise}, as the readings have it"))) } }
         @if reading.is_seen() {
             div.run-way { (button("offer", AS_EXPECTED, "As expected")) (button("offer", NOT_AS_EXPECTED, "Not as expected")) }
         } @else {
@@ -328,6 +327,8 @@ pub(super) fn pad(
             }
             div.run-way { button.on type="button" data-run="enter" data-about="" { "Enter" } }
         }
+        // Behind the keys: a doubled Enter of the reading before must not take it.
+        @if let Some(rise) = rise { div.run-way { (button("offer", rise, &format!("Take {rise}, as the readings have it"))) } }
         div.run-way { (button("cancel", "", "Back to the step")) }
     }
 }
