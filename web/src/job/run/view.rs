@@ -435,9 +435,9 @@ mod tests {
             "Less negative: off",
             "For this amplifier",
             "data-seconds=\"600\"",
-            "Take 700 µA",
             "data-about=\"−\"",
             "Enter",
+            "Take 700 µA",
         ]
         .map(|part| typed.find(part).unwrap());
         assert!(places.is_sorted(), "{places:?}");
