@@ -1,8 +1,9 @@
 //! Scripts and styles as they are sent: without comments and indents, which nobody reads there and every first visit would
 //! carry.
 
-/// The lines of a script or a style sheet that are no comment, without their indents. A comment has lines of its own here, in what we write
-/// and in what wasm-bindgen writes; one behind code stays. A text between backticks that runs over lines stays as it is.
+/// The lines of a script or a style sheet that are no comment, without their indents. A comment has lines of its own here,
+/// in what we write and in what wasm-bindgen writes; one behind code stays. A text between backticks that runs over lines
+/// stays as it is.
 #[must_use]
 pub fn slim(code: &str) -> String {
     let (mut inside, mut quoted) = (false, false);
