@@ -308,10 +308,10 @@ impl ReadingSpec {
     /// The pairs that it rises over, each of two readings with their blanks.
     pub fn rises(&self) -> impl Iterator<Item = [(&str, &str); 2]> {
         let place = |text| str::split_once(text, '.').unwrap_or((text, ""));
-        self.rise
-            .iter()
-            .map(move |pair| pair.split_once(" to ").unwrap_or((pair, "")).into())
-            .map(move |pair: [&str; 2]| pair.map(place))
+        self.rise.iter().map(move |pair| {
+            let (from, to) = pair.split_once(" to ").unwrap_or((pair, ""));
+            [place(from), place(to)]
+        })
     }
 
     /// Whether it is a proof of dead: it says that hands may go in.
