@@ -102,8 +102,7 @@ impl RunLink {
     pub fn adopted(&self, procedure: &Procedure, at: Time, after: usize) -> (Vec<Taken>, Vec<String>) {
         let (mut taken, mut unknown) = (Vec::new(), Vec::new());
         for ((id, blank), text) in &self.readings {
-            let found =
-                procedure.reading(id).filter(|(_, reading)| reading.blanks.may_have(blank));
+            let found = procedure.reading(id).filter(|(_, reading)| reading.blanks.may_have(blank));
             let Some((step, reading)) = found else {
                 unknown.push(if blank.is_empty() { id.clone() } else { format!("{id}.{blank}") });
                 continue;
