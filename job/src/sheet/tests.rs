@@ -1,6 +1,6 @@
 use super::*;
 use crate::judge::{Among, Take};
-use crate::procedure::{Gate, Item, Procedure, ReadingSpec, Step};
+use crate::procedure::{Gate, Item, Procedure, Purpose, ReadingSpec, Step};
 use crate::record::From;
 
 const NOW: Time = Time::from_seconds(1_795_641_062);
@@ -23,9 +23,7 @@ fn procedure() -> Procedure {
 
 fn idle(job: &mut Job, text: &str) {
     let procedure = procedure();
-    let (step, spec) = procedure.reading("idle").unwrap();
-    let _ =
-        job.take(Take { procedure: "p.html", step: &step.id, spec, blank: "", text, at: NOW }, &Among(&[]));
+    let _ = job.take(Take::typed(&procedure, "idle", "", text, NOW), &Among(&[]));
 }
 
 fn change(kind: ChangeKind, what: &str, before: &str, value: &str, kept: &str) -> Change {
@@ -105,7 +103,7 @@ fn what_was_read_behind_the_lamp_or_while_dead_stays_off_the_sheet() {
     job.begin("p.html", "step-1", NOW);
     idle(&mut job, "38");
     let taken = job.readings.last_mut().unwrap();
-    taken.why = format!("behind the lamp: {}", crate::record::PROVES_NOTHING);
+    taken.purpose = Purpose::BehindTheLamp;
     let sheet = Sheet::of(&job);
     assert!(sheet.proofs.is_empty() && sheet.readings.is_empty(), "{sheet:?}");
     // The same reading at full mains stands beside it in the record, and on the sheet alone.
