@@ -12,7 +12,7 @@
 //! then the page says so. Reading never fails: what is no input is handed back.
 
 use super::line::{escaped, from_line, to_line, unescaped};
-use super::{Entry, Field, Inputs, Kind, Outcome};
+use super::{Entry, Field, Inputs, Kind, Outcome, Whose};
 
 /// A default that a calculator once had.
 struct Was {
@@ -120,7 +120,7 @@ impl Link {
         for field in &outcome.fields {
             if own.contains_key(field.id) {
                 inputs.insert(field.id.to_owned(), lasting(field));
-            } else if example.contains_key(field.id) {
+            } else if example.contains_key(field.id) && !is_default(field) {
                 examples.insert(field.id.to_owned(), lasting(field));
             }
             let tolerance = super::tolerance_id(field.id);
@@ -165,6 +165,11 @@ impl Link {
         inputs.extend(self.inputs.clone());
         inputs
     }
+}
+
+/// Whether a number stands at what is usual: that is the default of the edition, and needs no carrying.
+fn is_default(field: &Field) -> bool {
+    field.whose == Whose::Usual && matches!(field.kind, Kind::Number { .. })
 }
 
 /// The text of a field as it will still be understood when its unit or default is another: no bare number, `.` for the

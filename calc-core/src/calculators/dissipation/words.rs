@@ -218,10 +218,12 @@ impl Dissipation {
                     .to_owned(),
             );
         }
-        if let Some(figure) = self.valve.anode_power
-            && !figure.note.is_empty()
-        {
-            report.notes.push(format!("On the anode rating: {}.", figure.note));
+        let screen_voltage = self.valve.screen_voltage.map(|figure| ("screen voltage", figure.note));
+        let anode_power = self.valve.anode_power.map(|figure| ("anode dissipation", figure.note));
+        for (of, note) in [anode_power, screen_voltage].into_iter().flatten() {
+            if !note.is_empty() {
+                report.notes.push(format!("On the limit of {of}: {note}."));
+            }
         }
     }
 
