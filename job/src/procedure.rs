@@ -26,7 +26,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::{Job, values};
 pub use blanks::{Blanks, SOCKETS, sockets};
-pub use block::{Block, Fault, Raw};
+pub use block::{Block, Fault, Raw, Shared, completed};
 #[cfg(test)]
 pub(crate) use bound::bound;
 pub use bound::{Alike, Bound, Of, Plausible};

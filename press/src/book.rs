@@ -7,7 +7,8 @@ use crate::caution::{self, Caution};
 use crate::fault::{Faults, Place};
 use crate::front::{self, Front, Kind};
 use crate::piece::Piece;
-use crate::{Stop, checks, sources, valves};
+use crate::{Stop, checks, read_text, sources, valves};
+use job::procedure::Shared;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
@@ -75,9 +76,27 @@ pub struct Book {
     pub chapter_of: Vec<Option<usize>>,
     /// Cautions by id.
     pub cautions: BTreeMap<String, Caution>,
+    /// Readings that several procedures take.
+    pub readings: Shared,
     /// Every file under `content/`, from the workspace root.
     pub files: Vec<String>,
     by_file: BTreeMap<String, usize>,
+}
+
+/// Reads `content/readings.toml`; none if there is no such file.
+fn shared_readings(workspace: &Path, faults: &Faults) -> Result<Shared, Stop> {
+    let file = "content/readings.toml";
+    let path = workspace.join(file);
+    if !path.exists() {
+        return Ok(Shared::new());
+    }
+    let piece = Piece::new(file.into(), read_text(&path)?, 1);
+    Ok(toml::from_str(&piece.text).unwrap_or_else(|error| {
+        let place = piece.place(error.span().map_or(0, |span| span.start));
+        let wrong = format!("not TOML: {}", error.message().replace('\n', ", "));
+        faults.add(&place, "shared readings", wrong, "write [name], and below it key = \"value\"");
+        Shared::new()
+    }))
 }
 
 impl Book {
@@ -86,7 +105,11 @@ impl Book {
     /// # Errors
     /// When a file or folder cannot be read. What is wrong *in* a file goes to `faults`.
     pub fn read(workspace: &Path, faults: &Faults) -> Result<Self, Stop> {
-        let mut book = Self { cautions: caution::read(workspace, faults)?, ..Self::default() };
+        let mut book = Self {
+            cautions: caution::read(workspace, faults)?,
+            readings: shared_readings(workspace, faults)?,
+            ..Self::default()
+        };
         let content = workspace.join("content");
         let (files, folders) = entries(&content)?;
         book.files.extend(files.iter().map(|name| format!("content/{name}")));

@@ -11,7 +11,7 @@ use job::Among;
 use job::procedure::words::{Part, parts};
 use job::procedure::{
     Answer, Block, ChoiceSpec, Fault, Gate, Go, Item, Procedure, ReadingSpec, Step, TickSpec, TimerSpec,
-    wrong_words,
+    completed, wrong_words,
 };
 use maud::{Markup, html};
 use pulldown_cmark::Event;
@@ -26,7 +26,10 @@ const JOBS: &str = "content/1-survey/2-the-job.md";
 impl Writer<'_> {
     /// A reading to take.
     pub(crate) fn reading(&mut self, body: &Piece) -> String {
-        let spec = self.spec(body, |block, id| ReadingSpec::from_block(block, id, &OURS));
+        let spec = self.spec(body, |block, id| {
+            let block = completed(block.clone(), &self.shop.book.readings).map_err(|fault| vec![fault])?;
+            ReadingSpec::from_block(&block, id, &OURS)
+        });
         let Some(mut spec) = spec else { return String::new() };
         spec.go = spec.go.and_then(|go| self.followed(&go.href(), &place_of(body, "go")));
         let printed = reading(&spec, &html! { (self.only(spec.when.as_ref())) (self.after(&spec.after)) });

@@ -8,6 +8,27 @@ use serde::Deserialize;
 /// A block: what stands under each key. Deserialises from TOML.
 pub type Block = BTreeMap<String, Raw>;
 
+/// Readings that several procedures take, by name: what `content/readings.toml` holds.
+pub type Shared = BTreeMap<String, Block>;
+
+/// The block with the keys of the shared reading that it names under `as`; its own keys override them.
+///
+/// # Errors
+/// The name is not one of the shared readings.
+pub fn completed(mut block: Block, shared: &Shared) -> Result<Block, Fault> {
+    let Some(name) = block.remove("as") else { return Ok(block) };
+    let name = if let Raw::Text(name) = &name { name.as_str() } else { "" };
+    let Some(keys) = shared.get(name) else {
+        let right =
+            nearest(name, shared.keys().map(String::as_str)).unwrap_or("a name of content/readings.toml");
+        return Err(Fault::new("as", name, "is not a shared reading", right));
+    };
+    for (key, raw) in keys {
+        block.entry(key.clone()).or_insert_with(|| raw.clone());
+    }
+    Ok(block)
+}
+
 /// What may stand under a key.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(untagged)]

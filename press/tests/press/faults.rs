@@ -339,6 +339,23 @@ fn figures_are_there_and_say_what_they_show() {
 }
 
 #[test]
+fn a_shared_reading_is_taken_by_its_name_and_the_blocks_own_keys_count() {
+    const LEFT: &str = "[left]\nquantity = \"Voltage left\"\nprobes = \"P\"\nexpect = \"E\"\nstop = \"Over {9 V}\"\nunit = \"V\"\nhigh = \"job.ht\"\nplausible = [\"0 V\", \"900 V\"]\n";
+    let bench = Bench::new();
+    bench.file("content/readings.toml", LEFT);
+    bench.steps("1. **Do** it.\n\n    ```reading\n    as = \"left\"\n    id = \"again\"\n    quantity = \"Left again\"\n    ```\n");
+    let page = bench.page("stage/steps.html");
+    assert!(page.contains("Left again") && page.contains("Over") && !page.contains("Voltage left"), "{page}");
+    bench.steps("1. **Do** it.\n\n    ```reading\n    as = \"lift\"\n    ```\n");
+    assert_eq!(
+        bench.faults(),
+        [format!("{STEPS}:{}: as = \"lift\": is not a shared reading; left", FIRST + 3)]
+    );
+    bench.file("content/readings.toml", "[left\n");
+    assert!(bench.faults().iter().any(|fault| fault.starts_with("content/readings.toml:1: shared readings")));
+}
+
+#[test]
 fn a_reading_says_where_to_stop_in_twelve_words() {
     let reading = "```reading\nquantity = \"Q\"\nprobes = \"P\"\nexpect = \"E\"\nunit = \"V\"\nplausible = [\"0 V\", \"9 V\"]\n";
     refused(&format!("{reading}```\n"), 2, "`stop`: is missing; write stop = \"…\"");
