@@ -169,7 +169,7 @@ impl Link {
 
 /// Whether a number stands at what is usual: that is the default of the edition, and needs no carrying.
 fn is_default(field: &Field) -> bool {
-    field.whose == Whose::Usual && matches!(field.kind, Kind::Number { .. })
+    field.whose == Whose::Usual && matches!(field.kind, Kind::Number { slides: None, .. })
 }
 
 /// The text of a field as it will still be understood when its unit or default is another: no bare number, `.` for the
