@@ -35,7 +35,7 @@ fn change(kind: ChangeKind, what: &str, before: &str, value: &str, kept: &str) -
 fn before_after_and_the_way_back() {
     let mut job = Job::new("a", "head", NOW);
     job.begin("p.html", "step-1", NOW);
-    job.set("standby", "switch", From::Typed, NOW).unwrap();
+    job.set("standby", "none", From::Typed, NOW).unwrap();
     job.set("anode-voltage", "438", From::Typed, NOW).unwrap();
     idle(&mut job, "50");
     idle(&mut job, "52");
@@ -78,7 +78,10 @@ fn before_after_and_the_way_back() {
         sheet.amplifier.iter().map(|value| (value.label, value.text.as_str(), value.stale)).collect();
     assert_eq!(
         described,
-        [("How the high tension is let in", "by a standby switch", false), ("Anode voltage", "438 V", true)]
+        [
+            ("How the high tension is let in", "there is no standby switch", false),
+            ("Anode voltage", "438 V", true)
+        ]
     );
 }
 
