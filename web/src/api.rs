@@ -49,16 +49,21 @@ pub struct Found {
     most: Option<&'static str>,
     /// As a page writes it.
     text: String,
+    /// The names of the fields that were not given and on which it depends: they stand at an example.
+    examples: Vec<&'static str>,
 }
 
 /// One verdict.
 #[derive(Debug, Serialize)]
 pub struct Judged {
     about: String,
-    standing: &'static str,
+    /// In words, with its doubts: `within, with example values`.
+    standing: String,
     limit: Option<String>,
     source: Option<&'static str>,
     advice: String,
+    /// The names of the fields that were not given and on which it depends: they stand at an example.
+    examples: Vec<&'static str>,
 }
 
 /// One step of the working; the formula is MathML.
@@ -143,7 +148,7 @@ impl From<&Outcome> for Calculated {
 
 impl From<&Answered> for Found {
     fn from(answered: &Answered) -> Self {
-        let Answered { answer, margin, most } = answered;
+        let Answered { answer, margin, most, examples } = answered;
         let known = |value| margin.known.then_some(value);
         Self {
             id: answer.id,
@@ -156,6 +161,7 @@ impl From<&Answered> for Found {
             rss: known(margin.rss),
             most: *most,
             text: answered.value(),
+            examples: examples.clone(),
         }
     }
 }
@@ -164,10 +170,11 @@ impl From<&Verdict> for Judged {
     fn from(verdict: &Verdict) -> Self {
         Self {
             about: verdict.about.clone(),
-            standing: verdict.standing.word(),
+            standing: verdict.word(),
             limit: verdict.limit.clone(),
             source: verdict.source.map(|source| source.title),
             advice: verdict.advice.clone(),
+            examples: verdict.examples.clone(),
         }
     }
 }

@@ -15,6 +15,7 @@ mod points;
 mod problem;
 mod report;
 mod verdict;
+mod whose;
 mod working;
 
 use std::collections::BTreeMap;
@@ -22,7 +23,7 @@ use std::collections::BTreeMap;
 pub use ask::{Ask, Question};
 use ask::{Heard, Heeded};
 pub use drawing::{Anchor, Drawing, Lies, Shape, Symbol};
-pub use field::{Choice, Field, Kind, ToleranceField, tolerance_id};
+pub use field::{Choice, Field, Kind, ToleranceField, Whose, tolerance_id};
 pub use later::Later;
 pub use line::{from_line, to_line};
 pub use link::Link;
@@ -146,10 +147,22 @@ impl Entry {
         Self { sheet: C::SHEET, leads_to: C::LEADS_TO, solve: solve_alone::<C> }
     }
 
-    /// Works it out for these inputs.
+    /// Works it out for these inputs, which are the reader's own. What is absent stands at its default, an example.
     #[must_use]
     pub fn run(&self, inputs: &Inputs) -> Outcome {
-        let mut ask = Ask::reading(inputs);
+        self.run_reading(inputs, inputs)
+    }
+
+    /// Works it out for the reader's own inputs, and beside them for the example of a page.
+    #[must_use]
+    pub fn run_beside(&self, own: &Inputs, example: &Inputs) -> Outcome {
+        let mut inputs = example.clone();
+        inputs.extend(own.clone());
+        self.run_reading(&inputs, own)
+    }
+
+    fn run_reading(&self, inputs: &Inputs, own: &Inputs) -> Outcome {
+        let mut ask = Ask::reading(inputs, own);
         let solved = (self.solve)(&mut ask);
         let Heard { fields, answered } = ask.heard();
         let unknown = inputs.keys().filter(|name| !is_asked(name, &fields)).cloned().collect();
@@ -188,12 +201,16 @@ impl Entry {
         let answered: Vec<Answered> = answered
             .map(|(answer, margin)| {
                 let margin = margin.between(answer.bounds.0, answer.bounds.1);
-                Answered { answer, margin, most: margin.most.and_then(name_of) }
+                Answered { answer, margin, most: margin.most.and_then(name_of), examples: Vec::new() }
             })
             .collect();
         let mut report = Report::default();
         words(&Margins { answered: &answered }, &mut report);
-        Report { answers: answered, ..report }
+        let places: Vec<&str> = fields.iter().filter(counted).map(|field| field.id).collect();
+        let uncertain: Vec<&str> = uncertain.iter().filter_map(|at| places.get(*at)).copied().collect();
+        report.answers = answered;
+        whose::say_whose(&mut report, fields, &uncertain);
+        report
     }
 }
 

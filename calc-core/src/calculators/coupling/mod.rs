@@ -77,7 +77,7 @@ impl Calculator for Coupling {
         id: "coupling",
         title: "Coupling capacitor",
         question: "What bass does it take, and what does its leakage do to the bias behind it?",
-        edition: 1,
+        edition: 2,
         leaves_out: &[
             "The slope is taken as constant. It grows with the current, so a large lift does more than is said here.",
             "With cathode bias the idle current rises by less, for the cathode resistor takes back a part.",
@@ -107,11 +107,13 @@ impl Calculator for Coupling {
             .tolerance("5 %")
             .get();
         let frequency = a
+            .usual()
             .quantity("frequency", "f", "Frequency to look at", "82 Hz")
             .hint("The low E of a guitar is 82 Hz, of a bass guitar 41 Hz.")
             .within("1 Hz", "100 kHz")
             .get();
         let highest_corner = a
+            .usual()
             .quantity("highest-corner", "f_max", "Highest corner that will do", "20 Hz")
             .hint("Your choice. Common practice, no source.")
             .within("0.1 Hz", "10 kHz")
@@ -124,8 +126,8 @@ impl Calculator for Coupling {
             .get();
         let leakage = ask_leakage(a);
         let gm = a
-            .quantity("gm", "g_m", "Slope at idle of the valve behind it", "5.5 mS")
-            .hint("5.5 mS is 5.5 mA/V. From memory, to be confirmed: sheets give it at a higher current.")
+            .quantity("gm", "g_m", "Slope at idle of the valve behind it", "3.3 mS")
+            .hint("3.3 mS is 3.3 mA/V. From memory, to be confirmed: sheets give it at a higher current.")
             .within("0.1 mS", "50 mS")
             .tolerance("30 %")
             .get();
@@ -136,6 +138,7 @@ impl Calculator for Coupling {
             .tolerance("3 %")
             .get();
         let most_rise = a
+            .usual()
             .quantity("most-rise", "", "Most rise of the idle current that will do", "5 %")
             .hint("Your choice. Common practice, no source.")
             .within("0.1 %", "100 %")
@@ -249,7 +252,7 @@ fn ask_bias(a: &mut Ask) -> Bias {
 }
 
 fn ask_leakage(a: &mut Ask) -> Leakage {
-    let measured = a.choice(
+    let measured = a.usual().choice(
         "leakage-by",
         "Leakage known as",
         "",
