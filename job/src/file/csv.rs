@@ -1,6 +1,7 @@
 //! The readings as a table for a spreadsheet (RFC 4180), in the order they were taken.
 
 use crate::Job;
+use crate::sheet::shown::Made;
 use crate::unit::measure;
 
 /// The readings of a job. `value` is the number in the SI unit without prefix, with `.` for the decimal mark, and empty
@@ -22,14 +23,10 @@ pub fn readings_csv(job: &Job) -> String {
         "judged",
         "state",
     ];
+    let made = Made::of(job);
     let rows = job.readings.iter().map(|taken| {
         let measured = measure(&taken.unit).ok();
         let value = measured.and_then(|measure| measure.understood("", &taken.text).ok());
-        let state = match (job.is_before(taken), job.is_after(taken)) {
-            (true, _) => "before",
-            (_, true) => "after",
-            _ => "between",
-        };
         [
             taken.at.to_string(),
             taken.procedure.clone(),
@@ -43,7 +40,7 @@ pub fn readings_csv(job: &Job) -> String {
             measured.map_or(taken.unit.as_str(), |measure| measure.unit.symbol).to_owned(),
             taken.range.clone(),
             taken.judged.words().to_owned(),
-            state.to_owned(),
+            made.state(taken).word().to_owned(),
         ]
     });
     let line =

@@ -8,12 +8,14 @@
 //! removed, and every reading that the sheet does not show. What stays: what the reader wrote into advice, parts and
 //! reasons, and the times, for an idle current after ten minutes is none without them.
 
+use std::collections::BTreeMap;
+
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use miniz_oxide::deflate::compress_to_vec;
 use miniz_oxide::inflate::decompress_to_vec_with_limit;
 
-use super::Sheet;
+use super::shown::{Made, Row, rows};
 use crate::file::{self, Refused};
 use crate::record::{Change, From, Taken, Value};
 use crate::{Job, values};
@@ -71,22 +73,25 @@ fn unpacked(rest: &str) -> Result<Job, Unread> {
 /// The job with nothing in it but what its sheet shows, and of that nothing that says whose it is.
 #[must_use]
 pub fn anonymous(job: &Job) -> Job {
-    let Sheet { readings, proofs, .. } = Sheet::of(job);
+    let made = Made::of(job);
     // Changes that were removed are gone, so what came after so many comes after fewer.
-    let after = |count: usize| job.changes.iter().take(count).filter(|change| job.stands(*change)).count();
-    let is_proof = |taken: &Taken| proofs.contains(taken);
-    let is_shown = |taken: &&Taken| {
-        let shown = readings.iter().flat_map(|row| row.before.iter().chain(&row.after));
-        shown.chain(&proofs).any(|shown| shown == *taken)
-    };
-    let reading = |taken: &Taken| Taken {
-        step: String::new(),
-        // What proves nothing now must not seem to.
-        range: if is_proof(taken) { taken.range.clone() } else { String::new() },
-        run: 0,
-        after: after(taken.after),
-        by: None,
-        ..taken.clone()
+    let after = |count: usize| made.among(count).unwrap_or(count);
+    // The readings that the sheet shows, and whether each is a proof.
+    let mut shown = BTreeMap::new();
+    for Row { before, after, proof, .. } in rows(job) {
+        shown.extend([before, after, proof].into_iter().flatten().map(|at| (at, Some(at) == proof)));
+    }
+    let reading = |(at, is_proof): (usize, bool)| {
+        let taken = job.readings.get(at)?;
+        Some(Taken {
+            step: String::new(),
+            // What proves nothing now must not seem to.
+            range: if is_proof { taken.range.clone() } else { String::new() },
+            run: 0,
+            after: after(taken.after),
+            by: None,
+            ..taken.clone()
+        })
     };
     let value = |(id, value): (&String, &Value)| {
         let known = values::find(id).is_ok();
@@ -98,7 +103,7 @@ pub fn anonymous(job: &Job) -> Job {
         made: job.changed,
         changed: job.changed,
         values: job.values.iter().filter_map(value).collect(),
-        readings: job.readings.iter().filter(is_shown).map(reading).collect(),
+        readings: shown.into_iter().filter_map(reading).collect(),
         reasons: job.reasons.clone(),
         changes: job
             .standing(&job.changes)

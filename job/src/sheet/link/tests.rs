@@ -3,6 +3,7 @@ use proptest::prelude::*;
 use super::*;
 use crate::Time;
 use crate::record::{ChangeKind, Choice, Judged, Note, Photo, Place, Reason, Tick};
+use crate::sheet::Sheet;
 
 const NOW: Time = Time::from_seconds(1_795_641_062);
 
