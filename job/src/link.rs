@@ -4,7 +4,8 @@
 //! run.1;step=5;bias-a=-46+V;idle.A=34+mA
 //! ```
 //!
-//! Only ASCII; no label and no owner are in it. Reading never fails: what is no reading is handed back.
+//! Only ASCII; no label and no owner are in it. Reading never fails: what is no reading is handed back, what is longer than
+//! one without a look at it.
 
 use std::collections::BTreeMap;
 
@@ -27,6 +28,7 @@ pub struct RunLink {
 }
 
 const HEAD: &str = "run.1";
+const LONGEST: usize = 100;
 
 impl RunLink {
     /// Reads the fragment of an address, without its `#`; `None` where it is no link to a run.
@@ -51,6 +53,8 @@ impl RunLink {
                 } else {
                     text
                 };
+            } else if text.chars().nth(LONGEST).is_some() {
+                link.damaged.push(name);
             } else if is_id(reading) {
                 link.readings.insert((reading.to_owned(), blank.to_owned()), text);
             } else {

@@ -1,60 +1,35 @@
 //! From every earlier version of the file to this one.
 
-use serde_json::Value;
-
-use super::{Refused, opened};
+use super::Refused;
 use crate::Job;
 
 /// The version that is written.
-pub const VERSION: u64 = 3;
+pub const VERSION: u64 = 4;
 
-/// One step from a version to the next: it changes the job's JSON, or says why it cannot. `None` where the next version only
-/// added what may be missing.
-pub(super) type Migration = Option<fn(Value) -> Result<Value, String>>;
+/// One step from a version to the next. It changes the job as it was read: every member that a later version added may be
+/// missing. `None` where that is all.
+pub(super) type Migration = Option<fn(&mut Job)>;
 
 /// The steps, the first from version 1 to 2. A new version adds one and an old file to `job/data/`.
 ///
 /// - To 2: what a reading was judged by and what is noted of it, what was removed.
 /// - To 3: what had been changed and read when something was ticked.
-pub(super) const MIGRATIONS: &[Migration] = &[None, None];
+/// - To 4: what a reading is evidence of, sockets, timers, the edition of a run.
+pub(super) const MIGRATIONS: &[Migration] = &[None, None, None];
 
-/// Whether any step changes the JSON.
-pub(super) const STEPS: bool = change_anything(MIGRATIONS);
-
-const fn change_anything(mut migrations: &[Migration]) -> bool {
-    while let Some((first, rest)) = migrations.split_first() {
-        if first.is_some() {
-            return true;
-        }
-        migrations = rest;
-    }
-    false
-}
-
-/// Reads a file of any version up to `newest`, with the steps that lead there. Without `STEPS` none of them changes anything,
-/// and what would lead a job through them is no part of the WebAssembly: it is 20 kB of brotli.
-pub(super) fn read_with<const STEPS: bool>(
-    text: &str,
-    newest: u64,
-    migrations: &[Migration],
-) -> Result<Job, Refused> {
-    let (version, raw) = opened(text, newest)?;
+/// Reads the text of the job in a file of this version, with the steps that lead from there to the newest.
+pub(super) fn job(version: u64, raw: &str, migrations: &[Migration]) -> Result<Job, Refused> {
     let shape = |why: String| Refused::Shape { version, why };
-    let wrong = |error: serde_json::Error| {
+    let mut job: Job = serde_json::from_str(raw).map_err(|error| {
         let (line, column) = (error.line(), error.column());
         let said = error.to_string();
-        let said = said.split(" at line ").next().unwrap_or_default().to_owned();
-        shape(if line > 0 { format!("{said} (line {line}, column {column} of the job)") } else { said })
-    };
-    let steps = usize::try_from(version - 1).ok().and_then(|done| migrations.get(done..)).unwrap_or_default();
-    // What no step changes is read straight from its text: a big job in half the time.
-    let job: Job = if !STEPS || steps.iter().all(Option::is_none) {
-        serde_json::from_str(raw).map_err(wrong)?
-    } else {
-        let value: Value = serde_json::from_str(raw).map_err(wrong)?;
-        let value = steps.iter().flatten().try_fold(value, |value, step| step(value)).map_err(shape)?;
-        serde_json::from_value(value).map_err(wrong)?
-    };
+        let said = said.split(" at line ").next().unwrap_or_default();
+        shape(format!("{said} (line {line}, column {column} of the job)"))
+    })?;
+    let done = usize::try_from(version - 1).unwrap_or(usize::MAX);
+    for step in migrations.iter().skip(done).flatten() {
+        step(&mut job);
+    }
     job.sound().map_err(shape)?;
     Ok(job)
 }

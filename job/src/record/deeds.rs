@@ -57,12 +57,18 @@ impl Job {
     /// changes nothing of what was read before.
     #[must_use]
     pub fn is_outdated(&self, taken: &Taken) -> bool {
+        let measured = |id: &String| values::find(id).is_ok_and(|known| known.measured);
+        self.is_described_otherwise(taken)
+            || (taken.by.iter().flatten().any(|(id, _)| measured(id)) && self.has_changed_since(taken.after))
+    }
+
+    /// Whether a value that the limits of a reading were worked out from is not what it was.
+    pub(crate) fn is_described_otherwise(&self, taken: &Taken) -> bool {
         let own =
             |from: &From| matches!(from, From::Reading { procedure, .. } if *procedure == taken.procedure);
-        taken.by.iter().flatten().any(|(id, text)| {
-            let measured = values::find(id).is_ok_and(|known| known.measured);
-            (measured && self.has_changed_since(taken.after))
-                || self.values.get(id).is_none_or(|value| value.text != *text && !own(&value.from))
+        let mut by = taken.by.iter().flatten();
+        by.any(|(id, text)| {
+            self.values.get(id).is_none_or(|value| value.text != *text && !own(&value.from))
         })
     }
 

@@ -16,8 +16,8 @@ use miniz_oxide::deflate::compress_to_vec;
 use miniz_oxide::inflate::decompress_to_vec_with_limit;
 
 use super::shown::{Made, Row, rows};
-use crate::file::{self, Refused};
-use crate::record::{Change, From, Taken, Value};
+use crate::file::{self, Imported, Refused};
+use crate::record::{Change, From, Reason, Taken, Value};
 use crate::{Job, values};
 
 const HEAD: &str = "sheet.";
@@ -48,26 +48,26 @@ pub fn written(job: &Job) -> String {
     format!("{HEAD}{EDITION}.{}", URL_SAFE_NO_PAD.encode(packed))
 }
 
-/// The job of a link, as far as its sheet shows it; `None` where the fragment of the address, without its `#`, is no link
+/// The job of a link, as far as its sheet shows it, and what of it is not as the link says; `None` where the fragment of the address, without its `#`, is no link
 /// to a sheet.
 #[must_use]
-pub fn read(fragment: &str) -> Option<Result<Job, Unread>> {
+pub fn read(fragment: &str) -> Option<Result<Imported, Unread>> {
     Some(unpacked(fragment.strip_prefix(HEAD)?))
 }
 
-fn unpacked(rest: &str) -> Result<Job, Unread> {
+fn unpacked(rest: &str) -> Result<Imported, Unread> {
     let (edition, packed) = rest.split_once('.').ok_or(Unread::Broken)?;
     if edition != EDITION {
         return Err(Unread::Edition(edition.chars().take(12).collect()));
     }
     let packed = URL_SAFE_NO_PAD.decode(packed).map_err(|_| Unread::Broken)?;
     let text = decompress_to_vec_with_limit(&packed, MOST).map_err(|_| Unread::Broken)?;
-    let job = file::read_bytes(&text).map_err(|refused| match refused {
+    let Imported { job, doubts } = file::import(&text).map_err(|refused| match refused {
         Refused::Checksum | Refused::Broken { .. } | Refused::Empty => Unread::Broken,
         other => Unread::Refused(other),
     })?;
     // Whoever wrote it: nothing but what a sheet shows is shown.
-    Ok(anonymous(&job))
+    Ok(Imported { job: anonymous(&job), doubts })
 }
 
 /// The job with nothing in it but what its sheet shows, and of that nothing that says whose it is.
@@ -104,7 +104,7 @@ pub fn anonymous(job: &Job) -> Job {
         changed: job.changed,
         values: job.values.iter().filter_map(value).collect(),
         readings: shown.into_iter().filter_map(reading).collect(),
-        reasons: job.reasons.clone(),
+        reasons: job.reasons.iter().map(|reason| Reason { run: 0, ..reason.clone() }).collect(),
         changes: job
             .standing(&job.changes)
             .map(|change| Change { kept: String::new(), ..change.clone() })

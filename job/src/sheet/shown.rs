@@ -112,12 +112,12 @@ pub(super) fn rows(job: &Job) -> Vec<Row> {
 }
 
 /// Whether a reading was held against limits and passed, in its procedure's last run and in the amplifier as it is described
-/// now.
+/// now, which was not changed since.
 fn proves(job: &Job, taken: &Taken) -> bool {
     taken.run == job.run(&taken.procedure)
         && taken.judged.passes()
         && !taken.range.is_empty()
-        && !job.is_outdated(taken)
+        && !job.is_described_otherwise(taken)
 }
 
 /// Whether a blank is the socket of an output valve, as A1 or B2.

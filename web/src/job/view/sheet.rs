@@ -74,17 +74,27 @@ pub fn link_made(address: &str, can_share: bool) -> Markup {
     }
 }
 
-/// What stands above a sheet that came with a link, or why none did.
+/// What stands above a sheet that came with a link; what of it could not be believed.
 #[must_use]
-pub fn came(unread: Option<&Unread>) -> Markup {
+pub fn came(doubts: &[String]) -> Markup {
+    above(&html! {
+        p { "This sheet came with a link. It is not kept on this device, and changes no job. Its verdicts are its sender’s: nothing was judged here." }
+        @for doubt in doubts { p { (doubt) } }
+    })
+}
+
+/// What stands above one’s own sheet when none came with a link.
+#[must_use]
+pub fn unread(why: &Unread) -> Markup {
+    above(&html! {
+        p { "The link to a sheet could not be read: " (why) ". Ask for it again. Below is the sheet of your own job." }
+    })
+}
+
+fn above(said: &Markup) -> Markup {
     html! {
         div.came role="status" {
-            p {
-                @match unread {
-                    None => { "This sheet came with a link. It is not kept on this device, and changes no job." }
-                    Some(why) => { "The link to a sheet could not be read: " (why) ". Ask for it again. Below is the sheet of your own job." }
-                }
-            }
+            (said)
             button type="button" data-act="own-sheet" { "Show my own sheet" }
         }
     }
