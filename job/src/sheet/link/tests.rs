@@ -77,8 +77,8 @@ fn full() -> Job {
         height: 1,
         bytes: Some(odd("bytes")),
     });
-    job.places.insert("p.html".into(), Place { run: 1, begun: NOW, step: odd("stopped-there"), at: NOW });
-    job.places.insert(odd("place"), Place { run: 1, begun: NOW, step: odd("stopped"), at: NOW });
+    job.places.insert("p.html".into(), Place { run: 1, begun: NOW, step: odd("stopped-there"), at: NOW, edition: 1 });
+    job.places.insert(odd("place"), Place { run: 1, begun: NOW, step: odd("stopped"), at: NOW, edition: 1 });
     for key in [crate::Entry::key(&job.changes[1]), crate::Entry::key(&job.advice[1])] {
         job.remove(key, true, NOW);
     }
