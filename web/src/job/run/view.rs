@@ -142,7 +142,7 @@ impl Asked<'_> {
                 p { "Only looked, and no hand was in the chassis? " (button("forward", forward, &format!("Forward to {}", words(forward)))) }
             }
             // Hands that just left a living amplifier have nothing to send.
-            @if !self.step.items.iter().any(|item| matches!(item, Item::Reading(reading) if reading.live)) { details.link { summary { "A link to this step and its readings, for the apprentice" } div id="run-link" {} } }
+            @if !self.step.items.iter().any(|item| matches!(item, Item::Reading(reading) if reading.purpose.is_live())) { details.link { summary { "A link to this step and its readings, for the apprentice" } div id="run-link" {} } }
             @if let Some(trouble) = self.trouble { p.stopped-job role="status" { (trouble) } }
         }
     }
@@ -154,7 +154,7 @@ impl Asked<'_> {
                 Item::Reading(reading) => {
                     p.quantity { (reading.quantity) }
                     @if let Some((_, limits)) = self.limits.iter().find(|(known, _)| known == id) { (for_this_amplifier(limits)) (lacking(&limits.lacks(), self.survey)) }
-                    @for blank in reading.blanks() {
+                    @for blank in reading.blanks(self.job) {
                         p { (self.taken(reading, blank)) (button("read", &format!("{id}.{blank}"), &self.offer(reading, blank))) }
                     }
                 },
@@ -361,7 +361,7 @@ pub(super) fn stopped(stopped: &Stopped, reading: &ReadingSpec, limits: &Limits,
                 p.quantity { (reading.quantity) @if !stopped.blank.is_empty() { ", " (stopped.blank) } ": " (stop.read) }
                 p { "The limit is " strong { (stop.limit) } " (" (stop.source) ")." }
                 @if !reading.means.is_empty() { p { "What it likely means: " (reading.means) } }
-                @if !reading.go.is_empty() { p { a href=(reading.go) data-run="go" data-about=(reading.go) { "Where to go from here" } } }
+                @if let Some(go) = &reading.go { p { a href=(go.href()) data-run="go" data-about=(go.href()) { "Where to go from here" } } }
             },
             Because::Unknown(lack) => {
                 p.stop role="alert" { strong { "CANNOT TELL" } " No limit, no go: mains stays off." }
