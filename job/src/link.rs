@@ -10,6 +10,7 @@
 use std::collections::BTreeMap;
 
 use calc_core::calculator::{Inputs, from_line, to_line};
+use calc_core::quantity::notation::LONGEST;
 
 use crate::procedure::{Procedure, SEEN};
 use crate::record::{Judged, Taken};
@@ -28,7 +29,6 @@ pub struct RunLink {
 }
 
 const HEAD: &str = "run.1";
-const LONGEST: usize = 100;
 
 impl RunLink {
     /// Reads the fragment of an address, without its `#`; `None` where it is no link to a run.
@@ -106,9 +106,11 @@ impl RunLink {
     pub fn adopted(&self, procedure: &Procedure, at: Time, after: usize) -> (Vec<Taken>, Vec<String>) {
         let (mut taken, mut unknown) = (Vec::new(), Vec::new());
         for ((id, blank), text) in &self.readings {
-            let found =
-                procedure.reading(id).filter(|(_, reading)| reading.blanks.may_have(blank));
-            let Some((step, reading)) = found else {
+            let found = procedure.reading(id).and_then(|(step, reading)| {
+                let blank = reading.blanks.now_called(blank)?;
+                Some((step, reading, blank))
+            });
+            let Some((step, reading, blank)) = found else {
                 unknown.push(if blank.is_empty() { id.clone() } else { format!("{id}.{blank}") });
                 continue;
             };
@@ -124,7 +126,7 @@ impl RunLink {
                 procedure: procedure.page.clone(),
                 step: step.id.clone(),
                 reading: id.clone(),
-                blank: blank.clone(),
+                blank,
                 quantity: reading.quantity.clone(),
                 text: text.clone(),
                 unit: reading.unit.clone(),
@@ -132,6 +134,8 @@ impl RunLink {
                 judged: Judged::Recorded,
                 range: String::new(),
                 why: String::new(),
+                purpose: reading.purpose,
+                from_file: false,
                 run: 0,
                 after,
                 by: None,

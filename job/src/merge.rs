@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use crate::record::value_key;
-use crate::{Job, Photo, Place, Tick, Time, Value};
+use crate::{Job, Photo, Place, Taken, Tick, Time, Value};
 
 impl Job {
     /// Both copies as one. What was added is kept in the order of its time; of what can be set, the newer. A value that was
@@ -25,10 +25,12 @@ impl Job {
         for id in values.keys() {
             removed.remove(&value_key(id));
         }
+        let (older_readings, newer_readings) =
+            (own(&older.readings, &newer.readings), own(&newer.readings, &older.readings));
         Self {
             values,
             removed,
-            readings: appended(older.readings, newer.readings, text, |taken| taken.at),
+            readings: appended(older_readings, newer_readings, text, |taken| taken.at),
             ticks: both(older.ticks, newer.ticks, |tick| tick.at),
             choices: both(older.choices, newer.choices, |choice| choice.at),
             reasons: appended(older.reasons, newer.reasons, text, |reason| reason.at),
@@ -55,6 +57,26 @@ fn both<T, O: Ord>(
         }
     }
     newer
+}
+
+/// Readings, and of those that came with a file the own ones instead, where the other copy has them: a job that is taken in where
+/// it was made brings nothing new, and no other verdict.
+fn own(readings: &[Taken], others: &[Taken]) -> Vec<Taken> {
+    let mut known: BTreeMap<String, &Taken> = BTreeMap::new();
+    if readings.iter().any(|taken| taken.from_file) {
+        known.extend(others.iter().filter(|other| !other.from_file).map(|other| (what_was_read(other), other)));
+    }
+    let own = |taken: &Taken| {
+        let own = if taken.from_file { known.get(&what_was_read(taken)).copied() } else { None };
+        own.unwrap_or(taken).clone()
+    };
+    readings.iter().map(own).collect()
+}
+
+/// What was read, where, when and as what it was typed, in a text; without what was made of it.
+fn what_was_read(taken: &Taken) -> String {
+    let Taken { procedure, step, reading, blank, text: typed, unit, at, run, after, .. } = taken;
+    text(&(procedure, step, reading, blank, typed, unit, at, run, after))
 }
 
 /// What both begin with, then what each added, by time. What stands in both stands once; `name` says which are the same.

@@ -41,7 +41,7 @@ pub fn readings_csv(job: &Job) -> String {
             Cell::Number(&value.map(|value| value.si.to_string()).unwrap_or_default()).written(),
             Cell::Words(measured.map_or(taken.unit.as_str(), |measure| measure.unit.symbol)).written(),
             Cell::Words(&taken.range).written(),
-            Cell::Words(&taken.judgement()).written(),
+            Cell::Words(&taken.verdict()).written(),
             Cell::Words(made.state(taken).word()).written(),
             Cell::Words(taken.purpose.name()).written(),
         ]

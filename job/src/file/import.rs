@@ -38,6 +38,9 @@ pub fn import(bytes: &[u8]) -> Result<Imported, Refused> {
     let mut doubts = Vec::new();
     values_as_typed(&mut job, &mut doubts);
     ages(&mut job, &mut doubts);
+    for taken in &mut job.readings {
+        taken.from_file = true;
+    }
     Ok(Imported { job, doubts })
 }
 

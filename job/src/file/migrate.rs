@@ -2,6 +2,7 @@
 
 use super::Refused;
 use crate::Job;
+use crate::procedure::Purpose;
 
 /// The version that is written.
 pub const VERSION: u64 = 4;
@@ -15,7 +16,28 @@ pub(super) type Migration = Option<fn(&mut Job)>;
 /// - To 2: what a reading was judged by and what is noted of it, what was removed.
 /// - To 3: what had been changed and read when something was ticked.
 /// - To 4: what a reading is evidence of, sockets, timers, the edition of a run.
-pub(super) const MIGRATIONS: &[Migration] = &[None, None, None];
+pub(super) const MIGRATIONS: &[Migration] = &[None, None, Some(to_4)];
+
+/// A purpose was told by the end of what was noted; an output stage had a side A and a side B, whatever stood in it; a standby
+/// switch stood nowhere in particular. A run under way has no edition, and does not go on.
+fn to_4(job: &mut Job) {
+    for taken in &mut job.readings {
+        if let Some(noted) = taken.why.strip_suffix(": proves nothing of the amplifier") {
+            let (why, aside) = noted.rsplit_once("; ").unwrap_or(("", noted));
+            let purpose = Purpose::NAMED.into_iter().find(|purpose| purpose.aside() == Some(aside));
+            // Who says that it proves nothing is believed, whatever the reason.
+            taken.purpose = purpose.unwrap_or(Purpose::BehindTheLamp);
+            taken.why = why.to_owned();
+        }
+        // The two halves of a primary are halves still.
+        if matches!(taken.blank.as_str(), "A" | "B") && taken.reading != "halves" {
+            taken.blank.push('1');
+        }
+    }
+    if let Some(standby) = job.values.get_mut("standby").filter(|standby| standby.text == "switch") {
+        "dc".clone_into(&mut standby.text);
+    }
+}
 
 /// Reads the text of the job in a file of this version, with the steps that lead from there to the newest.
 pub(super) fn job(version: u64, raw: &str, migrations: &[Migration]) -> Result<Job, Refused> {

@@ -1,15 +1,17 @@
 use super::*;
-use crate::record::{Change, ChangeKind, Entry, From, Note, Photo, Value};
+use crate::procedure::Purpose;
+use crate::record::{Change, ChangeKind, Entry, From, Note, Photo, Taken, Value};
 use crate::{Job, Time};
 use proptest::prelude::*;
 
 const NOW: Time = Time::from_seconds(1_795_641_062);
 
 /// Files of every version that was ever written; kept for ever. The newest is written anew by `what_is_written_is_this`.
-const KEPT: [(u64, &str); 3] = [
+const KEPT: [(u64, &str); 4] = [
     (1, include_str!("../../data/job-1.json")),
     (2, include_str!("../../data/job-2.json")),
     (3, include_str!("../../data/job-3.json")),
+    (4, include_str!("../../data/job-4.json")),
 ];
 
 /// The job in the newest kept file.
@@ -31,8 +33,9 @@ fn kept() -> Job {
         id: "bias".into(),
         quantity: "Bias at grid A, \"as found\"".into(),
         unit: "V".into(),
-        blanks: vec!["A".into()],
-        high: Some("-41 V".into()),
+        blanks: crate::procedure::Blanks::named(&["A1"]),
+        high: crate::procedure::bound("-41 V"),
+        purpose: Purpose::Live,
         feeds: vec!["bias-voltage".into()],
         ..Default::default()
     };
@@ -41,13 +44,14 @@ fn kept() -> Job {
             procedure: "p.html",
             step: "step-1",
             spec: &spec,
-            blank: "A",
+            blank: "A1",
             text,
             at: NOW,
         };
         let _ = job.take(take, &crate::Among(&[]));
     }
     job.readings[1].by = Some([("bias-expected".to_owned(), "-43 V".to_owned())].into());
+    job.readings[1].from_file = true;
     job.tick("p.html", "clip-off", true, NOW);
     job.choose("p.html", "standby", "switch", NOW);
     job.change(Change {
@@ -83,6 +87,11 @@ fn kept_in(version: u64) -> Job {
     }
     if version < 3 {
         job.ticks.values_mut().for_each(|tick| tick.readings = 0);
+    }
+    if version < 4 {
+        let earlier = |taken: &mut Taken| (taken.purpose, taken.from_file) = (Purpose::Cold, false);
+        job.readings.iter_mut().for_each(earlier);
+        job.places.values_mut().for_each(|place| place.edition = 0);
     }
     job
 }
@@ -127,6 +136,70 @@ fn an_earlier_version_is_led_through_every_step() {
     // A version that is not there yet is refused, not taken for a job of another in disguise.
     let later = KEPT[0].1.replacen("\"version\":1", &format!("\"version\":{}", VERSION + 1), 1);
     assert_eq!(read(&later).unwrap_err(), Refused::Newer { version: VERSION + 1 });
+}
+
+/// What version 4 tells apart.
+#[test]
+fn a_file_of_version_3_learns_purposes_sockets_and_where_the_standby_switch_is() {
+    let raw = opened(KEPT[2].1, VERSION).unwrap().1;
+    let first = raw.split_once("\"readings\":[").unwrap().1.split_once("},{").unwrap().0;
+    let reading = |id: &str, blank: &str, why: &str| {
+        let named = first.replace("\"reading\":\"bias\"", &format!("\"reading\":\"{id}\""));
+        let named = named.replace("\"blank\":\"A\"", &format!("\"blank\":\"{blank}\""));
+        format!("{},\"why\":\"{why}\"}},{{", named.trim_end_matches('}'))
+    };
+    let old = [
+        ("bias", "A", "behind the lamp: proves nothing of the amplifier"),
+        ("bias", "B", "more negative than expected; behind the lamp: proves nothing of the amplifier"),
+        ("dead", "tip", "while dead: proves nothing of the amplifier"),
+        ("meter", "", "of the bench: proves nothing of the amplifier"),
+        ("off", "", "before power: proves nothing of the amplifier"),
+        ("odd", "", "some day: proves nothing of the amplifier"),
+        ("halves", "A", ""),
+    ];
+    let readings: String = old.iter().map(|(id, blank, why)| reading(id, blank, why)).collect();
+    let raw = raw.replacen("\"readings\":[{", &format!("\"readings\":[{}", &readings), 1).replacen(
+        "\"values\":{",
+        r#""values":{"standby":{"text":"switch","at":"2026-11-25T21:11:02Z","from":"typed","after":0},"#,
+        1,
+    );
+    let job = migrate::job(3, &raw, migrate::MIGRATIONS).unwrap();
+    let read = |taken: &Taken| (taken.blank.clone(), taken.purpose, taken.why.clone());
+    let now = |blank: &str, purpose, why: &str| (blank.to_owned(), purpose, why.to_owned());
+    assert_eq!(
+        job.readings.iter().map(read).collect::<Vec<_>>(),
+        [
+            now("A1", Purpose::BehindTheLamp, ""),
+            now("B1", Purpose::BehindTheLamp, "more negative than expected"),
+            now("tip", Purpose::Dead, ""),
+            now("", Purpose::OfTheBench, ""),
+            now("", Purpose::BeforePower, ""),
+            now("", Purpose::BehindTheLamp, ""),
+            now("A", Purpose::Cold, ""),
+            now("A1", Purpose::Cold, ""),
+            now("A1", Purpose::Cold, ""),
+        ]
+    );
+    assert_eq!(job.values["standby"].text, "dc");
+    // The same in a file of this version is as it says.
+    assert_eq!(migrate::job(4, &raw, migrate::MIGRATIONS).unwrap().readings[0].blank, "A");
+}
+
+/// Steps and readings of a procedure are others in another edition.
+#[test]
+fn a_run_of_an_earlier_version_does_not_go_on_and_its_readings_stand_in_the_record() {
+    use crate::procedure::{Procedure, Step};
+    let steps = vec![Step { id: "step-1".into(), items: vec![] }];
+    let procedure = Procedure { page: "p.html".into(), title: String::new(), steps };
+    let is_open = |job: &Job| crate::gate::state(&procedure, job)[0].open;
+    for (version, text) in KEPT {
+        let mut job = read(text).unwrap();
+        assert_eq!(job.is_of_another_edition("p.html"), version < 4, "version {version}");
+        assert_eq!(is_open(&job), version == 4, "version {version}");
+        job.begin("p.html", "step-1", NOW);
+        assert!(is_open(&job) && !job.is_of_another_edition("p.html"));
+        assert_eq!((job.run("p.html"), job.readings.len()), (2, 2));
+    }
 }
 
 /// A file with this text as its job, and the right checksum.
@@ -188,13 +261,35 @@ fn the_readings_as_a_table() {
     let table = readings_csv(&kept());
     let lines: Vec<&str> = table.split("\r\n").collect();
     assert!(lines[0].starts_with(
-        "time,procedure,run,step,reading,blank,quantity,as typed,value,unit,range,judged,state"
+        "time,procedure,run,step,reading,blank,quantity,as typed,value,unit,range,judged,state,purpose"
     ));
     assert_eq!(
         lines[1].replace('\u{a0}', " "),
-        "2026-11-25T21:11:02Z,p.html,1,step-1,bias,A,\"Bias at grid A, \"\"as found\"\"\",\"'-37 V\",-37,V,at most −41 V,STOP,before"
+        "2026-11-25T21:11:02Z,p.html,1,step-1,bias,A1,\"Bias at grid A, \"\"as found\"\"\",-37 V,-37,V,at most −41 V,STOP,before,live"
     );
+    assert!(lines[2].contains(",\"in range, as its file says\","), "{}", lines[2]);
     assert_eq!(lines.len(), 4, "a head, two readings, the end of the last line");
+}
+
+/// No cell is a formula, whatever mark a spreadsheet parts cells at; a reading is not touched.
+#[test]
+fn no_words_of_a_table_become_a_formula() {
+    let mut job = kept();
+    let cell = |job: &Job| readings_csv(job).lines().nth(1).unwrap_or_default().to_owned();
+    for (words, written) in [
+        ("=1+1", "\"'=1+1\""),
+        ("＝1", "'＝1"),
+        ("\u{a0}=1", "\u{a0}'=1"),
+        ("a;=1", "\"a;'=1\""),
+        ("\t@x", "\"\t'@x\""),
+        ("a - b", "a - b"),
+    ] {
+        job.readings[0].quantity = words.to_owned();
+        let cell = cell(&job);
+        assert!(cell.contains(&format!(",A1,{written},-37 V,-37,")), "{words}: {cell}");
+    }
+    job.readings[0].text = "-1+1|cmd".into();
+    assert!(cell(&job).contains("'-1+1|cmd"));
 }
 
 /// Damage as it happens: a bit that flipped, an end that is missing, bytes lost or doubled within, two members exchanged.

@@ -3,7 +3,7 @@
 use super::{Calculate, Judgement, Limits, weighed};
 use crate::Time;
 use crate::procedure::ReadingSpec;
-use crate::record::{From, Job, PROVES_NOTHING, Taken};
+use crate::record::{From, Job, Taken};
 use crate::unit::measure;
 
 /// Where and what is read.
@@ -21,13 +21,6 @@ pub struct Take<'t> {
     pub text: &'t str,
     /// When.
     pub at: Time,
-}
-
-/// What is noted of a reading, in words.
-fn noted(spec: &ReadingSpec, judgement: &Judgement) -> String {
-    let noted = if let Judgement::Noted(why) = judgement { Some(why.as_str()) } else { None };
-    let aside = spec.purpose.aside().map(|aside| format!("{aside}: {PROVES_NOTHING}"));
-    noted.map(str::to_owned).into_iter().chain(aside).collect::<Vec<_>>().join("; ")
 }
 
 impl Job {
@@ -49,7 +42,9 @@ impl Job {
             judged,
             range: if spec.is_seen() { spec.expect.clone() } else { limits.words() },
             run: self.run(procedure),
-            why: noted(spec, &judgement),
+            why: if let Judgement::Noted(why) = &judgement { why.clone() } else { String::new() },
+            purpose: spec.purpose,
+            from_file: false,
             after: self.changes.len(),
             by: Some(limits.by(self)),
         });

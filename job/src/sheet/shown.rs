@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use crate::Job;
+use crate::procedure::Blanks;
 use crate::record::Taken;
 
 /// Where a reading stands to the changes of the amplifier.
@@ -122,6 +123,6 @@ fn proves(job: &Job, taken: &Taken) -> bool {
 
 /// Whether a blank is the socket of an output valve, as A1 or B2.
 #[must_use]
-pub const fn is_socket(blank: &str) -> bool {
-    matches!(blank.as_bytes(), [b'A' | b'B', b'1'..=b'4'])
+pub fn is_socket(blank: &str) -> bool {
+    Blanks::Sockets.may_have(blank)
 }

@@ -1,6 +1,6 @@
 use super::*;
 use crate::judge::{Among, Take};
-use crate::procedure::{Gate, Item, Procedure, ReadingSpec, Step};
+use crate::procedure::{Gate, Item, Procedure, Purpose, ReadingSpec, Step};
 use crate::record::From;
 
 const NOW: Time = Time::from_seconds(1_795_641_062);
@@ -10,7 +10,7 @@ fn procedure() -> Procedure {
         id: "idle".into(),
         quantity: "Idle current".into(),
         unit: "mA".into(),
-        high: Some("48 mA".into()),
+        high: crate::procedure::bound("48 mA"),
         gate: Some(Gate::Soft),
         ..ReadingSpec::default()
     });
@@ -37,7 +37,7 @@ fn change(kind: ChangeKind, what: &str, before: &str, value: &str, kept: &str) -
 fn before_after_and_the_way_back() {
     let mut job = Job::new("a", "head", NOW);
     job.begin("p.html", "step-1", NOW);
-    job.set("standby", "switch", From::Typed, NOW).unwrap();
+    job.set("standby", "none", From::Typed, NOW).unwrap();
     job.set("anode-voltage", "438", From::Typed, NOW).unwrap();
     idle(&mut job, "50");
     idle(&mut job, "52");
@@ -80,7 +80,7 @@ fn before_after_and_the_way_back() {
         sheet.amplifier.iter().map(|value| (value.label, value.text.as_str(), value.stale)).collect();
     assert_eq!(
         described,
-        [("How the high tension is let in", "by a standby switch", false), ("Anode voltage", "438 V", true)]
+        [("How the high tension is let in", "there is no standby switch", false), ("Anode voltage", "438 V", true)]
     );
 }
 
@@ -104,11 +104,48 @@ fn what_was_read_behind_the_lamp_or_while_dead_stays_off_the_sheet() {
     let mut job = Job::new("a", "head", NOW);
     job.begin("p.html", "step-1", NOW);
     idle(&mut job, "38");
-    let taken = job.readings.last_mut().unwrap();
-    taken.why = format!("behind the lamp: {}", crate::record::PROVES_NOTHING);
-    let sheet = Sheet::of(&job);
-    assert!(sheet.proofs.is_empty() && sheet.readings.is_empty(), "{sheet:?}");
+    let last = job.readings.len() - 1;
+    for purpose in Purpose::NAMED {
+        job.readings[last].purpose = purpose;
+        let sheet = Sheet::of(&job);
+        let shown = !sheet.proofs.is_empty() && !sheet.readings.is_empty();
+        assert_eq!(shown, purpose == Purpose::Live, "{purpose:?}: {sheet:?}");
+    }
+    job.readings[last].purpose = Purpose::BehindTheLamp;
     // The same reading at full mains stands beside it in the record, and on the sheet alone.
     idle(&mut job, "39");
     assert_eq!(Sheet::of(&job).proofs.len(), 1);
+}
+
+/// One line for each socket, in the order of the stage, whatever order they were read in.
+#[test]
+fn each_socket_has_its_line() {
+    let mut job = Job::new("a", "head", NOW);
+    job.begin("p.html", "step-1", NOW);
+    for blank in ["B2", "A1", "B1", "A2"] {
+        idle(&mut job, "38");
+        job.readings.last_mut().unwrap().blank = blank.into();
+    }
+    job.change(change(ChangeKind::Set, "bias trimmer", "−46 V", "−48 V", ""));
+    idle(&mut job, "36");
+    job.readings.last_mut().unwrap().blank = "B1".into();
+    let sheet = Sheet::of(&job);
+    let lines: Vec<(&str, bool, bool)> = sheet
+        .readings
+        .iter()
+        .map(|row| (row.blank.as_str(), row.before.is_some(), row.after.is_some()))
+        .collect();
+    assert_eq!(lines, [("A1", true, false), ("A2", true, false), ("B1", true, true), ("B2", true, false)]);
+    assert_eq!(sheet.proofs.iter().map(|taken| taken.blank.as_str()).collect::<Vec<_>>(), ["B1"]);
+}
+
+#[test]
+fn what_a_file_says_is_said_to_be_its_word() {
+    let mut job = Job::new("a", "head", NOW);
+    job.begin("p.html", "step-1", NOW);
+    idle(&mut job, "38");
+    let standing = |job: &Job| Sheet::of(job).proofs[0].standing();
+    assert_eq!(standing(&job), "in range");
+    job.readings[0].from_file = true;
+    assert_eq!(standing(&job), "in range, as its file says");
 }

@@ -3,6 +3,7 @@
 use std::borrow::Cow;
 use std::fmt;
 
+use calc_core::quantity::notation::LONGEST;
 use serde::de::{DeserializeSeed, Deserializer, Error, MapAccess, SeqAccess, Visitor};
 
 use super::super::shortened;
@@ -11,8 +12,6 @@ use super::super::shortened;
 pub const LINE: usize = 1_000;
 /// Letters of what is written down: a note, advice, a reason.
 pub const TEXT: usize = 100_000;
-/// Letters of a reading as it was typed.
-const TYPED: usize = 100;
 /// Entries of a list; a job of years has a tenth.
 const ENTRIES: usize = 20_000;
 
@@ -40,7 +39,7 @@ impl Member<'_> {
     /// How many letters its text may have.
     fn most(self) -> usize {
         match (self.list, self.name) {
-            ("readings", "text") => TYPED,
+            ("readings", "text") => LONGEST,
             ("notes" | "advice" | "reasons", "text") => TEXT,
             // A picture: whoever draws it looks at it for himself.
             ("photos", "bytes") => usize::MAX,

@@ -2,9 +2,10 @@ use super::*;
 use crate::file::{FORMAT, checksum, write};
 use crate::judge::{Among, Take};
 use crate::procedure::{Gate, Item, Procedure, ReadingSpec, Step};
-use crate::record::{Change, ChangeKind, Choice, From, Note, Photo, Reason};
+use crate::record::{Change, ChangeKind, From};
 use crate::sheet::Sheet;
 use crate::{Time, gate};
+use proptest::prelude::*;
 use serde_json::{Value as Json, json};
 
 const NOW: Time = Time::from_seconds(1_795_641_062);
@@ -16,7 +17,7 @@ fn procedure() -> Procedure {
         id: "left".into(),
         quantity: "Voltage left".into(),
         unit: "V".into(),
-        high: Some("10 V".into()),
+        high: crate::procedure::bound("10 V"),
         gate: Some(Gate::Hard),
         ..ReadingSpec::default()
     };
@@ -218,4 +219,79 @@ fn no_job_that_is_taken_in_takes_longer_than_it_is_long() {
     assert!(sheet.readings.len() > 4_000 && link.readings.len() == sheet.readings.len());
     // Half a second; with each compared with every other it is minutes.
     assert!(took.as_secs() < 20, "{took:?}");
+}
+
+/// A job with a bit of everything, as JSON.
+fn rich() -> Json {
+    let mut rich = job("4");
+    rich["values"] = json!({"anode-voltage": {"text": "438 V", "at": NOW, "from": "typed", "after": 0}});
+    rich["ticks"] = json!({"p.html#clip": {"done": true, "at": NOW, "run": 1, "readings": 1}});
+    rich["choices"] = json!({"p.html#way": {"option": "a", "at": NOW, "run": 1}});
+    rich["changes"] = json!([change()]);
+    rich["notes"] = json!([{"at": NOW, "text": "a note"}]);
+    rich["removed"] = json!({"value#fuse": {"done": true, "at": NOW, "run": 0}});
+    rich
+}
+
+/// Every place in a value, as the pointers of RFC 6901.
+fn places(value: &Json, at: &str, list: &mut Vec<String>) {
+    list.push(at.to_owned());
+    let name = |name: &str| format!("{at}/{}", name.replace('~', "~0").replace('/', "~1"));
+    match value {
+        Json::Object(members) => members.iter().for_each(|(key, inner)| places(inner, &name(key), list)),
+        Json::Array(items) => {
+            items.iter().enumerate().for_each(|(key, inner)| places(inner, &name(&key.to_string()), list));
+        }
+        _ => {}
+    }
+}
+
+fn any_json() -> impl Strategy<Value = Json> {
+    prop_oneof![
+        Just(Json::Null),
+        any::<bool>().prop_map(Json::from),
+        any::<u64>().prop_map(Json::from),
+        (0..4_u64).prop_map(Json::from),
+        any::<i64>().prop_map(Json::from),
+        any::<f64>().prop_map(Json::from),
+        "\\PC{0,12}".prop_map(Json::from),
+        "[-+]?[0-9]{1,3} ?(V|mA|A|k|Ω)?".prop_map(Json::from),
+        (90..110_usize).prop_map(|letters| Json::from("1k".repeat(letters / 2))),
+        Just(json!([])),
+        Just(json!({})),
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: ProptestConfig::default().cases.max(1000), ..ProptestConfig::default() })]
+
+    /// Whatever stands in a file whose checksum is right: it is refused in words, or every reading is marked, opens nothing and
+    /// every value is one that could be typed. Taken in once more it is the same, without a doubt.
+    #[test]
+    fn what_is_taken_in_is_a_job_or_refused(
+        spoilt in prop::collection::vec((any::<prop::sample::Index>(), any_json()), 1..4),
+    ) {
+        let mut job = rich();
+        for (place, with) in &spoilt {
+            let mut all = Vec::new();
+            places(&job, "", &mut all);
+            if let Some(there) = job.pointer_mut(place.get(&all)) {
+                *there = with.clone();
+            }
+        }
+        match import(&file(&job)) {
+            Err(refused) => prop_assert!(refused.to_string().len() > 10),
+            Ok(Imported { job, doubts }) => {
+                prop_assert!(job.readings.iter().all(|taken| taken.from_file && taken.after <= job.changes.len()));
+                prop_assert!(!is_open(&job, 1));
+                for (id, value) in &job.values {
+                    prop_assert_eq!(values::find(id).unwrap().read(&value.text).as_ref(), Ok(&value.text));
+                    prop_assert!(value.after <= job.changes.len());
+                }
+                prop_assert!(doubts.iter().all(|doubt| doubt.ends_with('.') && doubt.len() < 5_000));
+                let again = import(write(&job).as_bytes()).unwrap();
+                prop_assert_eq!(again, Imported { job, doubts: vec![] });
+            }
+        }
+    }
 }
