@@ -195,8 +195,7 @@ fn waits(course: &Course<'_>, step: &Step, job: &Job) -> Vec<Wait> {
                 let chosen = job.chosen(page, &choice.id);
                 let option = choice.options.iter().find(|option| Some(option.id.as_str()) == chosen);
                 let otherwise = |option: &ChoiceOption| {
-                    let against =
-                        |not: &Answer| job.chosen(page, &not.choice) == Some(not.option.as_str());
+                    let against = |not: &Answer| job.chosen(page, &not.choice) == Some(not.option.as_str());
                     option.not.as_ref().is_some_and(against)
                 };
                 match option {

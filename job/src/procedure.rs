@@ -27,6 +27,8 @@ use serde::{Deserialize, Serialize};
 use crate::{Job, values};
 pub use blanks::{Blanks, SOCKETS, sockets};
 pub use block::{Block, Fault, Raw};
+#[cfg(test)]
+pub(crate) use bound::bound;
 pub use bound::{Alike, Bound, Of, Plausible};
 pub use names::{Answer, Go, Rise, Spot};
 pub use purpose::Purpose;

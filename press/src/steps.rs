@@ -319,6 +319,17 @@ mod tests {
     }
 
     #[test]
+    fn the_amplifiers_own_words_are_printed_as_the_example_and_found_by_what_they_are_of() {
+        let printed =
+            sentence("red on pin {pin grid: 5}, about {0.95 × job.bias-expected: −43.7 V} & falling");
+        assert_eq!(
+            printed.into_string(),
+            "red on pin <span data-of=\"pin grid\">5</span>, about \
+             <span data-of=\"0.95 × job.bias-expected\">−43.7\u{a0}V</span> &amp; falling"
+        );
+    }
+
+    #[test]
     fn a_key_is_found_on_its_line() {
         let body = Piece::new("a.md".into(), "unit = \"V\"\nlow = \"1\"\nnote-low = \"0\"\n", 10);
         let line = |key: &str| place_of(&body, key).line;

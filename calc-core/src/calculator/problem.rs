@@ -30,7 +30,9 @@ impl Problem {
         let (wrong, offers) = match refusal {
             Refusal::Empty => return Self { message: format!("{name} is empty. {such}"), offers: vec![] },
             Refusal::Long => {
-                let message = format!("{name}: the text is too long to be a number; {LONGEST} letters are read. {such}");
+                let message = format!(
+                    "{name}: the text is too long to be a number; {LONGEST} letters are read. {such}"
+                );
                 return Self { message, offers: vec![] };
             }
             Refusal::NoNumber => (format!("there is no number in it. {such}"), vec![]),

@@ -138,9 +138,8 @@ impl<'c> Course<'c> {
         if self.hands_were_in(step, order) {
             return Some(Lapse::HandsIn);
         }
-        let behind =
-            spec.purpose == Purpose::Dead
-                && self.any(|other| other.spec.purpose.is_live() && other.step < step && other.order > order);
+        let behind = spec.purpose == Purpose::Dead
+            && self.any(|other| other.spec.purpose.is_live() && other.step < step && other.order > order);
         (behind || (!spec.purpose.is_live() && self.mains_was_on(step, order))).then_some(Lapse::MainsOn)
     }
 
@@ -171,7 +170,11 @@ impl<'c> Course<'c> {
         };
         let dead = path.iter().copied().rfind(|at| *at <= step && proofs(*at).next().is_some())?;
         let last = |reading: &ReadingSpec| {
-            reading.blanks(self.job).into_iter().map(|blank| self.last(&reading.id, blank).map(|read| read.order)).min()
+            reading
+                .blanks(self.job)
+                .into_iter()
+                .map(|blank| self.last(&reading.id, blank).map(|read| read.order))
+                .min()
         };
         let oldest = proofs(dead).filter_map(last).min().flatten();
         (self.newest_proof(|at| at > step) > oldest).then_some(dead)
@@ -200,7 +203,10 @@ impl<'c> Course<'c> {
 
     /// The last proof of dead at some of the steps.
     fn newest_proof(&self, at: impl Fn(usize) -> bool) -> Option<usize> {
-        self.read.iter().rfind(|read| read.spec.purpose == Purpose::Dead && at(read.step)).map(|read| read.order)
+        self.read
+            .iter()
+            .rfind(|read| read.spec.purpose == Purpose::Dead && at(read.step))
+            .map(|read| read.order)
     }
 
     /// Whether the mains was on at a later step, or may have been in another procedure, for who stands before or at this one.

@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 use calc_core::calculator::Kind;
-use calc_core::quantity::writing;
+use calc_core::quantity::{notation, writing};
 
 use super::depends::Worked;
 use super::{Calculate, CannotTell, Judgement, Stop};
@@ -187,8 +187,10 @@ impl Limit {
         job: &Job,
         calculate: &dyn Calculate,
     ) -> Result<Self, CannotTell> {
-        let measure = measure(unit)
-            .map_err(|right| CannotTell { lacks: vec![], why: format!("“{unit}” is no unit; it should be {right}.") })?;
+        let measure = measure(unit).map_err(|right| CannotTell {
+            lacks: vec![],
+            why: format!("“{unit}” is no unit; it should be {right}."),
+        })?;
         let found = Found::of(bound, side, job, calculate)?;
         if found.unit.is_some_and(|unit| unit != measure.unit.symbol) {
             let why = format!("The limit {} is in another unit.", bound.written(measure));
@@ -201,7 +203,8 @@ impl Limit {
     pub(crate) fn said(bound: &Bound, job: &Job, calculate: &dyn Calculate) -> Option<String> {
         let found = Found::of(bound, Side::Between, job, calculate).ok()?;
         let measure = measure(found.unit?).ok()?;
-        Some(writing::nearest(found.si, measure.unit))
+        let rounded = notation::read(&writing::nearest(found.si, measure.unit), measure.unit, 0).ok()?;
+        Some(measure.repeated(rounded.value))
     }
 }
 

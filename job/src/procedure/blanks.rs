@@ -72,6 +72,16 @@ impl Blanks {
         }
     }
 
+    /// These, or one where there are none: for tests.
+    #[cfg(test)]
+    pub(crate) fn named(names: &[&str]) -> Self {
+        if names.is_empty() {
+            Self::One
+        } else {
+            Self::Named(names.iter().map(|name| (*name).to_owned()).collect())
+        }
+    }
+
     pub(crate) const fn is_one(&self) -> bool {
         matches!(self, Self::One)
     }

@@ -151,6 +151,12 @@ impl Alike {
     }
 }
 
+/// A limit as a block writes it, for tests.
+#[cfg(test)]
+pub(crate) fn bound(text: &str) -> Option<Bound> {
+    ["V", "mA", "Ω", "W"].iter().find_map(|unit| Bound::read(text, crate::unit::measure(unit).ok()?).ok())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -172,11 +178,10 @@ mod tests {
     #[test]
     fn how_far_apart_is_a_share_or_a_span() {
         let read = |text| Alike::read(text, measure("mV").unwrap());
-        assert_eq!((read("10 %"), read("1 V"), read("2")), (
-            Some(Alike::Share(0.1)),
-            Some(Alike::Span(1.0)),
-            Some(Alike::Span(0.002))
-        ));
+        assert_eq!(
+            (read("10 %"), read("1 V"), read("2")),
+            (Some(Alike::Share(0.1)), Some(Alike::Span(1.0)), Some(Alike::Span(0.002)))
+        );
         assert_eq!((read("ten"), read("-1 V"), read("5 mA")), (None, None, None));
     }
 }

@@ -51,7 +51,12 @@ impl Procedure {
                 fault(&dead.id, &dead.id, "is read dead behind a live reading", right);
             }
             if step.choices().count() > 1 {
-                fault("", "", "has more than one choice", "one choice in a step; put the other into the next");
+                fault(
+                    "",
+                    "",
+                    "has more than one choice",
+                    "one choice in a step; put the other into the next",
+                );
             }
         }
         faults
@@ -103,9 +108,8 @@ impl Procedure {
         if from.blank.is_empty() {
             return first.blanks == second.blanks;
         }
-        let has = |other: &ReadingSpec, blank: &str| {
-            other.blanks != Blanks::One && other.blanks.may_have(blank)
-        };
+        let has =
+            |other: &ReadingSpec, blank: &str| other.blanks != Blanks::One && other.blanks.may_have(blank);
         has(first, &from.blank) && has(second, &to.blank)
     }
 

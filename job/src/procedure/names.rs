@@ -14,7 +14,8 @@ pub struct Answer {
 impl Answer {
     /// Reads `standby.none`.
     pub(super) fn read(text: &str) -> Option<Self> {
-        let (choice, option) = text.split_once('.').filter(|(choice, option)| is_id(choice) && is_id(option))?;
+        let (choice, option) =
+            text.split_once('.').filter(|(choice, option)| is_id(choice) && is_id(option))?;
         Some(Self { choice: choice.to_owned(), option: option.to_owned() })
     }
 }

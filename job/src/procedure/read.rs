@@ -319,7 +319,12 @@ fn answer(keys: &mut Keys, key: &'static str) -> Option<Answer> {
     let text = keys.text(key)?;
     let read = Answer::read(&text);
     if read.is_none() {
-        keys.fault(key, &text, "is no answer to a choice", "a choice and one of its options, as standby.none");
+        keys.fault(
+            key,
+            &text,
+            "is no answer to a choice",
+            "a choice and one of its options, as standby.none",
+        );
     }
     read
 }

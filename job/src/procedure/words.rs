@@ -148,8 +148,10 @@ impl Own {
 /// `5`, or `2 and 7`.
 fn pins_of(valve: &str, electrode: Electrode) -> Option<String> {
     let numbered = (1..).zip(pins(valve)?);
-    let numbers: Vec<String> =
-        numbered.filter(|(_, pin)| pin.has(electrode)).map(|(number, _): (u8, _)| number.to_string()).collect();
+    let numbers: Vec<String> = numbered
+        .filter(|(_, pin)| pin.has(electrode))
+        .map(|(number, _): (u8, _)| number.to_string())
+        .collect();
     (!numbers.is_empty()).then(|| numbers.join(" and "))
 }
 
@@ -199,5 +201,68 @@ pub(super) fn unit_of(of: &Of, calculate: &dyn Calculate) -> Result<Option<&'sta
                 ("names no answer of that calculator".to_owned(), right)
             })
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judge::Among;
+    use crate::{From, Time};
+
+    const ALL: Among<'static> = Among(&calc_core::calculators::GROUPS);
+
+    fn job(values: &[(&str, &str)]) -> Job {
+        let mut job = Job::new("1", "A head", Time::from_seconds(0));
+        for (id, text) in values {
+            job.set(id, text, From::Typed, Time::from_seconds(0)).unwrap();
+        }
+        job
+    }
+
+    #[test]
+    fn a_sentence_has_its_parts_in_order() {
+        assert_eq!(
+            parts("pin {pin grid: 5}, {not one} {valve:6L6GC}"),
+            [
+                Part::Text("pin "),
+                Part::Own("pin grid", "5"),
+                Part::Text(", {not one} "),
+                Part::Own("valve", "6L6GC"),
+            ]
+        );
+        for plain in ["", "no brace", "{", "}{", "{a", "a } b", "{: "] {
+            assert_eq!(printed(plain), plain);
+        }
+    }
+
+    // Pins of the EL84 (Philips, 1969): g1 on 2, k and g3 on 3, heater on 4 and 5, anode on 7, g2 on 9. Of the EL34: 5, 8, 2
+    // and 7, 3, 4.
+    #[test]
+    fn a_sentence_speaks_of_this_amplifier() {
+        let text = "{valve: 6L6GC}: {pin grid: 5}, {pin cathode: 8}, {pin heater: 2 and 7}, {pin anode: 3}, \
+                    {pin screen: 4}; {0.95 × job.bias-expected: −43.7 V} of {job.mains-marked: 120 V}, {job.rectifier: silicon}";
+        let said = |values: &[(&str, &str)]| said(text, &job(values), &ALL).replace('\u{a0}', " ");
+        let small = [
+            ("output-valve", "EL84"),
+            ("mains-marked", "230"),
+            ("bias-expected", "-9"),
+            ("rectifier", "valve"),
+        ];
+        assert_eq!(said(&small), "EL84: 2, 3, 4 and 5, 7, 9; −8.55 V of 230 V, a valve");
+        assert_eq!(
+            said(&[("output-valve", "EL34")]),
+            "EL34: 5, 8, 2 and 7, 3, 4; unknown of unknown, unknown"
+        );
+        assert!(said(&[("output-valve", "a valve of the shop’s own")]).contains("own: unknown, unknown"));
+        assert_eq!(printed("{valve: 6L6GC} at {job.ht: 490 V}"), "6L6GC at 490 V");
+    }
+
+    #[test]
+    fn what_a_calculator_cannot_tell_from_the_job_is_unknown() {
+        let sentence = "about {mains-drift.bias: −44 V}";
+        assert_eq!(said(sentence, &job(&[]), &ALL), "about unknown");
+        let known = job(&[("mains-marked", "230"), ("mains-measured", "230"), ("bias-expected", "-37")]);
+        assert_eq!(said(sentence, &known, &ALL).replace('\u{a0}', " "), "about −37 V");
     }
 }
