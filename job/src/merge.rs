@@ -64,7 +64,9 @@ fn both<T, O: Ord>(
 fn own(readings: &[Taken], others: &[Taken]) -> Vec<Taken> {
     let mut known: BTreeMap<String, &Taken> = BTreeMap::new();
     if readings.iter().any(|taken| taken.from_file) {
-        known.extend(others.iter().filter(|other| !other.from_file).map(|other| (what_was_read(other), other)));
+        known.extend(
+            others.iter().filter(|other| !other.from_file).map(|other| (what_was_read(other), other)),
+        );
     }
     let own = |taken: &Taken| {
         let own = if taken.from_file { known.get(&what_was_read(taken)).copied() } else { None };
@@ -81,12 +83,7 @@ fn what_was_read(taken: &Taken) -> String {
 
 /// What both begin with, then what each added, by time. What stands in both stands once; `name` says which are the same.
 /// Takes no longer than the lists are long: a copy may come from a file.
-fn appended<T>(
-    older: Vec<T>,
-    newer: Vec<T>,
-    name: impl Fn(&T) -> String,
-    at: impl Fn(&T) -> Time,
-) -> Vec<T> {
+fn appended<T>(older: Vec<T>, newer: Vec<T>, name: impl Fn(&T) -> String, at: impl Fn(&T) -> Time) -> Vec<T> {
     let common = older.iter().zip(&newer).take_while(|(one, other)| name(one) == name(other)).count();
     let mut older = older.into_iter();
     let mut whole: Vec<T> = older.by_ref().take(common).collect();

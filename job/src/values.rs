@@ -167,7 +167,10 @@ impl Known {
                     let message = if understood.unsigned() {
                         format!("{}: no sign was typed. Is it {below}?", self.label)
                     } else {
-                        format!("{}: “{text}” is above zero, and this is always below. Is it {below}?", self.label)
+                        format!(
+                            "{}: “{text}” is above zero, and this is always below. Is it {below}?",
+                            self.label
+                        )
                     };
                     let offers = understood.asked_back(self.label).offers.into_iter().take(1);
                     return Err(Problem { message, offers: offers.collect() });

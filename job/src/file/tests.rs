@@ -146,7 +146,7 @@ fn a_file_of_version_3_learns_purposes_sockets_and_where_the_standby_switch_is()
     let reading = |id: &str, blank: &str, why: &str| {
         let named = first.replace("\"reading\":\"bias\"", &format!("\"reading\":\"{id}\""));
         let named = named.replace("\"blank\":\"A\"", &format!("\"blank\":\"{blank}\""));
-        format!("{},\"why\":\"{why}\"}},{{", named.trim_end_matches('}'))
+        format!("{named},\"why\":\"{why}\"}},")
     };
     let old = [
         ("bias", "A", "behind the lamp: proves nothing of the amplifier"),
@@ -158,7 +158,7 @@ fn a_file_of_version_3_learns_purposes_sockets_and_where_the_standby_switch_is()
         ("halves", "A", ""),
     ];
     let readings: String = old.iter().map(|(id, blank, why)| reading(id, blank, why)).collect();
-    let raw = raw.replacen("\"readings\":[{", &format!("\"readings\":[{}", &readings), 1).replacen(
+    let raw = raw.replacen("\"readings\":[", &format!("\"readings\":[{readings}"), 1).replacen(
         "\"values\":{",
         r#""values":{"standby":{"text":"switch","at":"2026-11-25T21:11:02Z","from":"typed","after":0},"#,
         1,
@@ -278,8 +278,8 @@ fn no_words_of_a_table_become_a_formula() {
     let cell = |job: &Job| readings_csv(job).lines().nth(1).unwrap_or_default().to_owned();
     for (words, written) in [
         ("=1+1", "\"'=1+1\""),
-        ("＝1", "'＝1"),
-        ("\u{a0}=1", "\u{a0}'=1"),
+        ("＝1", "\"'＝1\""),
+        ("\u{a0}=1", "\"\u{a0}'=1\""),
         ("a;=1", "\"a;'=1\""),
         ("\t@x", "\"\t'@x\""),
         ("a - b", "a - b"),

@@ -67,9 +67,7 @@ impl Job {
         let own =
             |from: &From| matches!(from, From::Reading { procedure, .. } if *procedure == taken.procedure);
         let mut by = taken.by.iter().flatten();
-        by.any(|(id, text)| {
-            self.values.get(id).is_none_or(|value| value.text != *text && !own(&value.from))
-        })
+        by.any(|(id, text)| self.values.get(id).is_none_or(|value| value.text != *text && !own(&value.from)))
     }
 
     /// What this job puts into a calculator.

@@ -66,8 +66,10 @@ fn unpacked(rest: &str) -> Result<Imported, Unread> {
         Refused::Checksum | Refused::Broken { .. } | Refused::Empty => Unread::Broken,
         other => Unread::Refused(other),
     })?;
-    // Whoever wrote it: nothing but what a sheet shows is shown.
-    Ok(Imported { job: anonymous(&job), doubts })
+    // Whoever wrote it: nothing but what a sheet shows is shown, and every verdict is the link's.
+    let mut job = anonymous(&job);
+    job.readings.iter_mut().for_each(|taken| taken.from_file = true);
+    Ok(Imported { job, doubts })
 }
 
 /// The job with nothing in it but what its sheet shows, and of that nothing that says whose it is.
@@ -90,6 +92,7 @@ pub fn anonymous(job: &Job) -> Job {
             run: 0,
             after: after(taken.after),
             by: None,
+            from_file: false,
             ..taken.clone()
         })
     };

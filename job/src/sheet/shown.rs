@@ -100,8 +100,7 @@ pub(super) fn rows(job: &Job) -> Vec<Row> {
         if !taken.is_for_the_sheet() {
             continue;
         }
-        let row =
-            rows.entry(place).or_insert(Row { first: at, before: None, after: None, proof: None });
+        let row = rows.entry(place).or_insert(Row { first: at, before: None, after: None, proof: None });
         match made.state(taken) {
             State::Before => row.before = Some(at),
             State::After => row.after = Some(at),

@@ -80,7 +80,10 @@ fn before_after_and_the_way_back() {
         sheet.amplifier.iter().map(|value| (value.label, value.text.as_str(), value.stale)).collect();
     assert_eq!(
         described,
-        [("How the high tension is let in", "there is no standby switch", false), ("Anode voltage", "438 V", true)]
+        [
+            ("How the high tension is let in", "there is no standby switch", false),
+            ("Anode voltage", "438 V", true)
+        ]
     );
 }
 

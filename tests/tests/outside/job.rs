@@ -240,7 +240,8 @@ fn schema_and_reader_agree_about_every_member() {
                 agree(&many, &format!("many in {place}"));
             }
             Some(Value::Object(members)) if !members.is_empty() => {
-                let (_, inner) = members.iter().next().map(|(key, inner)| (key.clone(), inner.clone())).expect("one");
+                let (_, inner) =
+                    members.iter().next().map(|(key, inner)| (key.clone(), inner.clone())).expect("one");
                 members.insert("x".repeat(1_001), inner);
                 agree(&many, &format!("a long name in {place}"));
             }

@@ -80,7 +80,9 @@ impl Came {
             format!("Imported “{}”.", job.label)
         }];
         if job.readings.iter().any(|taken| taken.from_file) {
-            said.push("Its readings open no gate until their procedure is opened and judges them again.".to_owned());
+            said.push(
+                "Its readings open no gate until their procedure is opened and judges them again.".to_owned(),
+            );
         }
         said.extend(doubts.iter().cloned());
         said.join(" ")

@@ -50,14 +50,23 @@ impl Member<'_> {
     fn text<E: Error>(self, text: &str, most: usize) -> Result<(), E> {
         let fits = text.len() <= most || text.chars().nth(most).is_none();
         let Self { list, name } = self;
-        let place = if name == list { format!("“{list}”") } else { format!("“{name}” in “{list}”") };
+        let place =
+            if name == list { format!("“{list}”") } else { format!("“{name}” in “{list}”") };
         let begins = shortened(text);
-        if fits { Ok(()) } else { Err(E::custom(format!("{place} is longer than {most} letters: “{begins}”"))) }
+        if fits {
+            Ok(())
+        } else {
+            Err(E::custom(format!("{place} is longer than {most} letters: “{begins}”")))
+        }
     }
 
     fn entries<E: Error>(self, entries: usize) -> Result<(), E> {
         let list = self.list;
-        if entries <= ENTRIES { Ok(()) } else { Err(E::custom(format!("“{list}” has more than {ENTRIES} entries"))) }
+        if entries <= ENTRIES {
+            Ok(())
+        } else {
+            Err(E::custom(format!("“{list}” has more than {ENTRIES} entries")))
+        }
     }
 }
 

@@ -2,6 +2,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::Time;
+use crate::procedure::Purpose;
 use crate::record::{ChangeKind, Choice, Judged, Note, Photo, Place, Reason, Tick};
 use crate::sheet::Sheet;
 
@@ -26,6 +27,8 @@ fn full() -> Job {
         judged: Judged::InRange,
         range: range.into(),
         why: String::new(),
+        purpose: Purpose::Live,
+        from_file: false,
         run: 1,
         after,
         by: Some([("anode-voltage".to_owned(), "438 V".to_owned())].into()),
@@ -46,7 +49,7 @@ fn full() -> Job {
     job.values.insert(
         "standby".into(),
         Value {
-            text: "switch".into(),
+            text: "none".into(),
             at: NOW,
             from: From::Reading { procedure: odd("from"), reading: odd("from-reading") },
             after: 0,
@@ -77,7 +80,10 @@ fn full() -> Job {
         height: 1,
         bytes: Some(odd("bytes")),
     });
-    job.places.insert("p.html".into(), Place { run: 1, begun: NOW, step: odd("stopped-there"), at: NOW, edition: 1 });
+    job.places.insert(
+        "p.html".into(),
+        Place { run: 1, begun: NOW, step: odd("stopped-there"), at: NOW, edition: 1 },
+    );
     job.places.insert(odd("place"), Place { run: 1, begun: NOW, step: odd("stopped"), at: NOW, edition: 1 });
     for key in [crate::Entry::key(&job.changes[1]), crate::Entry::key(&job.advice[1])] {
         job.remove(key, true, NOW);
