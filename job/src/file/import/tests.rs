@@ -97,6 +97,32 @@ fn a_run_that_cannot_be_is_refused() {
     }
 }
 
+/// Item (b): “400 V, in range” of a file opened the hard gate “below 10 V”.
+#[test]
+fn a_verdict_of_a_file_opens_no_gate_until_it_was_come_to_here() {
+    let mut lie = job("400");
+    lie["readings"][0]["judged"] = json!("in-range");
+    let mut lie = imported(&lie).job;
+    assert_eq!(lie.readings[0].judged, Judged::InRange);
+    assert!(lie.readings[0].from_file && !is_open(&lie, 1), "what the file says opens nothing");
+    lie.judge_again(&procedure(), &Among(&[]));
+    assert_eq!((lie.readings[0].judged, lie.readings[0].from_file), (Judged::Stop, false));
+    assert!(!is_open(&lie, 1));
+    // What honestly stood in range does so again.
+    let mut honest = imported(&job("4")).job;
+    assert!(!is_open(&honest, 1));
+    honest.judge_again(&procedure(), &Among(&[]));
+    assert!(is_open(&honest, 1));
+    // The same of what no meter shows and of what is no reading at all.
+    for text in ["4 apples", "", "4e9 V"] {
+        let mut odd = job("4");
+        odd["readings"][0]["text"] = json!(text);
+        let mut odd = imported(&odd).job;
+        odd.judge_again(&procedure(), &Among(&[]));
+        assert!(!is_open(&odd, 1), "{text}");
+    }
+}
+
 /// Item (c): what came after 4294967295 changes was never stale.
 #[test]
 fn an_age_that_cannot_be_is_never_fresh() {
