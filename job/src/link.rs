@@ -136,6 +136,7 @@ impl RunLink {
                 why: String::new(),
                 purpose: reading.purpose,
                 from_file: false,
+                early: String::new(),
                 run: 0,
                 after,
                 by: None,

@@ -32,6 +32,8 @@ impl Job {
             removed,
             readings: appended(older_readings, newer_readings, text, |taken| taken.at),
             ticks: both(older.ticks, newer.ticks, |tick| tick.at),
+            // Of two that were started the one that has longer to go.
+            timers: both(older.timers, newer.timers, |started| (started.run, started.at)),
             choices: both(older.choices, newer.choices, |choice| choice.at),
             reasons: appended(older.reasons, newer.reasons, text, |reason| reason.at),
             changes: appended(older.changes, newer.changes, text, |change| change.at),
@@ -77,8 +79,8 @@ fn own(readings: &[Taken], others: &[Taken]) -> Vec<Taken> {
 
 /// What was read, where, when and as what it was typed, in a text; without what was made of it.
 fn what_was_read(taken: &Taken) -> String {
-    let Taken { procedure, step, reading, blank, text: typed, unit, at, run, after, .. } = taken;
-    text(&(procedure, step, reading, blank, typed, unit, at, run, after))
+    let Taken { procedure, step, reading, blank, text: typed, unit, at, early, run, after, .. } = taken;
+    text(&(procedure, step, reading, blank, typed, unit, at, early, run, after))
 }
 
 /// What both begin with, then what each added, by time. What stands in both stands once; `name` says which are the same.

@@ -3,6 +3,8 @@
 pub mod link;
 pub(crate) mod shown;
 
+use std::collections::BTreeSet;
+
 use crate::Time;
 use crate::record::{Change, ChangeKind, Job, Taken};
 use crate::values::{self, Group, Kind};
@@ -80,15 +82,7 @@ impl Sheet {
             put_back: job.standing(&job.changes).rev().map(put_back).collect(),
             advice: job.standing(&job.advice).map(|advice| advice.text.clone()).collect(),
             proofs: rows.iter().filter_map(|row| taken(row.proof)).collect(),
-            reasons: job
-                .reasons
-                .iter()
-                .map(|reason| Reasoned {
-                    about: reason.about.clone(),
-                    text: reason.text.clone(),
-                    at: reason.at,
-                })
-                .collect(),
+            reasons: reasons(job, &rows),
         }
     }
 }
@@ -129,6 +123,24 @@ fn before_after(job: &Job, row: &Row) -> Option<BeforeAfter> {
         after: taken(row.after),
         proof_only: only.is_some() && only == row.proof,
     })
+}
+
+/// The reasons written at gates, then those why what the sheet shows was read before its time.
+fn reasons(job: &Job, rows: &[Row]) -> Vec<Reasoned> {
+    let at_gates = job.reasons.iter().map(|reason| Reasoned {
+        about: reason.about.clone(),
+        text: reason.text.clone(),
+        at: reason.at,
+    });
+    let shown: BTreeSet<usize> =
+        rows.iter().flat_map(|row| [row.before, row.after, row.proof]).flatten().collect();
+    let shown = shown.into_iter().filter_map(|at| job.readings.get(at));
+    let early = shown.filter(|taken| !taken.early.is_empty()).map(|taken| Reasoned {
+        about: format!("{} {}", taken.quantity, taken.blank).trim_end().to_owned() + ", read before its time",
+        text: taken.early.clone(),
+        at: taken.at,
+    });
+    at_gates.chain(early).collect()
 }
 
 /// How one change is undone.

@@ -107,10 +107,22 @@ fn ages(job: &mut Job, doubts: &mut Vec<String>) {
         ));
         (taken.run, taken.after, taken.judged) = (0, 0, Judged::CannotTell);
     }
+    if !job.timers.is_empty() {
+        job.timers.clear();
+        doubts.push("No timer runs on from a file: start them again.".to_owned());
+    }
     // The link of a sheet holds reasons and no runs: they stand there and open nothing.
     let runs: BTreeMap<String, u32> =
         job.places.iter().map(|(page, place)| (page.clone(), place.run)).collect();
     for reason in &mut job.reasons {
+        if reason.after > changes || reason.readings > readings {
+            doubts.push(format!(
+                "The reason “{}” stands in the record and opens nothing: {}.",
+                shortened(&reason.text),
+                too_young(reason.after.max(reason.readings), changes.max(readings))
+            ));
+            (reason.run, reason.after, reason.readings) = (0, 0, 0);
+        }
         if reason.run > runs.get(&reason.procedure).copied().unwrap_or_default() {
             reason.run = 0;
         }

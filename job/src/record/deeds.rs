@@ -2,7 +2,7 @@
 
 use calc_core::calculator::Problem;
 
-use super::{Change, ChangeKind, Choice, Entry, Filled, From, Job, Note, Place, Taken, Tick, Value};
+use super::{Change, ChangeKind, Choice, Entry, Filled, From, Job, Note, Place, Started, Taken, Tick, Value};
 use crate::Time;
 use crate::values::{self, UnknownValue};
 
@@ -138,6 +138,20 @@ impl Job {
     pub fn ticked(&self, procedure: &str, tick: &str) -> Option<&Tick> {
         let run = self.run(procedure);
         self.ticks.get(&key(procedure, tick)).filter(|tick| run > 0 && tick.done && tick.run == run)
+    }
+
+    /// Starts a timer, or starts it again: only the reader does.
+    pub fn start(&mut self, procedure: &str, timer: &str, at: Time) {
+        let (run, readings) = (self.run(procedure), self.readings.len());
+        self.timers.insert(key(procedure, timer), Started { at, run, readings });
+        self.changed = at;
+    }
+
+    /// The timer as it was last started in this run.
+    #[must_use]
+    pub fn started(&self, procedure: &str, timer: &str) -> Option<&Started> {
+        let run = self.run(procedure);
+        self.timers.get(&key(procedure, timer)).filter(|started| run > 0 && started.run == run)
     }
 
     /// Takes a branch.

@@ -23,9 +23,7 @@ fn procedure() -> Procedure {
 
 fn idle(job: &mut Job, text: &str) {
     let procedure = procedure();
-    let (step, spec) = procedure.reading("idle").unwrap();
-    let _ =
-        job.take(Take { procedure: "p.html", step: &step.id, spec, blank: "", text, at: NOW }, &Among(&[]));
+    let _ = job.take(Take::typed(&procedure, "idle", "", text, NOW), &Among(&[]));
 }
 
 fn change(kind: ChangeKind, what: &str, before: &str, value: &str, kept: &str) -> Change {

@@ -40,7 +40,7 @@ impl Member<'_> {
     fn most(self) -> usize {
         match (self.list, self.name) {
             ("readings", "text") => LONGEST,
-            ("notes" | "advice" | "reasons", "text") => TEXT,
+            ("notes" | "advice" | "reasons", "text") | ("readings", "early") => TEXT,
             // A picture: whoever draws it looks at it for himself.
             ("photos", "bytes") => usize::MAX,
             _ => LINE,

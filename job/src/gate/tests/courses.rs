@@ -128,9 +128,9 @@ fn happen(event: &Event, procedure: &Procedure, job: &mut Job, before: &Job, kno
             known.clear();
         }
         Event::Take(at, blank, text) => {
-            let Some((step, Item::Reading(spec))) = nth(*at) else { return };
+            let Some((_, Item::Reading(spec))) = nth(*at) else { return };
             let blank = spec.blanks(job).get(*blank).copied().unwrap_or_default().to_owned();
-            job.take(Take { procedure: PAGE, step: &step.id, spec, blank: &blank, text, at: NOW }, &NONE);
+            job.take(Take::typed(procedure, &spec.id, &blank, text, NOW), &NONE);
             let named = name(spec, &blank, job);
             if !matches!(*text, "46" | "" | "x" | AS_EXPECTED) {
                 known.retain(|(id, at), _| *id != spec.id || at.split('@').next() != Some(&blank));
@@ -166,6 +166,8 @@ fn happen(event: &Event, procedure: &Procedure, job: &mut Job, before: &Job, kno
                 text: "forged".into(),
                 at: NOW,
                 run: job.run(PAGE),
+                after: job.changes.len(),
+                readings: job.readings.len(),
             });
             known.insert((item.id().to_owned(), "excused".into()), job.run(PAGE) > 0);
         }
