@@ -49,6 +49,8 @@ fn kept() -> Job {
     }
     job.readings[1].by = Some([("bias-expected".to_owned(), "-43 V".to_owned())].into());
     job.readings[1].from_file = true;
+    job.readings[0].early = "the owner waits".into();
+    job.start("p.html", "ten-minutes", NOW);
     job.tick("p.html", "clip-off", true, NOW);
     job.choose("p.html", "standby", "switch", NOW);
     job.change(Change {
@@ -86,8 +88,10 @@ fn kept_in(version: u64) -> Job {
         job.ticks.values_mut().for_each(|tick| tick.readings = 0);
     }
     if version < 4 {
-        let earlier = |taken: &mut Taken| (taken.purpose, taken.from_file) = (Purpose::Cold, false);
-        job.readings.iter_mut().for_each(earlier);
+        for taken in &mut job.readings {
+            (taken.purpose, taken.from_file, taken.early) = (Purpose::Cold, false, String::new());
+        }
+        job.timers.clear();
         job.places.values_mut().for_each(|place| place.edition = 0);
     }
     job

@@ -150,3 +150,20 @@ fn what_a_file_says_is_said_to_be_its_word() {
     job.readings[0].from_file = true;
     assert_eq!(standing(&job), "in range, as its file says");
 }
+
+#[test]
+fn why_a_reading_was_taken_before_its_time_is_printed() {
+    let mut job = Job::new("a", "head", NOW);
+    job.begin("p.html", "step-1", NOW);
+    idle(&mut job, "38");
+    job.readings[0].early = "the owner waits".into();
+    let sheet = Sheet::of(&job);
+    let reason = &sheet.reasons[0];
+    assert_eq!(
+        (reason.about.as_str(), reason.text.as_str()),
+        ("Idle current, read before its time", "the owner waits")
+    );
+    // One that was read again in its time is what the sheet shows.
+    idle(&mut job, "39");
+    assert!(Sheet::of(&job).reasons.is_empty());
+}

@@ -33,12 +33,9 @@ fn procedure() -> Procedure {
 
 /// A job whose procedure is begun, with one reading, as JSON.
 fn job(text: &str) -> Json {
-    let procedure = procedure();
-    let (step, spec) = procedure.reading("left").unwrap();
     let mut job = Job::new("x1", "head", NOW);
     job.begin(PAGE, "step-1", NOW);
-    let take = Take { procedure: PAGE, step: &step.id, spec, blank: "", text, at: NOW };
-    let _ = job.take(take, &Among(&[]));
+    let _ = job.take(Take::typed(&procedure(), "left", "", text, NOW), &Among(&[]));
     serde_json::to_value(job).unwrap()
 }
 
@@ -145,6 +142,16 @@ fn an_age_that_cannot_be_is_never_fresh() {
             job.change(change());
         }
     }
+    // Nor does a timer that was started long ago, or a reason for what is to come.
+    let mut timed = job("4");
+    timed["timers"] = json!({"p.html#ten-minutes": {"at": "2020-01-01T00:00:00Z", "run": 1}});
+    timed["reasons"] = json!([{
+        "procedure": PAGE, "step": "step-1", "item": "left", "about": "Voltage left", "text": "it is late", "at": NOW, "run": 1,
+        "readings": 4_000_000_000_u64,
+    }]);
+    let Imported { job: timed, doubts } = imported(&timed);
+    assert!(timed.started(PAGE, "ten-minutes").is_none() && timed.reasons[0].run == 0, "{doubts:?}");
+    assert_eq!(doubts.len(), 2, "{doubts:?}");
     // As many readings as there are none of.
     let mut ticked = job("4");
     ticked["ticks"] = json!({"p.html#clip": {"done": true, "at": NOW, "run": 1, "readings": 2}});
