@@ -107,7 +107,11 @@ pub fn anonymous(job: &Job) -> Job {
         changed: job.changed,
         values: job.values.iter().filter_map(value).collect(),
         readings: shown.into_iter().filter_map(reading).collect(),
-        reasons: job.reasons.iter().map(|reason| Reason { run: 0, after: 0, readings: 0, ..reason.clone() }).collect(),
+        reasons: job
+            .reasons
+            .iter()
+            .map(|reason| Reason { run: 0, after: 0, readings: 0, ..reason.clone() })
+            .collect(),
         changes: job
             .standing(&job.changes)
             .map(|change| Change { kept: String::new(), ..change.clone() })

@@ -82,7 +82,10 @@ fn whole() -> Job {
     for (id, text) in [("bias", "-37"), ("bias", "-46"), ("bias", "-60"), ("lamp", "not as expected")] {
         let _ = job.take(Take::typed(&procedure, id, "", text, NOW), &Among(&[]));
     }
+    (job.readings[0].from_file, job.readings[0].early) = (true, "the owner waits".into());
+    job.readings[1].purpose = job::procedure::Purpose::BehindTheLamp;
     job.tick(page, "clip", true, NOW);
+    job.start(page, "ten-minutes", NOW);
     job.choose(page, "way", "a", NOW);
     assert!(job.excuse(&procedure, "lamp", "a weaker lamp was to hand", NOW));
     for kind in [ChangeKind::Fitted, ChangeKind::TakenOut, ChangeKind::Set, ChangeKind::Swapped] {
@@ -272,5 +275,6 @@ fn the_table_of_readings_is_read_back() {
         assert_eq!(volts.is_some(), taken.unit == "V");
     }
     assert_eq!(rows[1][at("value")].parse::<f64>().unwrap(), -46.0);
-    assert_eq!((&rows[0][at("judged")], &rows[2][at("judged")]), ("STOP", "noted"));
+    assert_eq!((&rows[0][at("judged")], &rows[2][at("judged")]), ("STOP, as its file says", "noted"));
+    assert_eq!((&rows[0][at("purpose")], &rows[1][at("purpose")]), ("cold", "behind-the-lamp"));
 }

@@ -141,6 +141,38 @@ fn a_proof_that_no_longer_holds_does_not_become_one() {
     assert!(Sheet::of(&came).proofs.is_empty());
 }
 
+/// Links that were given out are read for ever, with the file of their time in them.
+#[test]
+fn a_link_with_a_file_of_any_version_is_read() {
+    let files = [
+        include_str!("../../../data/job-1.json"),
+        include_str!("../../../data/job-2.json"),
+        include_str!("../../../data/job-3.json"),
+        include_str!("../../../data/job-4.json"),
+    ];
+    for text in files {
+        let packed = URL_SAFE_NO_PAD.encode(compress_to_vec(text.as_bytes(), 6));
+        let Imported { job, doubts } = read(&format!("sheet.1.{packed}")).unwrap().unwrap();
+        let timers: Vec<String> = doubts.into_iter().filter(|doubt| !doubt.contains("timer")).collect();
+        assert_eq!((job.readings.len(), timers), (1, vec![]));
+        assert!(job.readings[0].from_file && Sheet::of(&job).readings[0].before.is_some());
+    }
+}
+
+/// What a link says of its readings and values is no more believed than what a file says.
+#[test]
+fn a_link_is_judged_as_a_file_is() {
+    let mut job = full();
+    job.values.get_mut("anode-voltage").unwrap().text = "much".into();
+    job.readings[2].text = "1".repeat(101);
+    let refused = read(&written(&job)).unwrap().unwrap_err().to_string();
+    assert!(refused.contains("“text” in “readings” is longer than 100 letters"), "{refused}");
+    job.readings[2].text = "31 mA".into();
+    let Imported { job, doubts } = read(&written(&job)).unwrap().unwrap();
+    assert!(!job.values.contains_key("anode-voltage") && doubts[0].contains("much"), "{doubts:?}");
+    assert!(job.places.is_empty() && job.readings.iter().all(|taken| taken.from_file && taken.run == 0));
+}
+
 #[test]
 fn what_is_no_such_link_is_left_alone_and_a_later_one_named() {
     assert_eq!(read("run.1;step=5"), None);
