@@ -33,6 +33,8 @@ pub struct Known {
     pub measured: bool,
     /// More than this is no such value: a slip of the finger must not open a gate.
     pub most: Option<&'static str>,
+    /// The only numbers that it may be; any where there are none.
+    pub only: &'static [&'static str],
     /// The fields it goes into, each `calculator.field`.
     pub fills: &'static [&'static str],
     /// The answers that can be kept in it, each `calculator.answer`.
@@ -92,6 +94,9 @@ pub enum Kind {
     /// Any words.
     Words,
 }
+
+/// Choices that were called otherwise before version 4 of the file of a job: value, old and new id.
+const RENAMED: [(&str, &str, &str); 1] = [("standby", "switch", "dc")];
 
 /// There is no such value.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -157,7 +162,18 @@ impl Known {
                     );
                     return Err(Problem { message, offers: vec![] });
                 }
-                Ok(understood.lasting)
+                if self.only.is_empty() {
+                    return Ok(understood.lasting);
+                }
+                let same = |one: &&&str| measure.understood("", one).is_ok_and(|one| one.si == understood.si);
+                self.only.iter().find(same).map(|one| (*one).to_owned()).ok_or_else(|| Problem {
+                    message: format!(
+                        "{}: “{text}” cannot be used; it is one of {}.",
+                        self.label,
+                        self.only.join(", ")
+                    ),
+                    offers: self.only.iter().map(|one| (*one).to_owned()).collect(),
+                })
             }
             Kind::Negative(unit) => {
                 let measure = self.measure(unit);
@@ -219,6 +235,8 @@ impl Known {
     }
 
     fn chosen(&self, text: &str, choices: &[(&str, &str)]) -> Result<String, Problem> {
+        let renamed = RENAMED.iter().find(|(id, old, _)| *id == self.id && *old == text);
+        let text = renamed.map_or(text, |(_, _, new)| new);
         let found = choices
             .iter()
             .find(|(id, label)| id.eq_ignore_ascii_case(text) || label.eq_ignore_ascii_case(text));
