@@ -2,7 +2,8 @@
 
 use super::Refused;
 use crate::Job;
-use crate::procedure::Purpose;
+use crate::procedure::{Purpose, SOCKETS};
+use crate::record::value_key;
 
 /// The version that is written.
 pub const VERSION: u64 = 4;
@@ -18,8 +19,8 @@ pub(super) type Migration = Option<fn(&mut Job)>;
 /// - To 4: what a reading is evidence of, sockets, timers, the edition of a run.
 pub(super) const MIGRATIONS: &[Migration] = &[None, None, Some(to_4)];
 
-/// A purpose was told by the end of what was noted; an output stage had a side A and a side B, whatever stood in it; a standby
-/// switch stood nowhere in particular. A run under way has no edition, and does not go on.
+/// A purpose was told by the end of what was noted; an output stage had a side A and a side B, and a number of valves beside
+/// them; a standby switch stood nowhere in particular. A run under way has no edition, and does not go on.
 fn to_4(job: &mut Job) {
     for taken in &mut job.readings {
         if let Some(noted) = taken.why.strip_suffix(": proves nothing of the amplifier") {
@@ -33,6 +34,12 @@ fn to_4(job: &mut Job) {
         if matches!(taken.blank.as_str(), "A" | "B") && taken.reading != "halves" {
             taken.blank.push('1');
         }
+    }
+    if let Some(count) = job.values.remove("output-valves") {
+        job.values.insert(SOCKETS.to_owned(), count);
+    }
+    if let Some(gone) = job.removed.remove(&value_key("output-valves")) {
+        job.removed.insert(value_key(SOCKETS), gone);
     }
     if let Some(standby) = job.values.get_mut("standby").filter(|standby| standby.text == "switch") {
         "dc".clone_into(&mut standby.text);

@@ -161,7 +161,7 @@ fn a_file_of_version_3_learns_purposes_sockets_and_where_the_standby_switch_is()
     let readings: String = old.iter().map(|(id, blank, why)| reading(id, blank, why)).collect();
     let raw = raw.replacen("\"readings\":[", &format!("\"readings\":[{readings}"), 1).replacen(
         "\"values\":{",
-        r#""values":{"standby":{"text":"switch","at":"2026-11-25T21:11:02Z","from":"typed","after":0},"#,
+        r#""values":{"standby":{"text":"switch","at":"2026-11-25T21:11:02Z","from":"typed","after":0},"output-valves":{"text":"4","at":"2026-11-25T21:11:02Z","from":"typed","after":0},"#,
         1,
     );
     let job = migrate::job(3, &raw, migrate::MIGRATIONS).unwrap();
@@ -181,7 +181,8 @@ fn a_file_of_version_3_learns_purposes_sockets_and_where_the_standby_switch_is()
             now("A1", Purpose::Cold, ""),
         ]
     );
-    assert_eq!(job.values["standby"].text, "dc");
+    assert_eq!((job.values["standby"].text.as_str(), job.values["sockets"].text.as_str()), ("dc", "4"));
+    assert!(!job.values.contains_key("output-valves"));
     // The same in a file of this version is as it says.
     assert_eq!(migrate::job(4, &raw, migrate::MIGRATIONS).unwrap().readings[0].blank, "A");
 }
