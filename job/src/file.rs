@@ -18,7 +18,7 @@ use sha2::{Digest, Sha256};
 
 use crate::Job;
 pub use csv::readings_csv;
-pub use import::{Imported, LINE, TEXT, import};
+pub use import::{Imported, LINE, TEXT, import, is_longer};
 use members::Members;
 pub use migrate::VERSION;
 

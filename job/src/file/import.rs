@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 use super::{Refused, VERSION, migrate, opened, shortened, unicode};
 use crate::record::{Job, Judged, Tick, Value};
 use crate::values;
-pub use size::{LINE, TEXT};
+pub use size::{LINE, TEXT, is_longer};
 
 /// A job from outside.
 #[derive(Debug, Clone, PartialEq)]

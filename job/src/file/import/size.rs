@@ -15,6 +15,12 @@ pub const TEXT: usize = 100_000;
 /// Entries of a list; a job of years has a tenth.
 const ENTRIES: usize = 20_000;
 
+/// Whether a text has more letters than so many.
+#[must_use]
+pub fn is_longer(text: &str, most: usize) -> bool {
+    text.len() > most && text.chars().nth(most).is_some()
+}
+
 /// Finds the first text or list in the JSON of a job that is too long.
 ///
 /// # Errors
@@ -48,7 +54,7 @@ impl Member<'_> {
     }
 
     fn text<E: Error>(self, text: &str, most: usize) -> Result<(), E> {
-        let fits = text.len() <= most || text.chars().nth(most).is_none();
+        let fits = !is_longer(text, most);
         let Self { list, name } = self;
         let place =
             if name == list { format!("“{list}”") } else { format!("“{name}” in “{list}”") };
