@@ -63,10 +63,8 @@ pub enum Judgement {
 /// A value that lies outside what is plausible.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Doubt {
-    /// The text to be taken as confirmed ([`Take::confirmed`]).
+    /// What was typed, with its unit, `2222 V`: the text to be taken as confirmed ([`Take::confirmed`]).
     pub text: String,
-    /// What was read, as it was understood: `2222 V`.
-    pub read: String,
     /// What is asked.
     pub message: String,
 }
@@ -217,12 +215,16 @@ fn meant(
 fn doubt(spec: &ReadingSpec, understood: &Understood, measure: Measure) -> Option<Doubt> {
     let plausible = spec.plausible.filter(|plausible| !plausible.holds(understood.si))?;
     let (low, high) = (measure.repeated(plausible.low), measure.repeated(plausible.high));
-    let read = measure.repeated(understood.si);
+    // As it was typed, for that is what the meter is looked at for; and what it comes to, for a prefix is soon overlooked.
+    let read = understood.lasting.clone();
+    let comes_to = measure.repeated(understood.si);
+    let comes_to =
+        if comes_to.replace('\u{a0}', " ") == read { String::new() } else { format!(", that is {comes_to}") };
     let message = format!(
-        "{}: is it {read}? What a meter shows there lies between {low} and {high}. Look at the meter again.",
+        "{}: is it {read}{comes_to}? What a meter shows there lies between {low} and {high}. Look at the meter again.",
         spec.quantity
     );
-    Some(Doubt { text: understood.lasting.clone(), read, message })
+    Some(Doubt { text: read, message })
 }
 
 fn seen(spec: &ReadingSpec, text: &str, limits: &Limits) -> Judgement {

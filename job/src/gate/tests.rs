@@ -1,4 +1,5 @@
 mod after;
+mod asked;
 mod courses;
 
 use super::*;

@@ -1,5 +1,9 @@
+mod again;
+mod time;
+mod typed;
+
 use super::*;
-use crate::procedure::{Alike, Blanks, Item, Procedure, Purpose, Step, bound};
+use crate::procedure::{Alike, Blanks, Bound, Item, Of, Procedure, Purpose, Step, bound};
 use crate::record::{Change, ChangeKind, From};
 use crate::{Time, judge::Take};
 use proptest::prelude::*;
