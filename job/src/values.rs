@@ -12,6 +12,7 @@ mod table;
 use calc_core::calculator::Problem;
 use calc_core::nearest;
 
+use crate::file::{LINE, is_longer};
 use crate::unit::{Measure, measure};
 pub use table::KNOWN;
 
@@ -145,6 +146,10 @@ impl Known {
         let text = text.trim();
         if text.is_empty() {
             return Err(Problem { message: format!("{} is empty.", self.label), offers: vec![] });
+        }
+        if is_longer(text, LINE) {
+            let message = format!("{} is longer than {LINE} letters. Shorten it.", self.label);
+            return Err(Problem { message, offers: vec![] });
         }
         match self.kind {
             Kind::Words | Kind::ChoiceOf(_) => Ok(text.to_owned()),

@@ -1,6 +1,6 @@
 //! The jobs on this device: choose, begin, export, import, delete.
 
-use job::file;
+use job::file::{self, LINE, is_longer};
 use web_sys::Element;
 
 use super::store::Store;
@@ -55,6 +55,9 @@ async fn begin(store: &Store) -> String {
     let label = page::by_id("jobs-new").map(|field| page::value(&field)).unwrap_or_default();
     if label.trim().is_empty() {
         return "Give it a name first: what the amplifier is, in a few words.".to_owned();
+    }
+    if is_longer(label.trim(), LINE) {
+        return format!("Its name is longer than {LINE} letters. Shorten it.");
     }
     match store.begin(label.trim()).await {
         Ok(job) => format!("“{}” is begun.", job.label),

@@ -2,6 +2,8 @@
 
 use std::cell::{Cell, RefCell};
 
+use calc_core::calculator::Problem;
+use job::file::{LINE, TEXT, is_longer};
 use job::values;
 use job::{Change, From, Job, NotTaken, Photo};
 use maud::html;
@@ -146,6 +148,10 @@ pub(super) async fn typed(store: &Store, target: &Element) {
 /// Puts what stands in a field into the job, where it has a place there.
 fn value(job: &mut Job, name: &str, text: &str) -> Result<(), NotTaken> {
     match name {
+        "label" | "owner_ref" if is_longer(text.trim(), LINE) => {
+            let message = format!("This is longer than {LINE} letters. Shorten it; there is room in a note.");
+            return Err(NotTaken::Problem(Problem { message, offers: vec![] }));
+        }
         "label" => text.trim().clone_into(&mut job.label),
         "owner_ref" => text.trim().clone_into(&mut job.owner_ref),
         name if DRAFTED.contains(&name) || name == "change-kind" => return Ok(()),
@@ -196,6 +202,11 @@ pub(super) async fn written_down(store: &Store, act: &str) {
     let Some(first) = texts.first().filter(|text| !text.is_empty()) else {
         return say("Nothing is written there yet.");
     };
+    // What is longer no file could bring back.
+    let most = if act == "change" { LINE } else { TEXT };
+    if texts.iter().any(|text| is_longer(text, most)) {
+        return say(&format!("Not written down: it is longer than {most} letters. Shorten it, or part it."));
+    }
     let kind = field("change-kind").map(|field| form::text(&field)).unwrap_or_default();
     let at = |place: usize| texts.get(place).cloned().unwrap_or_default();
     let write = |job: &mut Job, drafts: &mut Drafts| {
@@ -259,6 +270,9 @@ pub(super) async fn photographed(store: &Store, file: &Blob) {
     let Some(small) = photo::shrink(file).await else {
         return say("The browser cannot read this picture. Choose a JPEG or PNG.");
     };
+    if is_longer(&text_in("caption"), LINE) {
+        return say(&format!("What it shows is longer than {LINE} letters. Shorten it, then take it again."));
+    }
     let taken = Photo {
         id: new_id(),
         caption: text_in("caption"),
