@@ -1,28 +1,32 @@
-//! What is pressed and typed while a procedure runs.
+//! What is pressed while a procedure runs. A press acts at once, on the job in memory.
 
 use job::gate;
-use job::judge::{Judgement, Take};
+use job::judge::{Judgement, Take, judge};
 use job::procedure::ReadingSpec;
-use web_sys::Element;
+use web_sys::{Element, KeyboardEvent, MouseEvent};
 
-use super::view::{Because, Pad, Screen, Stopped};
-use super::{OURS, Shared, awake, change, is, later, set};
+use super::view::{Because, Screen, Stopped};
+use super::{OURS, Shared, awake, change, is, later, set, typing};
 use crate::browser::page;
 use crate::job::{form, now};
 
-/// Listens to the place of the run, to what stands below the step, and to the keyboard.
+/// Listens to the place of the run, to what stands below the step, and to keys that are held.
 pub(super) fn listen(run: &Shared, place: &Element) {
     let panel = page::by_id(super::PANEL);
     for element in [Some(place.clone()), panel].into_iter().flatten() {
         let on_click = run.clone();
-        page::listen(&element, "click", move |target| {
+        page::on(&element, "click", move |event: &MouseEvent, target| {
             if let Some(button) = page::closest(&target, "button[data-act]") {
                 return given(&on_click, &button);
             }
             let Some(button) = page::closest(&target, "[data-run]") else { return };
-            awake::may_sound();
-            let run = on_click.clone();
-            later(async move { pressed(&run, &is(&button, "data-run"), &is(&button, "data-about")).await });
+            let (act, about) = (is(&button, "data-run"), is(&button, "data-about"));
+            let is_new = on_click.borrow_mut().presses.is_new(&format!("{act} {about}"), event);
+            // Enter takes what is typed, and there is something only once.
+            if is_new || act == "enter" {
+                awake::may_sound();
+                pressed(&on_click, &act, &about, &is(&button, "data-of"));
+            }
         });
         let on_toggle = run.clone();
         page::listen(&element, "toggle", move |_| {
@@ -31,31 +35,15 @@ pub(super) fn listen(run: &Shared, place: &Element) {
             }
         });
     }
-    let on_key = run.clone();
-    page::listen_for_keys(move |key| {
-        let run = on_key.clone();
-        let on_a_way_out =
-            page::first("#run-panel [data-run='cancel']:focus, #run-panel [data-run='offer']:focus")
-                .is_some();
-        if !matches!(run.borrow().screen, Screen::Pad(_)) || (on_a_way_out && key == "Enter") {
-            return false;
-        }
-        let (act, about) = match key {
-            "Enter" => ("enter", ""),
-            "Backspace" => ("key", "⌫"),
-            "-" | "−" => ("key", "−"),
-            "," => ("key", "."),
-            "Escape" => ("cancel", ""),
-            key if key.chars().count() == 1
-                && (key.chars().all(|letter| letter.is_ascii_digit()) || ".kmMuµ".contains(key)) =>
-            {
-                ("key", key)
-            }
-            _ => return false,
+    page::on_page("keydown", |event: &KeyboardEvent, target| {
+        let presses = match event.key().as_str() {
+            "Enter" => page::closest(&target, "textarea").is_none(),
+            " " => page::closest(&target, "input, textarea").is_none(),
+            _ => false,
         };
-        let (act, about) = (act.to_owned(), about.to_owned());
-        later(async move { pressed(&run, &act, &about).await });
-        true
+        if event.repeat() && presses {
+            event.prevent_default();
+        }
     });
 }
 
@@ -72,7 +60,7 @@ pub(super) fn is_under_way(run: &Shared) -> bool {
 }
 
 /// Goes on where one stopped, as far as the gates let one.
-pub(super) async fn go_on(run: &Shared) {
+pub(super) fn go_on(run: &Shared) {
     let step = {
         let state = run.borrow();
         let open = state.open();
@@ -82,32 +70,24 @@ pub(super) async fn go_on(run: &Shared) {
         kept.or_else(|| gate::frontier(&open).map(|state| state.id.clone()))
     };
     if let Some(step) = step {
-        show(run, &step).await;
+        show(run, &step);
     }
 }
 
 /// Shows a step, and keeps that one is there.
-async fn show(run: &Shared, step: &str) {
+fn show(run: &Shared, step: &str) {
     let page = run.borrow().procedure.page.clone();
-    change(run, |job| job.stop_at(&page, step, now())).await;
+    {
+        let (page, step, at) = (page.clone(), step.to_owned(), now());
+        change(run, move |job| job.stop_at(&page, &step, at));
+    }
     {
         let mut state = run.borrow_mut();
         state.shown = Some(step.to_owned());
-        state.screen = Screen::Step;
+        state.drafts.clear();
     }
     awake::keep_on(Some(&page));
-    start_timers(run);
-    set(run);
-    page::scroll_to_top();
-    page::focus(page::by_id(super::PANEL).as_ref());
-}
-
-/// Starts the timers of the step that is shown, unless they run.
-fn start_timers(run: &Shared) {
-    let state = run.borrow();
-    if let Some(step) = state.step() {
-        super::timers(step).for_each(|timer| awake::start(&state.clock(), timer));
-    }
+    screen(run, Screen::Step);
 }
 
 fn leave(run: &Shared) {
@@ -120,22 +100,14 @@ fn leave(run: &Shared) {
     set(run);
 }
 
-async fn pressed(run: &Shared, act: &str, about: &str) {
-    let page = run.borrow().procedure.page.clone();
+fn pressed(run: &Shared, act: &str, about: &str, of: &str) {
+    let (page, at) = (run.borrow().procedure.page.clone(), now());
+    let about = about.to_owned();
     match act {
-        "new-job" => {
-            let label = page::by_id("run-label").map(|field| form::text(&field)).unwrap_or_default();
-            let label =
-                if label.trim().is_empty() { "An amplifier without a name".to_owned() } else { label };
-            if new_job(run, label.trim()).await {
-                begin(run, &page).await;
-            } else {
-                set(run);
-            }
-        }
-        "begin" => begin(run, &page).await,
-        "go-on" => go_on(run).await,
-        "leave" | "finish" => leave(run),
+        "new-job" => begin_with_new_job(run),
+        "begin" => begin(run),
+        "go-on" => go_on(run),
+        "leave" | "finish" | "go" => leave(run),
         "next" | "back" => {
             let to = {
                 let state = run.borrow();
@@ -145,176 +117,164 @@ async fn pressed(run: &Shared, act: &str, about: &str) {
                 open.get(to).map(|known| known.id.clone())
             };
             if let Some(step) = to {
-                show(run, &step).await;
+                show(run, &step);
             }
         }
-        "forward" => show(run, about).await,
-        "go" => leave(run),
+        "forward" => show(run, &about),
         "tick" => {
-            let done = run.borrow().tick_stands(about);
-            change(run, |job| job.tick(&page, about, !done, now())).await;
+            let done = run.borrow().tick_stands(&about);
+            change(run, move |job| job.tick(&page, &about, !done, at));
             set(run);
-            focus_on(act, about);
         }
         "choose" => {
-            let Some((choice, option)) = about.split_once('.') else { return };
-            change(run, |job| job.choose(&page, choice, option, now())).await;
+            change(run, move |job| {
+                if let Some((choice, option)) = about.split_once('.') {
+                    job.choose(&page, choice, option, at);
+                }
+            });
             set(run);
-            focus_on(act, about);
+        }
+        "start" => {
+            awake::start(&run.borrow().clock(), &about);
+            set(run);
         }
         "read" => {
-            let item = about.split_once('.').map_or(about, |(item, _)| item);
+            let item = about.split_once('.').map_or(about.as_str(), |(item, _)| item);
             let live = run.borrow().is_live(item);
             if matches!(run.borrow().screen, Screen::Stopped(_)) && live {
-                // A new reading is a new time with the mains on: the step says how, and its wait begins anew.
-                run.borrow().wait_anew(item);
-                start_timers(run);
+                // A new reading is a new time with the mains on: the step says how.
                 screen(run, Screen::Step);
+            } else if live {
+                screen(run, Screen::Off(about));
             } else {
-                screen(run, if live { Screen::Off(about.to_owned()) } else { pad_for(about) });
+                typing::open(run, &about);
             }
         }
-        "is-off" => screen(run, pad_for(about)),
-        "key" => {
-            typed(run, about);
-            set(run);
-            focus_on(act, about);
+        "is-off" => typing::open(run, &about),
+        "enter" => typing::enter(run),
+        "take" => take(run, of, &about),
+        "excuse" => screen(run, Screen::Reason(about)),
+        "excused" => excused(run, about),
+        "adopt" => adopt(run),
+        // Back to the step: what was typed and not entered is given up.
+        _ => {
+            run.borrow_mut().drafts.clear();
+            screen(run, Screen::Step);
         }
-        "enter" => {
-            let text = match &run.borrow().screen {
-                Screen::Pad(pad) => pad.typed.clone(),
-                _ => return,
-            };
-            take(run, &text).await;
-        }
-        "offer" => take(run, about).await,
-        "excuse" => screen(run, Screen::Reason(about.to_owned())),
-        "excused" => {
-            let text = page::by_id("run-reason").map(|field| form::text(&field)).unwrap_or_default();
-            let procedure = run.borrow().procedure.clone();
-            if change(run, |job| job.excuse(&procedure, about, &text, now())).await == Some(true) {
-                screen(run, Screen::Step);
-            } else {
-                page::say(
-                    page::by_id("run-reason-said").as_ref(),
-                    "Write the reason first: a gate is not passed without one.",
-                );
-            }
-        }
-        "adopt" => adopt(run).await,
-        _ => screen(run, Screen::Step),
     }
 }
 
-/// Begins a job. Whether it is on the bench.
-async fn new_job(run: &Shared, label: &str) -> bool {
-    let store = run.borrow().store.clone();
-    let job = store.begin(label).await.ok();
-    let begun = job.is_some();
-    run.borrow_mut().stands(job);
-    begun
+fn excused(run: &Shared, item: String) {
+    let text = page::by_id("run-reason").map(|field| form::text(&field)).unwrap_or_default();
+    let (procedure, at) = (run.borrow().procedure.clone(), now());
+    if change(run, move |job| job.excuse(&procedure, &item, &text, at)) == Some(true) {
+        screen(run, Screen::Step);
+    } else {
+        page::say(
+            page::by_id("run-reason-said").as_ref(),
+            "Write the reason first: a gate is not passed without one.",
+        );
+    }
 }
 
-async fn begin(run: &Shared, page: &str) {
-    let first = run.borrow().procedure.steps.first().map(|step| step.id.clone()).unwrap_or_default();
-    change(run, |job| job.begin(page, &first, now())).await;
-    go_on(run).await;
+/// Begins a job under the name that is typed, and the run with it.
+fn begin_with_new_job(run: &Shared) {
+    let label = page::by_id("run-label").map(|field| form::text(&field)).unwrap_or_default();
+    let label = if label.trim().is_empty() { "An amplifier without a name".to_owned() } else { label };
+    with_new_job(run, label.trim().to_owned(), begin);
 }
 
-fn screen(run: &Shared, to: Screen) {
+/// Begins a job and does something with it. While it is being begun, no other is.
+fn with_new_job(run: &Shared, label: String, then: impl FnOnce(&Shared) + 'static) {
+    if std::mem::replace(&mut run.borrow_mut().begins, true) {
+        return;
+    }
+    let run = run.clone();
+    later(async move {
+        let store = run.borrow().store.clone();
+        let begun = store.begin(&label).await;
+        run.borrow_mut().begins = false;
+        match begun {
+            Ok(job) => {
+                run.borrow_mut().stands(Some(job));
+                then(&run);
+            }
+            Err(why) => {
+                run.borrow_mut().unkept = Some(why);
+                set(&run);
+            }
+        }
+    });
+}
+
+fn begin(run: &Shared) {
+    let (page, first, at) = {
+        let state = run.borrow();
+        let first = state.procedure.steps.first().map(|step| step.id.clone()).unwrap_or_default();
+        (state.procedure.page.clone(), first, now())
+    };
+    change(run, move |job| job.begin(&page, &first, at));
+    go_on(run);
+}
+
+/// Shows another screen from its top. The focus is on none of its buttons: a doubled or held key answers nothing.
+pub(super) fn screen(run: &Shared, to: Screen) {
     run.borrow_mut().screen = to;
     set(run);
     page::scroll_to_top();
-    // A held or doubled Enter must not answer the screen that warns: there the focus is on no button.
-    let warns = matches!(run.borrow().screen, Screen::Off(_) | Screen::Stopped(_));
-    let at = if warns { "#run-panel" } else { "#run-panel .on, #run-panel button, #run-panel textarea" };
-    page::focus(page::first(at).as_ref());
+    page::focus(page::first("#run-panel textarea").or_else(|| page::by_id(super::PANEL)).as_ref());
 }
 
-/// The button stands anew: whoever pressed it is still on it.
-fn focus_on(act: &str, about: &str) {
-    page::focus(page::first(&format!("[data-run='{act}'][data-about='{about}']")).as_ref());
-}
-
-fn pad_for(about: &str) -> Screen {
-    let (item, blank) = about.split_once('.').unwrap_or((about, ""));
-    Screen::Pad(Pad { item: item.to_owned(), blank: blank.to_owned(), ..Pad::default() })
-}
-
-fn typed(run: &Shared, key: &str) {
-    if let Screen::Pad(pad) = &mut run.borrow_mut().screen {
-        pad.problem = None;
-        if key == "⌫" {
-            pad.typed.pop();
-        } else {
-            pad.typed.push_str(key);
-        }
-    }
-}
-
-/// Takes what was typed: judged, kept, and what follows shown.
-async fn take(run: &Shared, text: &str) {
-    let (page, step, pad, spec): (String, String, Pad, ReadingSpec) = {
+/// Takes what was typed or pressed for a blank, by its name `item.blank`: it is judged, it goes to disk, and what follows is
+/// shown. What is no reading is asked back and changes nothing.
+pub(super) fn take(run: &Shared, name: &str, text: &str) {
+    let (item, blank) = name.split_once('.').unwrap_or((name, ""));
+    let (page, step, spec): (String, String, ReadingSpec) = {
         let state = run.borrow();
-        let Screen::Pad(pad) = &state.screen else { return };
-        let (Some(step), Some(spec)) = (state.shown.clone(), state.reading(&pad.item).cloned()) else {
+        let (Some(job), Some(step), Some(spec)) = (&state.job, &state.shown, state.reading(item)) else {
             return;
         };
-        (state.procedure.page.clone(), step, pad.clone(), spec)
+        if let Judgement::Unread(problem) = judge(spec, text, job, &OURS) {
+            return typing::ask_back(name, &problem);
+        }
+        (state.procedure.page.clone(), step.clone(), spec.clone())
     };
-    let deed = |job: &mut job::Job| {
-        let take = Take { procedure: &page, step: &step, spec: &spec, blank: &pad.blank, text, at: now() };
-        job.take(take, &OURS)
+    let deed = {
+        let (step, blank, text, at) = (step.clone(), blank.to_owned(), text.to_owned(), now());
+        move |job: &mut job::Job| {
+            let take = Take { procedure: &page, step: &step, spec: &spec, blank: &blank, text: &text, at };
+            job.take(take, &OURS)
+        }
     };
-    let Some(judgement) = change(run, deed).await else { return };
+    let Some(judgement) = change(run, deed) else { return };
+    run.borrow_mut().drafts.remove(name);
     if run.borrow().shown.as_ref() != Some(&step) {
         // Meanwhile the amplifier was described otherwise elsewhere, and this step is closed.
         return set(run);
     }
-    let stopped = |why| Screen::Stopped(Stopped { item: pad.item.clone(), blank: pad.blank.clone(), why });
-    let to = match judgement {
-        Judgement::Unread(problem) => Screen::Pad(Pad {
-            typed: text.to_owned(),
-            problem: Some((problem.message, problem.offers)),
-            ..pad.clone()
-        }),
-        Judgement::Stop(stop) => stopped(Because::Range(stop)),
-        Judgement::CannotTell(lack) => stopped(Because::Unknown(lack)),
-        Judgement::InRange | Judgement::Noted(_) | Judgement::Recorded => next_blank(run, &pad.item),
-    };
-    screen(run, to);
-}
-
-/// The next blank of this step that has not been read in this run, or does not stand any more: all are read in one time with the mains on.
-fn next_blank(run: &Shared, item: &str) -> Screen {
-    let state = run.borrow();
-    let (Some(step), Some(job)) = (state.step(), &state.job) else { return Screen::Step };
-    let course = state.course(job);
-    let live = state.is_live(item);
-    let readings = step.readings().filter(|reading| reading.id == item || (live && reading.live));
-    let blanks = readings.flat_map(|reading| reading.blanks().map(move |blank| (reading, blank)));
-    let mut unread = blanks.filter(|(reading, blank)| {
-        course.last(&reading.id, blank).is_none_or(|read| course.lapse(&read).is_some())
-    });
-    unread.next().map_or(Screen::Step, |(reading, blank)| pad_for(&format!("{}.{blank}", reading.id)))
+    let stopped = |why| Screen::Stopped(Stopped { item: item.to_owned(), blank: blank.to_owned(), why });
+    match judgement {
+        Judgement::Stop(stop) => typing::leave_for(run, name, stopped(Because::Range(stop))),
+        Judgement::CannotTell(lack) => typing::leave_for(run, name, stopped(Because::Unknown(lack))),
+        _ => typing::go_on(run, name),
+    }
 }
 
 /// Takes what came with a link into the current job, or into a new one.
-async fn adopt(run: &Shared) {
-    let (link, procedure) = {
+fn adopt(run: &Shared) {
+    if run.borrow().job.is_none() {
+        return with_new_job(run, "From a link".to_owned(), adopt);
+    }
+    let (link, procedure, at) = {
         let mut state = run.borrow_mut();
         let Some(link) = state.came.take() else { return };
-        (link, state.procedure.clone())
+        (link, state.procedure.clone(), now())
     };
-    if run.borrow().job.is_none() {
-        new_job(run, "From a link").await;
-    }
-    let deed = |job: &mut job::Job| {
-        let (taken, _) = link.adopted(&procedure, now(), job.changes.len());
+    change(run, move |job| {
+        let (taken, _) = link.adopted(&procedure, at, job.changes.len());
         job.readings.extend(taken);
-        job.changed = now();
-    };
-    change(run, deed).await;
+        job.changed = at;
+    });
     page::set_fragment("");
     set(run);
 }

@@ -1,0 +1,145 @@
+//! The step's own screen: what it asks, what it waits for, and the way on. The printed step stands above it.
+
+use job::Job;
+use job::gate::{Course, Wait, Why};
+use job::judge::Limits;
+use job::procedure::{Gate, Item, ReadingSpec, Step, TimerSpec};
+use maud::{Markup, html};
+
+use super::{CHANGED, HANDS_IN, MAINS_ON, button, for_this_amplifier, lacking, stands, words};
+
+/// The step's own screen: what it asks, and the way on.
+pub(in super::super) struct Asked<'a> {
+    pub(in super::super) step: &'a Step,
+    pub(in super::super) job: &'a Job,
+    /// The run, and what of it still counts.
+    pub(in super::super) course: &'a Course<'a>,
+    pub(in super::super) page: &'a str,
+    pub(in super::super) waits: &'a [Wait],
+    /// The limits of each reading, by its id.
+    pub(in super::super) limits: &'a [(String, Limits)],
+    /// The address of the page on which the amplifier is described.
+    pub(in super::super) survey: &'a str,
+    pub(in super::super) first: bool,
+    pub(in super::super) last: bool,
+    /// The step that one came back from, if what is asked here must not be done again for a look.
+    pub(in super::super) forward: Option<&'a str>,
+}
+
+impl Asked<'_> {
+    pub(in super::super) fn html(&self) -> Markup {
+        html! {
+            @for item in &self.step.items {
+                div.asked { (self.item(item)) }
+            }
+            @if !self.waits.is_empty() {
+                div.waits role="status" {
+                    p { strong { "Closed" } ". The next step waits for:" }
+                    ul { @for wait in self.waits { li { (self.wait(wait)) } } }
+                }
+            }
+            div.run-way {
+                @if !self.first { (button("back", &self.step.id, "Back")) }
+                @if self.last {
+                    @if self.waits.is_empty() { (button("finish", &self.step.id, "Finish")) }
+                } @else {
+                    button.on type="button" data-run="next" data-about=(self.step.id) disabled[!self.waits.is_empty()] { "Next step" }
+                }
+                (button("leave", "", "Leave the run"))
+            }
+            @if let Some(forward) = self.forward {
+                p { "Only looked, and no hand was in the chassis? " (button("forward", forward, &format!("Forward to {}", words(forward)))) }
+            }
+            // Hands that just left a living amplifier have nothing to send.
+            @if !self.step.items.iter().any(|item| matches!(item, Item::Reading(reading) if reading.live)) { details.link { summary { "A link to this step and its readings, for the apprentice" } div id="run-link" {} } }
+        }
+    }
+
+    fn item(&self, item: &Item) -> Markup {
+        let id = item.id();
+        html! {
+            @match item {
+                Item::Reading(reading) => {
+                    p.quantity { (reading.quantity) }
+                    @if let Some((_, limits)) = self.limits.iter().find(|(known, _)| known == id) { (for_this_amplifier(limits)) (lacking(&limits.lacks(), self.survey)) }
+                    @for blank in reading.blanks() { (self.taken(reading, blank)) }
+                    p { (button("read", id, self.offer(reading))) }
+                },
+                Item::Tick(tick) => {
+                    @let done = self.course.is_ticked(tick);
+                    button.tick-button type="button" role="checkbox" aria-checked=(done) data-run="tick" data-about=(id) {
+                        span.box aria-hidden="true" { @if done { "✓" } } " " (tick.text)
+                    }
+                },
+                Item::Choice(choice) => {
+                    @let chosen = self.job.chosen(self.page, id);
+                    p.quantity { (choice.question) }
+                    @for option in &choice.options {
+                        p {
+                            button.tick-button type="button" role="radio" aria-checked=(chosen == Some(&option.id))
+                                data-run="choose" data-about={ (id) "." (option.id) } {
+                                span.box aria-hidden="true" { @if chosen == Some(&option.id) { "✓" } } " " (option.text)
+                            }
+                        }
+                    }
+                },
+                Item::Timer(timer) => { (clock(timer)) },
+            }
+        }
+    }
+
+    /// What was read in this run, and how it stands.
+    fn taken(&self, reading: &ReadingSpec, blank: &str) -> Markup {
+        html! {
+            @if let Some(read) = self.course.last(&reading.id, blank) {
+                p.taken {
+                    @if !blank.is_empty() { (blank) ": " }
+                    strong { (read.taken.text) } ", " (stands(self.course, &read)) "."
+                }
+            }
+        }
+    }
+
+    fn offer(&self, reading: &ReadingSpec) -> &'static str {
+        let unread = reading.blanks().any(|blank| self.course.last(&reading.id, blank).is_none());
+        match (unread, reading.blanks().nth(1)) {
+            (false, _) => "Read again",
+            (true, None) => "Enter the reading",
+            (true, Some(_)) => "Enter the readings",
+        }
+    }
+
+    fn wait(&self, wait: &Wait) -> Markup {
+        let about = self.step.items.iter().find(|item| item.id() == wait.item);
+        let name = match about {
+            Some(Item::Reading(reading)) => reading.quantity.as_str(),
+            Some(Item::Tick(tick)) => tick.text.as_str(),
+            Some(Item::Choice(choice)) => choice.question.as_str(),
+            _ => "",
+        };
+        html! {
+            (name.trim_end_matches('.')) @if !wait.blank.is_empty() { ", " (wait.blank) } ": "
+            (match wait.why {
+                Why::NotRead => "not read in this run",
+                Why::OutOfRange => "out of range",
+                Why::CannotTell => "its limit was not known: read it again",
+                Why::Changed => CHANGED,
+                Why::HandsIn => HANDS_IN,
+                Why::MainsOn => MAINS_ON,
+                Why::Apart => "the readings lie too far apart",
+                Why::NotTicked => "not ticked",
+                Why::NotChosen => "not answered",
+                Why::ChosenOtherwise => "answered otherwise than before: one of the two is wrong",
+            }) ". "
+            @if wait.gate == Gate::Soft { (button("excuse", &wait.item, "Pass with a written reason")) }
+        }
+    }
+}
+
+/// A time to wait: what starts it, and what is left of it.
+fn clock(timer: &TimerSpec) -> Markup {
+    html! {
+        p { (timer.text) ": " span.clock role="timer" data-timer=(timer.id) data-seconds=(timer.seconds) {} }
+        p { (button("start", &timer.id, "Mains is on: start")) }
+    }
+}

@@ -1,0 +1,173 @@
+//! Where readings are typed: what is asked, an input for each blank, the echo, the pad.
+
+use std::collections::BTreeMap;
+
+use job::gate::Course;
+use job::judge::Limits;
+use job::procedure::{AS_EXPECTED, NOT_AS_EXPECTED, ReadingSpec};
+use job::unit::measure;
+use maud::{Markup, html};
+
+use super::{button, stands, stop_line};
+
+/// The id of the line in which a text is echoed, and of the place of what is offered instead of it.
+pub(in super::super) const ECHO: &str = "run-echo";
+/// See [`ECHO`].
+pub(in super::super) const OFFERS: &str = "run-offers";
+
+/// A reading on the screen.
+pub(in super::super) struct Asked<'a> {
+    pub(in super::super) reading: &'a ReadingSpec,
+    pub(in super::super) limits: Limits,
+    /// What the readings come to, where it is a rise and they are all there.
+    pub(in super::super) rise: Option<String>,
+}
+
+/// The screen. `drafts` is what was typed before and does not count yet, by the name of its blank.
+pub(in super::super) fn typing(
+    asked: &[Asked<'_>],
+    course: &Course<'_>,
+    drafts: &BTreeMap<String, String>,
+) -> Markup {
+    html! {
+        @for Asked { reading, limits, .. } in asked {
+            section.typed aria-label=(reading.quantity) {
+                p.quantity { (reading.quantity) }
+                dl {
+                    @if !reading.probes.is_empty() { div { dt { "Probes" } dd { (reading.probes) } } }
+                    @if !reading.expect.is_empty() { div { dt { "Expect" } dd { (reading.expect) } } }
+                }
+                (stop_rule(&stop_line(reading, limits)))
+                div.blanks {
+                    @for blank in reading.blanks() {
+                        @let name = format!("{}.{blank}", reading.id);
+                        @let label = if blank.is_empty() { "Reading" } else { blank };
+                        @let text = drafts.get(&name).map(String::as_str);
+                        div.blank-typed {
+                            @if reading.is_seen() { p.label { (label) } (by_eye(&name)) } @else {
+                                label for={ "run-" (name) } { (label) }
+                                (input(&name, &reading.unit, text))
+                            }
+                            span.standing data-standing=(name) { (standing(course, &reading.id, blank)) }
+                        }
+                    }
+                }
+            }
+        }
+        p.echo id=(ECHO) role="status" {}
+        div.offers id=(OFFERS) {}
+        div.keys {
+            @if !asked.iter().all(|asked| asked.reading.is_seen()) { (pad()) }
+            div.run-way {
+                @for Asked { reading, rise, .. } in asked {
+                    @if let Some(rise) = rise {
+                        @for blank in reading.blanks() {
+                            (take(&format!("{}.{blank}", reading.id), rise, &format!("Take {rise}, as the readings have it")))
+                        }
+                    }
+                }
+                (button("cancel", "", "Back to the step"))
+            }
+        }
+    }
+}
+
+/// The rule of a reading: at what to stop.
+pub(in super::super) fn stop_rule(line: &str) -> Markup {
+    html! { @if !line.is_empty() { p.stop-rule { "Stop if " (in_a_sentence(line)) "." } } }
+}
+
+/// A line within a sentence; abbreviations keep their capitals.
+fn in_a_sentence(line: &str) -> String {
+    let mut letters = line.chars();
+    match (letters.next(), letters.clone().next()) {
+        (Some(first), Some(second)) if !second.is_uppercase() => {
+            first.to_lowercase().chain(letters).collect()
+        }
+        _ => line.to_owned(),
+    }
+}
+
+/// An input of text, and nothing but: a screen's own keyboard stays away, the pad is there.
+fn input(name: &str, unit: &str, text: Option<&str>) -> Markup {
+    html! {
+        span.entry {
+            input type="text" id={ "run-" (name) } data-blank=(name) value=[text] inputmode="none" autocomplete="off"
+                autocapitalize="off" autocorrect="off" spellcheck="false" enterkeyhint="enter" aria-describedby=(ECHO);
+            " " span.unit { (unit) }
+        }
+    }
+}
+
+fn by_eye(name: &str) -> Markup {
+    html! { div.run-way { (take(name, AS_EXPECTED, "As expected")) (take(name, NOT_AS_EXPECTED, "Not as expected")) } }
+}
+
+/// A button that takes a text for a blank.
+fn take(name: &str, text: &str, words: &str) -> Markup {
+    html! { button type="button" data-run="take" data-about=(text) data-of=(name) { (words) } }
+}
+
+/// What is offered for texts that were asked back: `(blank, text)`.
+pub(in super::super) fn offers(offers: &[(&str, &str)]) -> Markup {
+    html! { @for (name, text) in offers { (take(name, text, text)) " " } }
+}
+
+/// How a blank stands, in words; empty of one that was not read in this run.
+pub(in super::super) fn standing(course: &Course<'_>, item: &str, blank: &str) -> String {
+    course
+        .last(item, blank)
+        .map(|read| format!("{}: {}", read.taken.text, stands(course, &read)))
+        .unwrap_or_default()
+}
+
+/// A text as it is understood, with its unit, beside the limit; or what is wrong with it. Nothing where nothing is typed.
+pub(in super::super) fn echo(spec: &ReadingSpec, name: &str, text: &str, limits: &Limits) -> String {
+    let blank = name.split_once('.').map_or("", |(_, blank)| blank);
+    let blank = if blank.is_empty() { String::new() } else { format!("{blank}: ") };
+    let range = limits.words();
+    if text.trim().is_empty() {
+        return if range.is_empty() { blank } else { format!("{blank}{range}") };
+    }
+    let Ok(measure) = measure(&spec.unit) else { return String::new() };
+    match measure.understood(&spec.quantity, text) {
+        Ok(read) if range.is_empty() => format!("{blank}{}", measure.repeated(read.si)),
+        Ok(read) => format!("{blank}{} · {range}", measure.repeated(read.si)),
+        Err(problem) => problem.message,
+    }
+}
+
+/// The pad: it types into the input, and takes nothing but by Enter. It stays out of the way of the tabulator, for whoever
+/// has that has the other keys too.
+fn pad() -> Markup {
+    html! {
+        div.pad role="group" aria-label="Pad" {
+            @for (key, name) in KEYS {
+                button type="button" tabindex="-1" data-key=(key) aria-label=(name) { (key) }
+            }
+            button.on type="button" tabindex="-1" data-run="enter" data-about="" { "Enter" }
+        }
+    }
+}
+
+/// The keys of the pad row by row, and their names.
+const KEYS: [(&str, &str); 18] = [
+    ("7", "7"),
+    ("8", "8"),
+    ("9", "9"),
+    ("−", "minus"),
+    ("⌫", "take the last back"),
+    ("4", "4"),
+    ("5", "5"),
+    ("6", "6"),
+    (".", "point"),
+    ("OL", "over limit: open"),
+    ("1", "1"),
+    ("2", "2"),
+    ("3", "3"),
+    ("m", "milli"),
+    ("M", "mega"),
+    ("0", "0"),
+    ("k", "kilo"),
+    ("µ", "micro"),
+];
