@@ -26,7 +26,8 @@ pub(in super::super) fn stopped(
                     p.quantity { (which) }
                     dl {
                         div { dt { "read" } dd { (stop.read) } }
-                        div { dt { "limit" } dd { (stop.limit) } }
+                        @let (bound, figure) = bound(&stop.limit);
+                        div { dt { (bound) } dd { (figure) } }
                     }
                     p { "The limit: " (stop.source) "." }
                     @if !reading.means.is_empty() { p { strong { "Where to look: " } (reading.means) } }
@@ -49,6 +50,13 @@ pub(in super::super) fn stopped(
             (button("read", &again, "Typed wrong: read again"))
         }
     }
+}
+
+/// `at most −41 V` as a name and its figure; what is judged by eye has no figure.
+fn bound(limit: &str) -> (String, &str) {
+    let parted =
+        ["at most", "at least"].iter().find_map(|word| Some((*word, limit.strip_prefix(word)?.trim())));
+    parted.map_or_else(|| ("must be".to_owned(), limit), |(word, figure)| (format!("must be {word}"), figure))
 }
 
 /// What to do: what stands behind the colon of the rule, as a sentence; the whole of a rule that has none.

@@ -8,7 +8,7 @@ use job::procedure::{AS_EXPECTED, NOT_AS_EXPECTED, ReadingSpec};
 use job::unit::measure;
 use maud::{Markup, html};
 
-use super::{button, stands, stop_line};
+use super::{button, stop_line};
 
 /// The id of the line in which a text is echoed, and of the place of what is offered instead of it.
 pub(in super::super) const ECHO: &str = "run-echo";
@@ -44,30 +44,32 @@ pub(in super::super) fn typing(
                         @let label = if blank.is_empty() { "Reading" } else { blank };
                         @let text = drafts.get(&name).map(String::as_str);
                         div.blank-typed {
-                            @if reading.is_seen() { p.label { (label) } (by_eye(&name)) } @else {
-                                label for={ "run-" (name) } { (label) }
-                                (input(&name, &reading.unit, text))
+                            p.head {
+                                @if reading.is_seen() { strong { (blank) } } @else { label for={ "run-" (name) } { (label) } }
+                                " " span data-standing=(name) { (standing(course, &reading.id, blank)) }
                             }
-                            span.standing data-standing=(name) { (standing(course, &reading.id, blank)) }
+                            @if reading.is_seen() { (by_eye(&name)) } @else { (input(&name, &reading.unit, text)) }
                         }
                     }
                 }
             }
         }
-        p.echo id=(ECHO) role="status" {}
-        div.offers id=(OFFERS) {}
-        div.keys {
-            @if !asked.iter().all(|asked| asked.reading.is_seen()) { (pad()) }
-            div.run-way {
-                @for Asked { reading, rise, .. } in asked {
-                    @if let Some(rise) = rise {
-                        @for blank in reading.blanks() {
-                            (take(&format!("{}.{blank}", reading.id), rise, &format!("Take {rise}, as the readings have it")))
-                        }
+        @if !asked.iter().all(|asked| asked.reading.is_seen()) {
+            div.keys {
+                p.echo id=(ECHO) role="status" {}
+                div.offers id=(OFFERS) {}
+                (pad())
+            }
+        }
+        div.run-way {
+            @for Asked { reading, rise, .. } in asked {
+                @if let Some(rise) = rise {
+                    @for blank in reading.blanks() {
+                        (take(&format!("{}.{blank}", reading.id), rise, &format!("Take {rise}, as the readings have it")))
                     }
                 }
-                (button("cancel", "", "Back to the step"))
             }
+            (button("cancel", "", "Back to the step"))
         }
     }
 }
@@ -113,12 +115,11 @@ pub(in super::super) fn offers(offers: &[(&str, &str)]) -> Markup {
     html! { @for (name, text) in offers { (take(name, text, text)) " " } }
 }
 
-/// How a blank stands, in words; empty of one that was not read in this run.
+/// How a blank stands, with what was read; empty of one that was not read in this run.
 pub(in super::super) fn standing(course: &Course<'_>, item: &str, blank: &str) -> String {
-    course
-        .last(item, blank)
-        .map(|read| format!("{}: {}", read.taken.text, stands(course, &read)))
-        .unwrap_or_default()
+    let Some(read) = course.last(item, blank) else { return String::new() };
+    let word = if course.lapse(&read).is_some() { "read again" } else { read.taken.judged.words() };
+    format!("{}: {word}", read.taken.text)
 }
 
 /// A text as it is understood, with its unit, beside the limit; or what is wrong with it. Nothing where nothing is typed.
