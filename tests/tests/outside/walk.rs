@@ -173,11 +173,12 @@ fn do_one(
             job.tick(&page, &tick.id, true, now());
         }
         Item::Reading(spec) => {
+            let blanks = spec.blanks(job);
             let mut take = |blank: &str, text: &str| {
                 job.take(Take { procedure: &page, step, spec, blank, text, at: now() }, &Among(&GROUPS))
             };
             let good = if spec.is_seen() { AS_EXPECTED } else { amplifier.shown(&spec.id) };
-            for blank in spec.blanks() {
+            for blank in &blanks {
                 let judgement = take(blank, good);
                 assert!(
                     !matches!(judgement, Judgement::Stop(_) | Judgement::Unread(_)),
@@ -203,7 +204,7 @@ fn do_one(
             };
             for text in if spec.is_seen() { &[NOT_AS_EXPECTED][..] } else { bad() } {
                 // In each blank by itself, the others being good.
-                for blank in spec.blanks() {
+                for blank in &blanks {
                     let judgement = job
                         .take(Take { procedure: &page, step, spec, blank, text, at: now() }, &Among(&GROUPS));
                     assert!(

@@ -197,6 +197,13 @@ pub(crate) fn scroll_to_top() {
     }
 }
 
+/// The page so many pixels further down; not up.
+pub(crate) fn scroll_down(by: f64) {
+    if let Some(window) = window().filter(|_| by > 0.0) {
+        window.scroll_by_with_x_and_y(0.0, by);
+    }
+}
+
 /// The fragment of the page's address, without its `#`.
 pub(crate) fn fragment() -> Option<String> {
     Some(window()?.location().hash().ok()?.strip_prefix('#')?.to_owned())

@@ -16,6 +16,7 @@ use calc_core::calculators::LIMITS;
 use job::gate::{self, Course, StepState};
 use job::judge::Limits;
 use job::link::RunLink;
+use job::procedure::words::{Own, UNKNOWN};
 use job::procedure::{Procedure, ReadingSpec, Step};
 use job::{Among, Job};
 use wasm_bindgen_futures::spawn_local;
@@ -34,6 +35,9 @@ const PANEL: &str = "run-panel";
 
 /// The fragment that a STOP which stands leads to, for `run.js`.
 const GO_ON: &str = "go-on";
+
+/// Where a word of the page has its example while it is this amplifier's.
+const EXAMPLE: &str = "data-example";
 
 /// A procedure on a page.
 struct Run {
@@ -147,6 +151,14 @@ impl Run {
         self.procedure.reading(id).map(|(_, reading)| reading)
     }
 
+    /// The readings of a step that are asked of this amplifier.
+    fn asked_readings<'s>(&'s self, step: &'s Step) -> impl Iterator<Item = &'s ReadingSpec> {
+        let asks = |reading: &&ReadingSpec| {
+            self.job.as_ref().is_some_and(|job| self.procedure.asks(reading.when.as_ref(), job))
+        };
+        step.readings().filter(asks)
+    }
+
     fn tick_stands(&self, id: &str) -> bool {
         let mut ticks = self.procedure.steps.iter().flat_map(Step::ticks);
         let tick = ticks.find(|tick| tick.id == id);
@@ -189,7 +201,9 @@ impl Run {
             Screen::Off(item) => view::off(item),
             Screen::Typing(items) => self.typing(job, items),
             Screen::Stopped(stopped) => match self.reading(&stopped.item) {
-                Some(reading) => view::stop::stopped(stopped, reading, &self.limits(reading), &self.jobs),
+                Some(reading) => {
+                    view::stop::stopped(stopped, reading, &self.limits(reading), job, &self.jobs)
+                }
                 None => return String::new(),
             },
             Screen::Reason(item) => view::reason(item),
@@ -207,10 +221,10 @@ impl Run {
             step.readings().map(|reading| (reading.id.clone(), self.limits(reading))).collect();
         let forward = gate::reached(&self.procedure, job);
         let asked = Asked {
+            procedure: &self.procedure,
             step,
             job,
             course: &self.course(job),
-            page: &self.procedure.page,
             waits: &waits,
             limits: &limits,
             survey: &self.jobs,
@@ -231,7 +245,7 @@ impl Run {
                 rise: course.rise(reading),
             })
             .collect();
-        view::typing::typing(&asked, &course, &self.drafts)
+        view::typing::typing(&asked, job, &course, &self.drafts)
     }
 
     /// What stands before a run.
@@ -261,7 +275,8 @@ impl Run {
         Some(page::address(&link.written()))
     }
 
-    /// Puts this amplifier's figures into the printed lines of the step that is shown, and the examples back elsewhere.
+    /// Puts this amplifier's figures and words into the printed lines of the step that is shown, and the examples back
+    /// elsewhere.
     fn set_figures(&self) {
         for step in &self.procedure.steps {
             for reading in step.readings() {
@@ -271,11 +286,21 @@ impl Run {
                 page::say(page::first(&format!("[data-item='{}'] .figure", reading.id)).as_ref(), &figure);
             }
         }
+        for word in page::all(&format!("[{EXAMPLE}]")) {
+            page::say(Some(&word), &is(&word, EXAMPLE));
+            page::set_attribute(Some(&word), EXAMPLE, None);
+        }
+        let (Some(step), Some(job)) = (&self.shown, &self.job) else { return };
+        for word in page::all(&format!("#{step} [data-of]")) {
+            let own = Own::read(&is(&word, "data-of")).map(|own| own.words(job, &OURS));
+            page::set_attribute(Some(&word), EXAMPLE, word.text_content().as_deref());
+            page::say(Some(&word), own.as_deref().unwrap_or(UNKNOWN));
+        }
     }
 
     /// Whether the step that is shown has a reading that is taken on a living amplifier.
     fn is_live(&self, item: &str) -> bool {
-        self.reading(item).is_some_and(|reading| reading.live)
+        self.reading(item).is_some_and(|reading| reading.purpose.is_live())
     }
 }
 

@@ -3,7 +3,7 @@
 
 use calc_core::calculator::Problem;
 use job::Judged;
-use job::procedure::ReadingSpec;
+use job::procedure::{Purpose, ReadingSpec};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlInputElement, KeyboardEvent};
 
@@ -31,6 +31,7 @@ pub(super) fn listen(run: &Shared) {
             mark(&target);
             ask(&[]);
             echo(&on_focus.borrow(), &target);
+            keep_in_sight(Some(&target));
             // What was taken is not typed on, but typed anew.
             if let Some(input) =
                 target.dyn_ref::<HtmlInputElement>().filter(|input| input.has_attribute("data-taken"))
@@ -139,6 +140,15 @@ pub(super) fn ask_back(name: &str, problem: &Problem) {
     page::say(page::by_id(view::ECHO).as_ref(), &problem.message);
     let offers: Vec<(&str, &str)> = problem.offers.iter().map(|offer| (name, offer.as_str())).collect();
     ask(&offers);
+    keep_in_sight(blank(name).as_ref());
+}
+
+/// Scrolls so far that the input does not lie under the pad, which grows with what is said above it.
+fn keep_in_sight(input: Option<&Element>) {
+    if let (Some(input), Some(keys)) = (input, page::first("#run-panel .keys")) {
+        let hidden = input.get_bounding_client_rect().bottom() - keys.get_bounding_client_rect().top();
+        page::scroll_down(hidden + 8.0);
+    }
 }
 
 fn ask(offers: &[(&str, &str)]) {
@@ -194,17 +204,27 @@ fn item_of(name: &str) -> &str {
 impl Run {
     /// The readings that are typed on one screen with this one: the proofs of dead of a step stand together.
     fn together(&self, item: &str) -> Vec<String> {
-        let is_proof = |reading: &ReadingSpec| reading.is_dead() && !reading.is_seen();
+        let is_proof = |reading: &ReadingSpec| {
+            reading.purpose == Purpose::Dead && !reading.is_seen() && reading.after.is_empty()
+        };
         let (Some(step), true) = (self.step(), self.reading(item).is_some_and(is_proof)) else {
             return vec![item.to_owned()];
         };
-        step.readings().filter(|reading| is_proof(reading)).map(|reading| reading.id.clone()).collect()
+        self.asked_readings(step)
+            .filter(|reading| is_proof(reading))
+            .map(|reading| reading.id.clone())
+            .collect()
     }
 
     /// The names of the blanks of some readings, in order.
     fn names(&self, items: &[String]) -> Vec<String> {
+        let Some(job) = &self.job else { return Vec::new() };
         let readings = items.iter().filter_map(|item| self.reading(item));
-        readings.flat_map(|reading| reading.blanks().map(|blank| format!("{}.{blank}", reading.id))).collect()
+        let named = |reading: &ReadingSpec| {
+            let name = |blank: &str| format!("{}.{blank}", reading.id);
+            reading.blanks(job).into_iter().map(name).collect::<Vec<_>>()
+        };
+        readings.flat_map(named).collect()
     }
 
     /// Whether a blank was read in this run, and still counts.
@@ -237,7 +257,8 @@ impl Run {
     /// The first live blank of this step that is not read, after a live one: all are read in one time with the mains on.
     fn next_live(&self, name: &str) -> Option<String> {
         let step = self.step().filter(|_| self.is_live(item_of(name)))?;
-        let live = step.readings().filter(|reading| reading.live).map(|reading| reading.id.clone());
+        let live = self.asked_readings(step).filter(|reading| reading.purpose.is_live());
+        let live = live.map(|reading| reading.id.clone());
         self.names(&live.collect::<Vec<_>>()).into_iter().find(|name| !self.is_read(name))
     }
 

@@ -11,6 +11,7 @@ use job::procedure::ReadingSpec;
 use job::{Job, Judged};
 use maud::{Markup, html};
 
+use super::OURS;
 pub(super) use step::Asked;
 
 /// What one sees.
@@ -57,6 +58,11 @@ pub(super) enum Because {
     Range(Stop),
     /// The limit is not known.
     Unknown(CannotTell),
+}
+
+/// A sentence with this amplifier's own words in it.
+fn said(text: &str, job: &Job) -> String {
+    job::procedure::words::said(text, job, &OURS)
 }
 
 /// A button that does something; `about` is the item, blank or option it is about.
@@ -206,7 +212,12 @@ pub(super) fn came(step: &str, readings: &[(String, String)], unknown: &[String]
 #[cfg(test)]
 mod tests {
     use super::*;
-    use job::procedure::Procedure;
+    use job::gate::{Wait, Why};
+    use job::procedure::{Bound, Gate, Item, Of, Procedure, Step};
+
+    fn of_job() -> Bound {
+        Bound { factor: 0.95, of: Of::Job("bias-expected".into()) }
+    }
 
     fn spec() -> ReadingSpec {
         ReadingSpec {
@@ -214,7 +225,7 @@ mod tests {
             quantity: "Bias".into(),
             stop: "Less negative: off".into(),
             unit: "V".into(),
-            high: Some("-41 V".into()),
+            high: Some(Bound { factor: 1.0, of: Of::Fixed(-41.0) }),
             ..ReadingSpec::default()
         }
     }
@@ -225,7 +236,7 @@ mod tests {
         let stop =
             Stop { read: "−30 V".into(), limit: "at most −41 V".into(), source: "this page".into() };
         let at = Stopped { item: "bias".into(), blank: "A".into(), why: Because::Range(stop) };
-        let said = stop::stopped(&at, &spec(), &limits, "").into_string();
+        let said = stop::stopped(&at, &spec(), &limits, &Job::default(), "").into_string();
         for part in ["STOP", "Off.", "−30 V", "at most −41 V"] {
             assert!(said.contains(part), "{part}: {said}");
         }
@@ -236,7 +247,7 @@ mod tests {
     fn the_figure_in_the_large_line_is_this_amplifiers_and_never_the_example() {
         let spec = ReadingSpec {
             stop: "Less negative than {−43 V}: mains off".into(),
-            high: Some("0.95 × job.bias-expected".into()),
+            high: Some(of_job()),
             ..spec()
         };
         let line = |job: &Job| stop_line(&spec, &Limits::of(&spec, job, &job::Among(&[])));
@@ -248,11 +259,11 @@ mod tests {
 
     #[test]
     fn what_a_limit_lacks_is_a_way_to_where_it_is_filled_in() {
-        let spec = ReadingSpec { high: Some("0.95 × job.bias-expected".into()), ..spec() };
+        let spec = ReadingSpec { high: Some(of_job()), ..spec() };
         let limits = Limits::of(&spec, &Job::default(), &job::Among(&[]));
         let why = Because::Unknown(limits.high.clone().unwrap().unwrap_err());
         let at = Stopped { item: "bias".into(), blank: String::new(), why };
-        let said = stop::stopped(&at, &spec, &limits, "job.html");
+        let said = stop::stopped(&at, &spec, &limits, &Job::default(), "job.html");
         let link = "<a href=\"job.html#survey-bias-expected\" data-run=\"go\"";
         assert!(said.into_string().contains(link));
     }
@@ -269,7 +280,7 @@ mod tests {
                 step: &step,
                 job: &job,
                 course: &course,
-                page: "p.html",
+                procedure: &procedure,
                 waits: &waits,
                 limits: &[],
                 survey: "job.html",

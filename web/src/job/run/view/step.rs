@@ -3,18 +3,18 @@
 use job::Job;
 use job::gate::{Course, Wait, Why};
 use job::judge::Limits;
-use job::procedure::{Gate, Item, ReadingSpec, Step, TimerSpec};
+use job::procedure::{Gate, Item, Procedure, ReadingSpec, SOCKETS, Step, TimerSpec};
 use maud::{Markup, html};
 
 use super::{CHANGED, HANDS_IN, MAINS_ON, button, for_this_amplifier, lacking, stands, words};
 
 /// The step's own screen: what it asks, and the way on.
 pub(in super::super) struct Asked<'a> {
+    pub(in super::super) procedure: &'a Procedure,
     pub(in super::super) step: &'a Step,
     pub(in super::super) job: &'a Job,
     /// The run, and what of it still counts.
     pub(in super::super) course: &'a Course<'a>,
-    pub(in super::super) page: &'a str,
     pub(in super::super) waits: &'a [Wait],
     /// The limits of each reading, by its id.
     pub(in super::super) limits: &'a [(String, Limits)],
@@ -29,7 +29,7 @@ pub(in super::super) struct Asked<'a> {
 impl Asked<'_> {
     pub(in super::super) fn html(&self) -> Markup {
         html! {
-            @for item in &self.step.items {
+            @for item in self.step.items.iter().filter(|item| self.procedure.asks(item.when(), self.job)) {
                 div.asked { (self.item(item)) }
             }
             @if !self.waits.is_empty() {
@@ -51,7 +51,7 @@ impl Asked<'_> {
                 p { "Only looked, and no hand was in the chassis? " (button("forward", forward, &format!("Forward to {}", words(forward)))) }
             }
             // Hands that just left a living amplifier have nothing to send.
-            @if !self.step.items.iter().any(|item| matches!(item, Item::Reading(reading) if reading.live)) { details.link { summary { "A link to this step and its readings, for the apprentice" } div id="run-link" {} } }
+            @if !self.step.items.iter().any(|item| matches!(item, Item::Reading(reading) if reading.purpose.is_live())) { details.link { summary { "A link to this step and its readings, for the apprentice" } div id="run-link" {} } }
         }
     }
 
@@ -62,8 +62,11 @@ impl Asked<'_> {
                 Item::Reading(reading) => {
                     p.quantity { (reading.quantity) }
                     @if let Some((_, limits)) = self.limits.iter().find(|(known, _)| known == id) { (for_this_amplifier(limits)) (lacking(&limits.lacks(), self.survey)) }
-                    @for blank in reading.blanks() { (self.taken(reading, blank)) }
-                    p { (button("read", id, self.offer(reading))) }
+                    @let blanks = reading.blanks(self.job);
+                    @for blank in &blanks { (self.taken(reading, blank)) }
+                    @if blanks.is_empty() {
+                        p { "The job does not say how many output valves there are: " a href={ (self.survey) "#survey-" (SOCKETS) } data-run="go" data-about="" { "fill it in" } ", then go on here." }
+                    } @else { p { (button("read", id, self.offer(reading, &blanks))) } }
                 },
                 Item::Tick(tick) => {
                     @let done = self.course.is_ticked(tick);
@@ -72,7 +75,7 @@ impl Asked<'_> {
                     }
                 },
                 Item::Choice(choice) => {
-                    @let chosen = self.job.chosen(self.page, id);
+                    @let chosen = self.job.chosen(&self.procedure.page, id);
                     p.quantity { (choice.question) }
                     @for option in &choice.options {
                         p {
@@ -100,12 +103,12 @@ impl Asked<'_> {
         }
     }
 
-    fn offer(&self, reading: &ReadingSpec) -> &'static str {
-        let unread = reading.blanks().any(|blank| self.course.last(&reading.id, blank).is_none());
-        match (unread, reading.blanks().nth(1)) {
+    fn offer(&self, reading: &ReadingSpec, blanks: &[&str]) -> &'static str {
+        let unread = blanks.iter().any(|blank| self.course.last(&reading.id, blank).is_none());
+        match (unread, blanks) {
             (false, _) => "Read again",
-            (true, None) => "Enter the reading",
-            (true, Some(_)) => "Enter the readings",
+            (true, [_]) => "Enter the reading",
+            (true, _) => "Enter the readings",
         }
     }
 
@@ -140,6 +143,6 @@ impl Asked<'_> {
 fn clock(timer: &TimerSpec) -> Markup {
     html! {
         p { (timer.text) ": " span.clock role="timer" data-timer=(timer.id) data-seconds=(timer.seconds) {} }
-        p { (button("start", &timer.id, "Mains is on: start")) }
+        p { (button("start", &timer.id, &format!("{}: start", timer.start))) }
     }
 }

@@ -1,16 +1,18 @@
 //! A reading that stops. Nothing else in the book looks like it.
 
+use job::Job;
 use job::judge::Limits;
 use job::procedure::ReadingSpec;
 use maud::{Markup, html};
 
-use super::{Because, Stopped, button, lacking, stop_line};
+use super::{Because, Stopped, button, lacking, said, stop_line};
 
 /// What was read, the limit, where to look, and the two ways on.
 pub(in super::super) fn stopped(
     stopped: &Stopped,
     reading: &ReadingSpec,
     limits: &Limits,
+    job: &Job,
     survey: &str,
 ) -> Markup {
     let again = format!("{}.{}", stopped.item, stopped.blank);
@@ -30,8 +32,8 @@ pub(in super::super) fn stopped(
                         div { dt { (bound) } dd { (figure) } }
                     }
                     p { "The limit: " (stop.source) "." }
-                    @if !reading.means.is_empty() { p { strong { "Where to look: " } (reading.means) } }
-                    @if !reading.go.is_empty() { p { a href=(reading.go) data-run="go" data-about=(reading.go) { "Where to go from here" } } }
+                    @if !reading.means.is_empty() { p { strong { "Where to look: " } (said(&reading.means, job)) } }
+                    @if let Some(go) = &reading.go { p { a href=(go.href()) data-run="go" data-about=(go.href()) { "Where to go from here" } } }
                     p { "It stays in sight on every page of the book until it is read in range." }
                 }
             },

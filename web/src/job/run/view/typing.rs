@@ -2,13 +2,14 @@
 
 use std::collections::BTreeMap;
 
+use job::Job;
 use job::gate::Course;
-use job::judge::Limits;
+use job::judge::{Limits, lower};
 use job::procedure::{AS_EXPECTED, NOT_AS_EXPECTED, ReadingSpec};
 use job::unit::measure;
 use maud::{Markup, html};
 
-use super::{button, stop_line};
+use super::{button, said, stop_line};
 
 /// The id of the line in which a text is echoed, and of the place of what is offered instead of it.
 pub(in super::super) const ECHO: &str = "run-echo";
@@ -26,6 +27,7 @@ pub(in super::super) struct Asked<'a> {
 /// The screen. `drafts` is what was typed before and does not count yet, by the name of its blank.
 pub(in super::super) fn typing(
     asked: &[Asked<'_>],
+    job: &Job,
     course: &Course<'_>,
     drafts: &BTreeMap<String, String>,
 ) -> Markup {
@@ -34,12 +36,12 @@ pub(in super::super) fn typing(
             section.typed aria-label=(reading.quantity) {
                 p.quantity { (reading.quantity) }
                 dl {
-                    @if !reading.probes.is_empty() { div { dt { "Probes" } dd { (reading.probes) } } }
-                    @if !reading.expect.is_empty() { div { dt { "Expect" } dd { (reading.expect) } } }
+                    @if !reading.probes.is_empty() { div { dt { "Probes" } dd { (said(&reading.probes, job)) } } }
+                    @if !reading.expect.is_empty() { div { dt { "Expect" } dd { (said(&reading.expect, job)) } } }
                 }
                 (stop_rule(&stop_line(reading, limits)))
                 div.blanks {
-                    @for blank in reading.blanks() {
+                    @for blank in reading.blanks(job) {
                         @let name = format!("{}.{blank}", reading.id);
                         @let label = if blank.is_empty() { "Reading" } else { blank };
                         @let text = drafts.get(&name).map(String::as_str);
@@ -64,7 +66,7 @@ pub(in super::super) fn typing(
         div.run-way {
             @for Asked { reading, rise, .. } in asked {
                 @if let Some(rise) = rise {
-                    @for blank in reading.blanks() {
+                    @for blank in reading.blanks(job) {
                         (take(&format!("{}.{blank}", reading.id), rise, &format!("Take {rise}, as the readings have it")))
                     }
                 }
@@ -76,18 +78,7 @@ pub(in super::super) fn typing(
 
 /// The rule of a reading: at what to stop.
 pub(in super::super) fn stop_rule(line: &str) -> Markup {
-    html! { @if !line.is_empty() { p.stop-rule { "Stop if " (in_a_sentence(line)) "." } } }
-}
-
-/// A line within a sentence; abbreviations keep their capitals.
-fn in_a_sentence(line: &str) -> String {
-    let mut letters = line.chars();
-    match (letters.next(), letters.clone().next()) {
-        (Some(first), Some(second)) if !second.is_uppercase() => {
-            first.to_lowercase().chain(letters).collect()
-        }
-        _ => line.to_owned(),
-    }
+    html! { @if !line.is_empty() { p.stop-rule { "Stop if " (lower(line)) "." } } }
 }
 
 /// An input of text, and nothing but: a screen's own keyboard stays away, the pad is there.
