@@ -596,7 +596,7 @@ async fn a_reading_after_ten_minutes_is_closed_at_once(engine: Engine) -> WebDri
         browser.script("return document.querySelector('#run-panel [data-run=read]').textContent").await?;
     assert!(said.as_str().is_some_and(|said| said.contains("9:5")), "{said}");
     // A reason opens it.
-    press(&browser, "[data-run=excuse][data-about=idle-ten]").await?;
+    press(&browser, "[data-run=early][data-about=idle-ten]").await?;
     browser.element("#run-reason").await?.send_keys("The lamp glowed").await?;
     press(&browser, "[data-run=excused]").await?;
     assert_eq!(screen(&browser).await?, "step");

@@ -1,12 +1,15 @@
 //! What is pressed while a procedure runs. A press acts at once, on the job in memory.
 
 use job::gate;
-use job::judge::{Judgement, Take, judge};
-use job::procedure::ReadingSpec;
+use job::judge::{Judgement, Take};
+use maud::html;
 use web_sys::{Element, KeyboardEvent, MouseEvent};
 
+use super::press::Presses;
+use super::queue::{change, change_if};
+use super::view::typing as view;
 use super::view::{Because, Screen, Stopped};
-use super::{OURS, Shared, awake, change, is, later, set, typing};
+use super::{OURS, Shared, awake, is, later, set, typing};
 use crate::browser::page;
 use crate::job::{form, now};
 
@@ -56,7 +59,8 @@ fn given(run: &Shared, button: &Element) {
 /// Whether the current job has this procedure under way.
 pub(super) fn is_under_way(run: &Shared) -> bool {
     let run = run.borrow();
-    run.job.as_ref().is_some_and(|job| job.places.contains_key(&run.procedure.page))
+    let page = &run.procedure.page;
+    run.job.as_ref().is_some_and(|job| job.places.contains_key(page) && !job.is_of_another_edition(page))
 }
 
 /// Goes on where one stopped, as far as the gates let one.
@@ -85,6 +89,7 @@ fn show(run: &Shared, step: &str) {
         let mut state = run.borrow_mut();
         state.shown = Some(step.to_owned());
         state.drafts.clear();
+        state.early.clear();
     }
     awake::keep_on(Some(&page));
     screen(run, Screen::Step);
@@ -135,26 +140,18 @@ fn pressed(run: &Shared, act: &str, about: &str, of: &str) {
             set(run);
         }
         "start" => {
-            awake::start(&run.borrow().clock(), &about);
+            change(run, move |job| job.start(&page, &about, at));
             set(run);
         }
-        "read" => {
-            let item = about.split_once('.').map_or(about.as_str(), |(item, _)| item);
-            let live = run.borrow().is_live(item);
-            if matches!(run.borrow().screen, Screen::Stopped(_)) && live {
-                // A new reading is a new time with the mains on: the step says how.
-                screen(run, Screen::Step);
-            } else if live {
-                screen(run, Screen::Off(about));
-            } else {
-                typing::open(run, &about);
-            }
-        }
+        "read" => read(run, &about),
         "is-off" => typing::open(run, &about),
         "enter" => typing::enter(run),
-        "take" => take(run, of, &about),
-        "excuse" => screen(run, Screen::Reason(about)),
+        "take" => take(run, of, &about, false),
+        "confirm" => take(run, of, &about, true),
+        "excuse" => screen(run, Screen::Reason { item: about, early: false }),
+        "early" => screen(run, Screen::Reason { item: about, early: true }),
         "excused" => excused(run, about),
+        "opened" => opened(run, &about),
         "adopt" => adopt(run),
         // Back to the step: what was typed and not entered is given up.
         _ => {
@@ -164,17 +161,43 @@ fn pressed(run: &Shared, act: &str, about: &str, of: &str) {
     }
 }
 
-fn excused(run: &Shared, item: String) {
+/// The reason that is typed, if one is; else it is asked for.
+fn reason() -> Option<String> {
     let text = page::by_id("run-reason").map(|field| form::text(&field)).unwrap_or_default();
-    let (procedure, at) = (run.borrow().procedure.clone(), now());
-    if change(run, move |job| job.excuse(&procedure, &item, &text, at)) == Some(true) {
-        screen(run, Screen::Step);
-    } else {
-        page::say(
-            page::by_id("run-reason-said").as_ref(),
-            "Write the reason first: a gate is not passed without one.",
-        );
+    if text.trim().is_empty() {
+        let said = "Write the reason first: nothing is passed without one.";
+        page::say(page::by_id("run-reason-said").as_ref(), said);
+        return None;
     }
+    Some(text)
+}
+
+/// Opens a reading before its time, for a reason that is kept with what is read.
+fn opened(run: &Shared, item: &str) {
+    let Some(text) = reason() else { return };
+    run.borrow_mut().early.insert(item.to_owned(), text);
+    read(run, item);
+}
+
+/// Leads to where a reading is typed: on a living amplifier by way of its switch.
+fn read(run: &Shared, about: &str) {
+    let item = about.split_once('.').map_or(about, |(item, _)| item);
+    let live = run.borrow().is_live(item);
+    if matches!(run.borrow().screen, Screen::Stopped(_)) && live {
+        // A new reading is a new time with the mains on: the step says how.
+        screen(run, Screen::Step);
+    } else if live {
+        screen(run, Screen::Off(about.to_owned()));
+    } else {
+        typing::open(run, about);
+    }
+}
+
+fn excused(run: &Shared, item: String) {
+    let Some(text) = reason() else { return };
+    let (procedure, at) = (run.borrow().procedure.clone(), now());
+    change(run, move |job| job.excuse(&procedure, &item, &text, at));
+    screen(run, Screen::Step);
 }
 
 /// Begins a job under the name that is typed, and the run with it.
@@ -226,37 +249,47 @@ pub(super) fn screen(run: &Shared, to: Screen) {
 }
 
 /// Takes what was typed or pressed for a blank, by its name `item.blank`: it is judged, it goes to disk, and what follows is
-/// shown. What is no reading is asked back and changes nothing.
-pub(super) fn take(run: &Shared, name: &str, text: &str) {
+/// shown. What is no reading, and what is hard to believe and not `confirmed`, is asked back and changes nothing.
+pub(super) fn take(run: &Shared, name: &str, text: &str, confirmed: bool) {
     let (item, blank) = name.split_once('.').unwrap_or((name, ""));
-    let (page, step, spec): (String, String, ReadingSpec) = {
-        let state = run.borrow();
-        let (Some(job), Some(step), Some(spec)) = (&state.job, &state.shown, state.reading(item)) else {
-            return;
-        };
-        if let Judgement::Unread(problem) = judge(spec, text, job, &OURS) {
-            return typing::ask_back(name, &problem);
-        }
-        (state.procedure.page.clone(), step.clone(), spec.clone())
-    };
+    let step = run.borrow().shown.clone();
     let deed = {
-        let (step, blank, text, at) = (step.clone(), blank.to_owned(), text.to_owned(), now());
+        let state = run.borrow();
+        let (procedure, early) = (state.procedure.clone(), state.early.get(item).cloned().unwrap_or_default());
+        let (item, blank, text, at) = (item.to_owned(), blank.to_owned(), text.to_owned(), now());
         move |job: &mut job::Job| {
-            let take = Take { procedure: &page, step: &step, spec: &spec, blank: &blank, text: &text, at };
+            let take = Take {
+                procedure: &procedure,
+                reading: &item,
+                blank: &blank,
+                text: &text,
+                at,
+                confirmed,
+                early: &early,
+            };
             job.take(take, &OURS)
         }
     };
-    let Some(judgement) = change(run, deed) else { return };
-    run.borrow_mut().drafts.remove(name);
-    if run.borrow().shown.as_ref() != Some(&step) {
-        // Meanwhile the amplifier was described otherwise elsewhere, and this step is closed.
-        return set(run);
-    }
+    let Some(judgement) = change_if(run, deed, |judgement| judgement.judged().is_some()) else { return };
     let stopped = |why| Screen::Stopped(Stopped { item: item.to_owned(), blank: blank.to_owned(), why });
-    match judgement {
-        Judgement::Stop(stop) => typing::leave_for(run, name, stopped(Because::Range(stop))),
-        Judgement::CannotTell(lack) => typing::leave_for(run, name, stopped(Because::Unknown(lack))),
-        _ => typing::go_on(run, name),
+    let to = match judgement {
+        Judgement::Unread(problem) => return typing::ask_back(name, &problem.message, view::offers(name, &problem.offers)),
+        Judgement::Doubted(doubt) => return typing::ask_back(name, &doubt.message, view::confirm(name, &doubt)),
+        Judgement::TooEarly(early) => return typing::ask_back(name, &view::too_early(&early), html! {}),
+        Judgement::Stop(stop) => Some(stopped(Because::Range(stop))),
+        Judgement::CannotTell(lack) => Some(stopped(Because::Unknown(lack))),
+        Judgement::InRange | Judgement::Noted(_) | Judgement::Recorded => None,
+    };
+    {
+        let mut state = run.borrow_mut();
+        state.drafts.remove(name);
+        state.presses = Presses::default();
+    }
+    match to {
+        // Meanwhile the amplifier was described otherwise elsewhere, and this step is closed.
+        _ if run.borrow().shown != step => set(run),
+        Some(to) => typing::leave_for(run, name, to),
+        None => typing::go_on(run, name),
     }
 }
 

@@ -26,7 +26,7 @@ use super::store::Store;
 use crate::browser::page;
 use crate::view::link::given_out;
 use press::Presses;
-use queue::{Queue, change, take_over};
+use queue::{Queue, judge_again, take_over};
 use view::{Asked, Screen};
 
 /// The id of the place that press leaves for it, and of what is put below the step.
@@ -55,6 +55,8 @@ struct Run {
     screen: Screen,
     /// What is typed and does not count yet, by the name of its blank.
     drafts: BTreeMap<String, String>,
+    /// Why readings of this step are taken before their time, by their ids.
+    early: BTreeMap<String, String>,
     presses: Presses,
     /// Whether a job is being begun.
     begins: bool,
@@ -85,6 +87,7 @@ pub async fn run(at_once: bool) {
         unkept: None,
         screen: Screen::Step,
         drafts: BTreeMap::new(),
+        early: BTreeMap::new(),
         presses: Presses::default(),
         begins: false,
         came: page::fragment().and_then(|fragment| RunLink::read(&fragment)),
@@ -99,7 +102,13 @@ pub async fn run(at_once: bool) {
     listen_to_other_tabs(&run);
     let writes = run.clone();
     page::hold(move || !writes.borrow().queue.is_empty());
-    awake::count();
+    let clock = run.clone();
+    awake::count(move || {
+        // What waited for a time is open now.
+        if clock.borrow().screen == Screen::Step && clock.borrow().shown.is_some() {
+            set(&clock);
+        }
+    });
     if at_once && act::is_under_way(&run) { act::go_on(&run) } else { set(&run) }
 }
 
@@ -127,6 +136,7 @@ async fn load(run: &Shared) {
     let store = run.borrow().store.clone();
     let job = store.on_bench().await;
     run.borrow_mut().stands(job);
+    judge_again(run);
 }
 
 impl Run {
@@ -183,12 +193,6 @@ impl Run {
         self.job.as_ref().map(|job| Limits::of(reading, job, &OURS)).unwrap_or_default()
     }
 
-    /// What its timers are kept by: another job, and another run, wait anew.
-    fn clock(&self) -> String {
-        let page = &self.procedure.page;
-        self.job.as_ref().map(|job| format!("{} {page} {}", job.id, job.run(page))).unwrap_or_default()
-    }
-
     /// What is not kept, in words.
     fn trouble(&self) -> Option<String> {
         self.unkept.clone().or_else(|| self.store.trouble())
@@ -206,7 +210,7 @@ impl Run {
                 }
                 None => return String::new(),
             },
-            Screen::Reason(item) => view::reason(item),
+            Screen::Reason { item, early } => view::reason(item, *early),
             Screen::Step => self.asked(job, step),
         };
         let trouble = view::trouble(self.trouble().as_deref());
@@ -227,6 +231,7 @@ impl Run {
             course: &self.course(job),
             waits: &waits,
             limits: &limits,
+            now: super::now(),
             survey: &self.jobs,
             first: at == 0,
             last: self.procedure.steps.last().is_some_and(|last| last.id == step.id),
@@ -314,7 +319,6 @@ fn set(run: &Shared) {
     page::set_attribute(root.as_ref(), "data-working", screen.map(|_| ""));
     page::set_attribute(root.as_ref(), "data-run-screen", screen);
     page::set_attribute(page::first("[data-now]").as_ref(), "data-now", None);
-    page::set_attribute(page::by_id(PANEL).as_ref(), "data-clock", Some(&state.clock()));
     match &state.shown {
         None => {
             page::set_html(PLACE, &state.before());

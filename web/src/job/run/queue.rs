@@ -6,7 +6,7 @@ use std::rc::Rc;
 use job::Job;
 
 use super::view::Screen;
-use super::{Shared, later, set};
+use super::{OURS, Shared, later, set};
 use crate::browser::page;
 
 /// A change of a job. It is applied to the one in memory and to the one on disk.
@@ -28,10 +28,22 @@ impl Queue {
 
 /// Changes the job, and gives what came of it; `None` where there is no job.
 pub(super) fn change<T: 'static>(run: &Shared, deed: impl Fn(&mut Job) -> T + 'static) -> Option<T> {
+    change_if(run, deed, |_| true)
+}
+
+/// The same, unless what came of it says that nothing was changed.
+pub(super) fn change_if<T: 'static>(
+    run: &Shared,
+    deed: impl Fn(&mut Job) -> T + 'static,
+    is_change: impl Fn(&T) -> bool,
+) -> Option<T> {
     let came = {
         let mut state = run.borrow_mut();
         let mut job = state.job.clone()?;
         let came = deed(&mut job);
+        if !is_change(&came) {
+            return Some(came);
+        }
         let deed: Deed = Rc::new(move |job| drop(deed(job)));
         state.queue.waiting.push_back((job.id.clone(), deed));
         state.stands(Some(job));
@@ -82,10 +94,22 @@ pub(super) fn take_over(run: &Shared, job: Job) {
         return;
     }
     run.borrow_mut().stands(Some(job));
+    judge_again(run);
     let is_elsewhere = run.borrow().shown != before;
     if is_elsewhere || run.borrow().screen == Screen::Step {
         set(run);
     }
+}
+
+/// Judges again what was read in this run, where that comes to something else: what a file says of a reading opens no gate.
+pub(super) fn judge_again(run: &Shared) {
+    let procedure = run.borrow().procedure.clone();
+    let deed = move |job: &mut Job| {
+        let before = job.readings.clone();
+        job.judge_again(&procedure, &OURS);
+        job.readings != before
+    };
+    change_if(run, deed, |changed| *changed);
 }
 
 /// Says on the screen that is there what is not kept.

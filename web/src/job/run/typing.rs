@@ -1,9 +1,9 @@
 //! Readings are typed: into inputs of the page, by any keyboard, by the pad, by paste. Each text is echoed as it was
 //! understood before it counts, and Enter takes it. Nothing here sets the screen anew while somebody types.
 
-use calc_core::calculator::Problem;
 use job::Judged;
 use job::procedure::{Purpose, ReadingSpec};
+use maud::{Markup, html};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlInputElement, KeyboardEvent};
 
@@ -29,7 +29,7 @@ pub(super) fn listen(run: &Shared) {
     page::on(&panel, "focusin", move |_: &Event, target| {
         if target.has_attribute("data-blank") {
             mark(&target);
-            ask(&[]);
+            offer(html! {});
             echo(&on_focus.borrow(), &target);
             keep_in_sight(Some(&target));
             // What was taken is not typed on, but typed anew.
@@ -105,7 +105,7 @@ fn press(input: &HtmlInputElement, key: &str) {
 fn typed(run: &Run, input: &Element) {
     page::set_attribute(Some(input), "data-taken", None);
     page::set_attribute(Some(input), "aria-invalid", None);
-    ask(&[]);
+    offer(html! {});
     echo(run, input);
 }
 
@@ -130,16 +130,15 @@ pub(super) fn enter(run: &Shared) {
 fn enter_in(run: &Shared, input: &Element) {
     // What is taken is taken: only what was typed since counts anew.
     if !input.has_attribute("data-taken") {
-        take(run, &is(input, "data-blank"), &page::value(input));
+        take(run, &is(input, "data-blank"), &page::value(input), false);
     }
 }
 
-/// Asks back what was typed: nothing was taken, the focus stays, the offers are there to be pressed.
-pub(super) fn ask_back(name: &str, problem: &Problem) {
+/// Asks back what was typed: nothing was taken, the focus stays, what is offered is there to be pressed.
+pub(super) fn ask_back(name: &str, message: &str, offers: Markup) {
     page::set_attribute(blank(name).as_ref(), "aria-invalid", Some("true"));
-    page::say(page::by_id(view::ECHO).as_ref(), &problem.message);
-    let offers: Vec<(&str, &str)> = problem.offers.iter().map(|offer| (name, offer.as_str())).collect();
-    ask(&offers);
+    page::say(page::by_id(view::ECHO).as_ref(), message);
+    offer(offers);
     keep_in_sight(blank(name).as_ref());
 }
 
@@ -151,8 +150,8 @@ fn keep_in_sight(input: Option<&Element>) {
     }
 }
 
-fn ask(offers: &[(&str, &str)]) {
-    page::set_html(view::OFFERS, &view::offers(offers).into_string());
+fn offer(offers: Markup) {
+    page::set_html(view::OFFERS, &offers.into_string());
 }
 
 /// Opens the inputs of a reading, and of those that are typed with it; `about` names the reading, or one of its blanks.

@@ -25,8 +25,13 @@ pub(super) enum Screen {
     Typing(Vec<String>),
     /// A reading that stops, or of which nothing can be said.
     Stopped(Stopped),
-    /// The reason for a soft gate.
-    Reason(String),
+    /// The reason for passing an item: a soft gate, or a reading before its time.
+    Reason {
+        /// The item.
+        item: String,
+        /// Whether it is a reading before its time.
+        early: bool,
+    },
 }
 
 impl Screen {
@@ -38,7 +43,7 @@ impl Screen {
             Self::Typing(_) => "typing",
             Self::Stopped(Stopped { why: Because::Range(_), .. }) => "stop",
             Self::Stopped(_) => "cannot-tell",
-            Self::Reason(_) => "reason",
+            Self::Reason { .. } => "reason",
         }
     }
 }
@@ -78,7 +83,10 @@ pub(super) fn begin(job: Option<&Job>, page: &str, jobs: &str, trouble: Option<&
             @match job {
                 Some(job) => {
                     p { "Run with the job “" strong { (job.label) } "”. " a href=(jobs) { "Another job" } }
-                    @if let Some(place) = job.places.get(page) {
+                    @if job.is_of_another_edition(page) {
+                        p { strong { "A run is under way that was begun with an earlier edition of this book." } " Its steps and gates were others, and it does not go on. What was read stays in the record." }
+                        p { (button("begin", "", "Begin it anew")) }
+                    } @else if let Some(place) = job.places.get(page) {
                         p { (button("go-on", "", &format!("Go on at {}", words(&place.step)))) }
                         details {
                             summary { "Begin anew" }
@@ -184,14 +192,21 @@ fn stop_line(reading: &ReadingSpec, limits: &Limits) -> String {
     example.map_or_else(|| before.to_owned(), |_| [before, &figure(limits), after].concat())
 }
 
-/// The reason for a soft gate.
-pub(super) fn reason(item: &str) -> Markup {
+/// The reason for a soft gate, or for a reading before its time.
+pub(super) fn reason(item: &str, early: bool) -> Markup {
+    let (act, words) =
+        if early { ("opened", "Write it down and type") } else { ("excused", "Write it down and pass") };
     html! {
         p.quantity { label for="run-reason" { "Why is this passed? It stands on the sheet, in your words." } }
         textarea id="run-reason" rows="4" {}
         p id="run-reason-said" role="alert" {}
-        div.run-way { (button("excused", item, "Write it down and pass")) (button("cancel", "", "Back to the step")) }
+        div.run-way { (button(act, item, words)) (button("cancel", "", "Back to the step")) }
     }
+}
+
+/// A time as a clock shows it, `9:58`.
+fn minutes(seconds: u64) -> String {
+    format!("{}:{:02}", seconds / 60, seconds % 60)
 }
 
 /// What came with a link: the apprentice's view, which changes nothing.

@@ -1,6 +1,6 @@
 //! The step's own screen: what it asks, what it waits for, and the way on. The printed step stands above it.
 
-use job::Job;
+use job::{Job, Time};
 use job::gate::{Course, Wait, Why};
 use job::judge::Limits;
 use job::procedure::{Gate, Item, Procedure, ReadingSpec, SOCKETS, Step, TimerSpec};
@@ -18,6 +18,8 @@ pub(in super::super) struct Asked<'a> {
     pub(in super::super) waits: &'a [Wait],
     /// The limits of each reading, by its id.
     pub(in super::super) limits: &'a [(String, Limits)],
+    /// The time.
+    pub(in super::super) now: Time,
     /// The address of the page on which the amplifier is described.
     pub(in super::super) survey: &'a str,
     pub(in super::super) first: bool,
@@ -66,7 +68,7 @@ impl Asked<'_> {
                     @for blank in &blanks { (self.taken(reading, blank)) }
                     @if blanks.is_empty() {
                         p { "The job does not say how many output valves there are: " a href={ (self.survey) "#survey-" (SOCKETS) } data-run="go" data-about="" { "fill it in" } ", then go on here." }
-                    } @else { p { (button("read", id, self.offer(reading, &blanks))) } }
+                    } @else { (self.way_in(reading, &blanks)) }
                 },
                 Item::Tick(tick) => {
                     @let done = self.course.is_ticked(tick);
@@ -86,7 +88,7 @@ impl Asked<'_> {
                         }
                     }
                 },
-                Item::Timer(timer) => { (clock(timer)) },
+                Item::Timer(timer) => { (self.clock(timer)) },
             }
         }
     }
@@ -103,12 +105,48 @@ impl Asked<'_> {
         }
     }
 
-    fn offer(&self, reading: &ReadingSpec, blanks: &[&str]) -> &'static str {
+    /// The button that leads to where it is typed. Before its time it is closed, and says for how long.
+    fn way_in(&self, reading: &ReadingSpec, blanks: &[&str]) -> Markup {
         let unread = blanks.iter().any(|blank| self.course.last(&reading.id, blank).is_none());
-        match (unread, blanks) {
+        let words = match (unread, blanks) {
             (false, _) => "Read again",
             (true, [_]) => "Enter the reading",
             (true, _) => "Enter the readings",
+        };
+        let left = |blank: &&str| self.job.time_left(self.procedure, self.step, reading, blank, self.now);
+        let is_open = blanks.iter().any(|blank| {
+            left(blank).is_none() && (!unread || self.course.last(&reading.id, blank).is_none())
+        });
+        let timer = self.step.timers().find(|timer| timer.id == reading.after);
+        html! {
+            @match timer.filter(|_| !is_open) {
+                Some(timer) => {
+                    p {
+                        button type="button" data-run="read" data-about=(reading.id) disabled {
+                            (words)
+                            @if blanks.iter().filter_map(left).any(|(_, left)| left.is_some()) { ": closed for " (self.left(timer)) }
+                            @else { ": closed until “" (timer.text) "” is started for it, and over" }
+                        }
+                    }
+                    p { (button("early", &reading.id, "Open it early, with a written reason")) }
+                },
+                None => p { (button("read", &reading.id, words)) },
+            }
+        }
+    }
+
+    /// What is left of a time.
+    fn left(&self, timer: &TimerSpec) -> Markup {
+        let started = self.job.started(&self.procedure.page, &timer.id).map(|started| started.at.seconds());
+        html! { span.left role="timer" data-seconds=(timer.seconds) data-started=[started] {} }
+    }
+
+    /// A time to wait: what starts it, and what is left of it.
+    fn clock(&self, timer: &TimerSpec) -> Markup {
+        let again = if self.job.started(&self.procedure.page, &timer.id).is_some() { " again" } else { "" };
+        html! {
+            p.clock { (timer.text) ": " (self.left(timer)) }
+            p { (button("start", &timer.id, &format!("{}: start{again}", timer.start))) }
         }
     }
 
@@ -136,13 +174,5 @@ impl Asked<'_> {
             }) ". "
             @if wait.gate == Gate::Soft { (button("excuse", &wait.item, "Pass with a written reason")) }
         }
-    }
-}
-
-/// A time to wait: what starts it, and what is left of it.
-fn clock(timer: &TimerSpec) -> Markup {
-    html! {
-        p { (timer.text) ": " span.clock role="timer" data-timer=(timer.id) data-seconds=(timer.seconds) {} }
-        p { (button("start", &timer.id, &format!("{}: start", timer.start))) }
     }
 }

@@ -4,12 +4,11 @@ use std::collections::BTreeMap;
 
 use job::Job;
 use job::gate::Course;
-use job::judge::{Limits, lower};
+use job::judge::{Doubt, Limits, TooEarly, lower, read_as};
 use job::procedure::{AS_EXPECTED, NOT_AS_EXPECTED, ReadingSpec};
-use job::unit::measure;
 use maud::{Markup, html};
 
-use super::{button, said, stop_line};
+use super::{button, minutes, said, stop_line};
 
 /// The id of the line in which a text is echoed, and of the place of what is offered instead of it.
 pub(in super::super) const ECHO: &str = "run-echo";
@@ -101,9 +100,24 @@ fn take(name: &str, text: &str, words: &str) -> Markup {
     html! { button type="button" data-run="take" data-about=(text) data-of=(name) { (words) } }
 }
 
-/// What is offered for texts that were asked back: `(blank, text)`.
-pub(in super::super) fn offers(offers: &[(&str, &str)]) -> Markup {
-    html! { @for (name, text) in offers { (take(name, text, text)) " " } }
+/// What is offered in the place of a text that was asked back.
+pub(in super::super) fn offers(name: &str, offers: &[String]) -> Markup {
+    html! { @for text in offers { (take(name, text, text)) " " } }
+}
+
+/// What confirms a value that is hard to believe.
+pub(in super::super) fn confirm(name: &str, doubt: &Doubt) -> Markup {
+    html! { button type="button" data-run="confirm" data-about=(doubt.text) data-of=(name) { "It is " (doubt.read) } }
+}
+
+/// What is said of a reading before its time.
+pub(in super::super) fn too_early(early: &TooEarly) -> String {
+    let TooEarly { timer, left, read } = early;
+    let left = left.map_or_else(
+        || "it was not started for this reading".to_owned(),
+        |left| format!("{} are left", minutes(left)),
+    );
+    format!("{read} comes too early for “{timer}”: {left}. A written reason opens it, in the step.")
 }
 
 /// How a blank stands, with what was read; empty of one that was not read in this run.
@@ -121,10 +135,9 @@ pub(in super::super) fn echo(spec: &ReadingSpec, name: &str, text: &str, limits:
     if text.trim().is_empty() {
         return if range.is_empty() { blank } else { format!("{blank}{range}") };
     }
-    let Ok(measure) = measure(&spec.unit) else { return String::new() };
-    match measure.understood(&spec.quantity, text) {
-        Ok(read) if range.is_empty() => format!("{blank}{}", measure.repeated(read.si)),
-        Ok(read) => format!("{blank}{} · {range}", measure.repeated(read.si)),
+    match read_as(spec, text) {
+        Ok(read) if range.is_empty() => format!("{blank}{read}"),
+        Ok(read) => format!("{blank}{read} · {range}"),
         Err(problem) => problem.message,
     }
 }
