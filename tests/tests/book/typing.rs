@@ -598,8 +598,13 @@ async fn a_reading_after_ten_minutes_is_closed_at_once(engine: Engine) -> WebDri
     // A reason opens it.
     press(&browser, "[data-run=early][data-about=idle-ten]").await?;
     browser.element("#run-reason").await?.send_keys("The lamp glowed").await?;
-    press(&browser, "[data-run=excused]").await?;
+    press(&browser, "[data-run=opened]").await?;
+    assert_eq!(screen(&browser).await?, "off");
+    press(&browser, "[data-run=is-off]").await?;
+    browser.action_chain().send_keys("38").send_keys(Key::Enter + "").perform().await?;
     assert_eq!(screen(&browser).await?, "step");
+    let taken = browser.script("return document.querySelector('#run-panel .taken').textContent").await?;
+    assert!(taken.as_str().is_some_and(|taken| taken.contains("The lamp glowed")), "{taken}");
     Ok(())
 }
 

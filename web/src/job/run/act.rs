@@ -255,7 +255,8 @@ pub(super) fn take(run: &Shared, name: &str, text: &str, confirmed: bool) {
     let step = run.borrow().shown.clone();
     let deed = {
         let state = run.borrow();
-        let (procedure, early) = (state.procedure.clone(), state.early.get(item).cloned().unwrap_or_default());
+        let (procedure, early) =
+            (state.procedure.clone(), state.early.get(item).cloned().unwrap_or_default());
         let (item, blank, text, at) = (item.to_owned(), blank.to_owned(), text.to_owned(), now());
         move |job: &mut job::Job| {
             let take = Take {
@@ -273,8 +274,12 @@ pub(super) fn take(run: &Shared, name: &str, text: &str, confirmed: bool) {
     let Some(judgement) = change_if(run, deed, |judgement| judgement.judged().is_some()) else { return };
     let stopped = |why| Screen::Stopped(Stopped { item: item.to_owned(), blank: blank.to_owned(), why });
     let to = match judgement {
-        Judgement::Unread(problem) => return typing::ask_back(name, &problem.message, view::offers(name, &problem.offers)),
-        Judgement::Doubted(doubt) => return typing::ask_back(name, &doubt.message, view::confirm(name, &doubt)),
+        Judgement::Unread(problem) => {
+            return typing::ask_back(name, &problem.message, view::offers(name, &problem.offers));
+        }
+        Judgement::Doubted(doubt) => {
+            return typing::ask_back(name, &doubt.message, view::confirm(name, &doubt));
+        }
         Judgement::TooEarly(early) => return typing::ask_back(name, &view::too_early(&early), html! {}),
         Judgement::Stop(stop) => Some(stopped(Because::Range(stop))),
         Judgement::CannotTell(lack) => Some(stopped(Because::Unknown(lack))),

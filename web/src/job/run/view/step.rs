@@ -1,9 +1,9 @@
 //! The step's own screen: what it asks, what it waits for, and the way on. The printed step stands above it.
 
-use job::{Job, Time};
 use job::gate::{Course, Wait, Why};
 use job::judge::Limits;
 use job::procedure::{Gate, Item, Procedure, ReadingSpec, SOCKETS, Step, TimerSpec};
+use job::{Job, Time};
 use maud::{Markup, html};
 
 use super::{CHANGED, HANDS_IN, MAINS_ON, button, for_this_amplifier, lacking, stands, words};
@@ -170,6 +170,8 @@ impl Asked<'_> {
                 Why::Apart => "the readings lie too far apart",
                 Why::NotTicked => "not ticked",
                 Why::NotChosen => "not answered",
+                Why::FromFile => "it came with a file: read it again",
+                Why::Sockets => "the job does not say how many output valves there are",
                 Why::ChosenOtherwise => "answered otherwise than before: one of the two is wrong",
             }) ". "
             @if wait.gate == Gate::Soft { (button("excuse", &wait.item, "Pass with a written reason")) }
