@@ -113,4 +113,28 @@ mod tests {
         assert_eq!(mirror.fields["dissipation.anode-voltage"], ("438 V".to_owned(), false));
         assert_eq!(mirror.label, "Head; \"two\"");
     }
+
+    #[test]
+    fn a_stop_stands_until_its_own_blank_is_read_in_range() {
+        let mut job = Job::new("j1", "Head", Time::from_seconds(0));
+        let mut read = |blank: &str, text: &str, judged, run| {
+            let (blank, text) = (blank.to_owned(), text.to_owned());
+            let quantity = "Earth".to_owned();
+            job.readings.push(Taken { blank, text, judged, run, quantity, ..taken() });
+            stops(&job).iter().map(|standing| format!("{} {}", standing.what, standing.read)).collect::<Vec<_>>()
+        };
+        assert_eq!(read("A", "9", Judged::Stop, 0), [""; 0], "it came with a link");
+        assert_eq!(read("A", "3", Judged::Stop, 1), ["Earth A 3"]);
+        assert_eq!(read("B", "4", Judged::Stop, 1), ["Earth B 4", "Earth A 3"]);
+        assert_eq!(read("A", "5", Judged::CannotTell, 1), ["Earth B 4", "Earth A 3"]);
+        assert_eq!(read("B", "0.1", Judged::InRange, 1), ["Earth A 3"]);
+        assert_eq!(read("A", "0.1", Judged::Noted, 2), [""; 0]);
+    }
+
+    fn taken() -> Taken {
+        serde_json::from_str(
+            "{\"procedure\":\"p.html\",\"step\":\"step-1\",\"reading\":\"earth\",\"blank\":\"\",\"quantity\":\"\",\"text\":\"\",\"unit\":\"Ω\",\"at\":\"2026-11-29T12:00:00Z\",\"judged\":\"stop\",\"range\":\"\",\"run\":1,\"after\":0}",
+        )
+        .expect("a reading")
+    }
 }

@@ -27,8 +27,11 @@ pub(super) fn listen(run: &Shared, place: &Element) {
             let is_new = on_click.borrow_mut().presses.is_new(&format!("{act} {about}"), event);
             // Enter takes what is typed, and there is something only once.
             if is_new || act == "enter" {
-                awake::may_sound();
-                pressed(&on_click, &act, &about, &is(&button, "data-of"));
+                // A browser lets a page sound only after a press of the reader's own.
+                if event.is_trusted() {
+                    awake::may_sound();
+                }
+                pressed(&on_click, &act, &about, &is(&button, "data-name"));
             }
         });
         let on_toggle = run.clone();
@@ -105,7 +108,7 @@ fn leave(run: &Shared) {
     set(run);
 }
 
-fn pressed(run: &Shared, act: &str, about: &str, of: &str) {
+fn pressed(run: &Shared, act: &str, about: &str, name: &str) {
     let (page, at) = (run.borrow().procedure.page.clone(), now());
     let about = about.to_owned();
     match act {
@@ -146,8 +149,8 @@ fn pressed(run: &Shared, act: &str, about: &str, of: &str) {
         "read" => read(run, &about),
         "is-off" => typing::open(run, &about),
         "enter" => typing::enter(run),
-        "take" => take(run, of, &about, false),
-        "confirm" => take(run, of, &about, true),
+        "take" => take(run, name, &about, false),
+        "confirm" => take(run, name, &about, true),
         "excuse" => screen(run, Screen::Reason { item: about, early: false }),
         "early" => screen(run, Screen::Reason { item: about, early: true }),
         "excused" => excused(run, about),

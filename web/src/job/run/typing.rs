@@ -268,7 +268,7 @@ impl Run {
         for name in self.names(items) {
             let (item, blank_name) = name.split_once('.').unwrap_or((&name, ""));
             let words = view::standing(&course, item, blank_name);
-            page::say(page::first(&format!("#run-panel [data-standing='{name}']")).as_ref(), &words);
+            page::say(page::first(&format!("#run-panel [data-stands='{name}']")).as_ref(), &words);
             let taken = self.is_read(&name).then_some("");
             page::set_attribute(blank(&name).as_ref(), "data-taken", taken);
         }

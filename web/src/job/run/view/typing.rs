@@ -47,7 +47,7 @@ pub(in super::super) fn typing(
                         div.blank-typed {
                             p.head {
                                 @if reading.is_seen() { strong { (blank) } } @else { label for={ "run-" (name) } { (label) } }
-                                " " span data-standing=(name) { (standing(course, &reading.id, blank)) }
+                                " " span data-stands=(name) { (standing(course, &reading.id, blank)) }
                             }
                             @if reading.is_seen() { (by_eye(&name)) } @else { (input(&name, &reading.unit, text)) }
                         }
@@ -97,7 +97,7 @@ fn by_eye(name: &str) -> Markup {
 
 /// A button that takes a text for a blank.
 fn take(name: &str, text: &str, words: &str) -> Markup {
-    html! { button type="button" data-run="take" data-about=(text) data-of=(name) { (words) } }
+    html! { button type="button" data-run="take" data-about=(text) data-name=(name) { (words) } }
 }
 
 /// What is offered in the place of a text that was asked back.
@@ -107,7 +107,7 @@ pub(in super::super) fn offers(name: &str, offers: &[String]) -> Markup {
 
 /// What confirms a value that is hard to believe.
 pub(in super::super) fn confirm(name: &str, doubt: &Doubt) -> Markup {
-    html! { button type="button" data-run="confirm" data-about=(doubt.text) data-of=(name) { "It is " (doubt.read) } }
+    html! { button type="button" data-run="confirm" data-about=(doubt.text) data-name=(name) { "It is " (doubt.read) } }
 }
 
 /// What is said of a reading before its time.
