@@ -83,7 +83,7 @@ impl Group {
 pub enum Kind {
     /// A number; the unit is the one that a bare number takes, as `mA`. Empty for a plain number.
     Number(&'static str),
-    /// The same, and never above zero: a number without its sign, or with the wrong one, is asked back.
+    /// The same, and always below zero: a number without its sign is asked back.
     Negative(&'static str),
     /// One of these: id and label.
     Choice(&'static [(&'static str, &'static str)]),
@@ -162,18 +162,8 @@ impl Known {
             Kind::Negative(unit) => {
                 let measure = self.measure(unit);
                 let understood = measure.understood(self.label, text)?;
-                if understood.si > 0.0 {
-                    let below = measure.repeated(-understood.si);
-                    let message = if understood.unsigned() {
-                        format!("{}: no sign was typed. Is it {below}?", self.label)
-                    } else {
-                        format!(
-                            "{}: “{text}” is above zero, and this is always below. Is it {below}?",
-                            self.label
-                        )
-                    };
-                    let offers = understood.asked_back(self.label).offers.into_iter().take(1);
-                    return Err(Problem { message, offers: offers.collect() });
+                if understood.unsigned() {
+                    return Err(understood.asked_back(self.label));
                 }
                 Ok(understood.lasting)
             }

@@ -85,9 +85,7 @@ fn a_text_is_kept_with_its_unit() {
 fn what_cannot_be_used_says_why_and_what_would_be_right() {
     let problem = |id: &str, text: &str| find(id).unwrap().read(text).unwrap_err();
     assert!(problem("anode-voltage", "38 mA").message.contains("this field takes volts"));
-    for above in ["46", "+46", "+46 V"] {
-        assert_eq!(problem("bias-voltage", above).offers, ["-46V"]);
-    }
+    assert_eq!(problem("bias-voltage", "46").offers, ["-46V", "+46V"]);
     assert_eq!(problem("standby", "swich").offers, ["switch"]);
     assert!(problem("load", "").message.contains("empty"));
     assert_eq!(

@@ -227,6 +227,7 @@ pub(super) fn came(step: &str, readings: &[(String, String)], unknown: &[String]
 #[cfg(test)]
 mod tests {
     use super::*;
+    use job::Time;
     use job::gate::{Wait, Why};
     use job::procedure::{Bound, Gate, Item, Of, Procedure, Step};
 
@@ -252,7 +253,7 @@ mod tests {
             Stop { read: "−30 V".into(), limit: "at most −41 V".into(), source: "this page".into() };
         let at = Stopped { item: "bias".into(), blank: "A".into(), why: Because::Range(stop) };
         let said = stop::stopped(&at, &spec(), &limits, &Job::default(), "").into_string();
-        for part in ["STOP", "Off.", "−30 V", "at most −41 V"] {
+        for part in ["STOP", "Off.", "−30 V", "must be at most", "−41 V"] {
             assert!(said.contains(part), "{part}: {said}");
         }
         assert!(!said.contains("excuse"), "{said}");
@@ -298,6 +299,7 @@ mod tests {
                 procedure: &procedure,
                 waits: &waits,
                 limits: &[],
+                now: Time::from_seconds(0),
                 survey: "job.html",
                 first: true,
                 last: false,
