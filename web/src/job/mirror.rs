@@ -121,7 +121,10 @@ mod tests {
             let (blank, text) = (blank.to_owned(), text.to_owned());
             let quantity = "Earth".to_owned();
             job.readings.push(Taken { blank, text, judged, run, quantity, ..taken() });
-            stops(&job).iter().map(|standing| format!("{} {}", standing.what, standing.read)).collect::<Vec<_>>()
+            stops(&job)
+                .iter()
+                .map(|standing| format!("{} {}", standing.what, standing.read))
+                .collect::<Vec<_>>()
         };
         assert_eq!(read("A", "9", Judged::Stop, 0), [""; 0], "it came with a link");
         assert_eq!(read("A", "3", Judged::Stop, 1), ["Earth A 3"]);
