@@ -107,7 +107,7 @@ pub(in super::super) fn offers(name: &str, offers: &[String]) -> Markup {
 
 /// What confirms a value that is hard to believe.
 pub(in super::super) fn confirm(name: &str, doubt: &Doubt) -> Markup {
-    html! { button type="button" data-run="confirm" data-about=(doubt.text) data-name=(name) { "It is " (doubt.read) } }
+    html! { button type="button" data-run="confirm" data-about=(doubt.text) data-name=(name) { "It is " (doubt.text) } }
 }
 
 /// What is said of a reading before its time.
