@@ -71,8 +71,14 @@ pub fn calculate(id: &str, inputs: &Inputs) -> Result<Outcome, UnknownCalculator
     find(id).map(|entry| entry.run(inputs))
 }
 
-/// The name that is most like `word`, if one is like it at all.
+/// The name that is most like `word`, if one is like it at all. A word that is longer than any name is like none: it is not
+/// compared, for that takes as long as both are.
 pub fn nearest<'n>(word: &str, names: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
+    /// In bytes.
+    const LONGEST: usize = 100;
+    if word.len() > LONGEST {
+        return None;
+    }
     let distance = |name: &str| strsim::osa_distance(&word.to_ascii_lowercase(), &name.to_ascii_lowercase());
     names
         .into_iter()

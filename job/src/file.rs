@@ -1,14 +1,16 @@
 //! A job as one file: JSON with a format, a version and a checksum of the job's own text.
 //!
 //! ```text
-//! {"format":"standing-current-job","version":3,"sha256":"…","job":{…}}
+//! {"format":"standing-current-job","version":4,"sha256":"…","job":{…}}
 //! ```
 //!
 //! The checksum is SHA-256 over the version, a space, and the bytes of the `job` member as they stand in the file; up to
 //! version 2 over those bytes alone. Its shape is
-//! `job/schema/job-3.schema.json`. Reading gives a whole job or an error that names what is wrong, never a part of one.
+//! `job/schema/job-4.schema.json`. Reading gives a whole job or an error that names what is wrong, never a part of one; what
+//! comes from outside is imported, which believes less.
 
 mod csv;
+mod import;
 mod members;
 mod migrate;
 
@@ -16,6 +18,7 @@ use sha2::{Digest, Sha256};
 
 use crate::Job;
 pub use csv::readings_csv;
+pub use import::{Imported, LINE, TEXT, import};
 use members::Members;
 pub use migrate::VERSION;
 
@@ -76,6 +79,9 @@ pub enum Refused {
         /// What is wrong, and where.
         why: String,
     },
+    /// It is a job, and something in it is beyond what a job can hold: why.
+    #[error("the job in the file cannot be taken in: {0}")]
+    Beyond(String),
 }
 
 /// The text of the file of a job.
@@ -94,7 +100,8 @@ pub fn write(job: &Job) -> String {
 /// # Errors
 /// [`Refused`], which says what is wrong with it.
 pub fn read(text: &str) -> Result<Job, Refused> {
-    migrate::read_with::<{ migrate::STEPS }>(text, VERSION, migrate::MIGRATIONS)
+    let (version, raw) = opened(text, VERSION)?;
+    migrate::job(version, raw, migrate::MIGRATIONS)
 }
 
 /// Reads the bytes of a file.
@@ -102,15 +109,17 @@ pub fn read(text: &str) -> Result<Job, Refused> {
 /// # Errors
 /// [`Refused`], which says what is wrong with it.
 pub fn read_bytes(bytes: &[u8]) -> Result<Job, Refused> {
-    match std::str::from_utf8(bytes) {
-        Ok(text) => read(text),
-        Err(error) => {
-            let good = bytes.get(..error.valid_up_to()).unwrap_or_default();
-            let line = good.iter().filter(|byte| **byte == b'\n').count() + 1;
-            let column = good.iter().rev().take_while(|byte| **byte != b'\n').count() + 1;
-            Err(Refused::Broken { line, column, why: "a letter that is none (not UTF-8)".to_owned() })
-        }
-    }
+    read(unicode(bytes)?)
+}
+
+/// The text of the bytes of a file.
+fn unicode(bytes: &[u8]) -> Result<&str, Refused> {
+    std::str::from_utf8(bytes).map_err(|error| {
+        let good = bytes.get(..error.valid_up_to()).unwrap_or_default();
+        let line = good.iter().filter(|byte| **byte == b'\n').count() + 1;
+        let column = good.iter().rev().take_while(|byte| **byte != b'\n').count() + 1;
+        Refused::Broken { line, column, why: "a letter that is none (not UTF-8)".to_owned() }
+    })
 }
 
 /// The version and the raw text of the job of a file whose checksum is right.

@@ -66,7 +66,8 @@ pub enum Why {
     ChosenOtherwise,
 }
 
-/// How every step of the procedure stands, in the order of the page. Before the procedure is begun none is open.
+/// How every step of the procedure stands, in the order of the page. Before the procedure is begun none is open, nor
+/// in a run of another edition of the book.
 #[must_use]
 pub fn state(procedure: &Procedure, job: &Job) -> Vec<StepState> {
     state_of(&Course::of(procedure, job), procedure, job)
@@ -85,7 +86,8 @@ fn state_of(course: &Course<'_>, procedure: &Procedure, job: &Job) -> Vec<StepSt
         .iter()
         .map(|step| StepState { id: step.id.clone(), open: false, waits: Vec::new() })
         .collect();
-    let mut next = (job.run(&procedure.page) > 0).then_some(0);
+    let goes_on = job.run(&procedure.page) > 0 && !job.is_of_another_edition(&procedure.page);
+    let mut next = goes_on.then_some(0);
     let mut walk = Walk { procedure, job, taken: Vec::new() };
     let mut path = Vec::new();
     while let Some(at) = next {

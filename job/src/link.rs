@@ -47,14 +47,14 @@ impl RunLink {
         link.damaged.extend(damaged);
         for (name, text) in parts {
             let (reading, blank) = name.split_once('.').unwrap_or((&name, ""));
-            if name == "step" {
+            if text.chars().nth(LONGEST).is_some() {
+                link.damaged.push(name);
+            } else if name == "step" {
                 link.step = if text.bytes().all(|byte| byte.is_ascii_digit()) {
                     format!("step-{text}")
                 } else {
                     text
                 };
-            } else if text.chars().nth(LONGEST).is_some() {
-                link.damaged.push(name);
             } else if is_id(reading) {
                 link.readings.insert((reading.to_owned(), blank.to_owned()), text);
             } else {

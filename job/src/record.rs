@@ -384,6 +384,20 @@ pub struct Place {
     pub step: String,
     /// When one was there.
     pub at: Time,
+    /// The edition of the procedures in which it was begun; 0 where that was not written down. In another edition steps and
+    /// readings are others: the run does not go on, and its readings stand in the record.
+    #[serde(default, skip_serializing_if = "is_unwritten")]
+    pub edition: u32,
+}
+
+impl Place {
+    /// The edition of the procedures in this book. It rises when a run that is under way could no longer be followed.
+    pub const EDITION: u32 = 1;
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde asks")]
+const fn is_unwritten(edition: &u32) -> bool {
+    *edition == 0
 }
 
 /// What a job puts into a calculator.

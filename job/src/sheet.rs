@@ -1,10 +1,15 @@
 //! The hand-over sheet as rows: before | after | parts | how to put it back | advice | readings that prove it | reasons.
 
 pub mod link;
+pub(crate) mod shown;
+
+use std::collections::BTreeSet;
 
 use crate::Time;
 use crate::record::{Change, ChangeKind, Job, Taken};
 use crate::values::{self, Group, Kind};
+use shown::Row;
+pub use shown::is_socket;
 
 /// What the sheet says.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -49,6 +54,8 @@ pub struct BeforeAfter {
     pub before: Option<Taken>,
     /// The last one after everything was changed.
     pub after: Option<Taken>,
+    /// Whether there is only one of them and it stands among the proofs.
+    pub proof_only: bool,
 }
 
 /// A reason on the sheet.
@@ -66,22 +73,16 @@ impl Sheet {
     /// The sheet of a job.
     #[must_use]
     pub fn of(job: &Job) -> Self {
+        let rows = shown::rows(job);
+        let taken = |at: Option<usize>| job.readings.get(at?).cloned();
         Self {
             amplifier: described(job),
-            readings: before_after(job),
+            readings: rows.iter().filter_map(|row| before_after(job, row)).collect(),
             parts: job.standing(&job.changes).cloned().collect(),
             put_back: job.standing(&job.changes).rev().map(put_back).collect(),
             advice: job.standing(&job.advice).map(|advice| advice.text.clone()).collect(),
-            proofs: proofs(job),
-            reasons: job
-                .reasons
-                .iter()
-                .map(|reason| Reasoned {
-                    about: reason.about.clone(),
-                    text: reason.text.clone(),
-                    at: reason.at,
-                })
-                .collect(),
+            proofs: rows.iter().filter_map(|row| taken(row.proof)).collect(),
+            reasons: reasons(job, &rows),
         }
     }
 }
@@ -106,49 +107,40 @@ fn described(job: &Job) -> Vec<Described> {
         .collect()
 }
 
-/// Whether two are readings of the same blank.
-fn same(one: &Taken, other: &Taken) -> bool {
-    (&one.procedure, &one.reading, &one.blank) == (&other.procedure, &other.reading, &other.blank)
-}
-
-/// Each blank once, in the order first read; those read only between two changes are left out, and those that prove nothing.
-fn before_after(job: &Job) -> Vec<BeforeAfter> {
-    let mut firsts: Vec<&Taken> = Vec::new();
-    for taken in job.readings.iter().filter(|taken| taken.is_for_the_sheet()) {
-        if !firsts.iter().any(|first| same(first, taken)) {
-            firsts.push(taken);
-        }
-    }
-    let rows = firsts.into_iter().map(|first| {
-        let last = |wanted: &dyn Fn(&Taken) -> bool| {
-            let is_it = |taken: &&Taken| same(first, taken) && taken.is_for_the_sheet() && wanted(taken);
-            job.readings.iter().rev().find(is_it).cloned()
-        };
-        BeforeAfter {
-            quantity: first.quantity.clone(),
-            blank: first.blank.clone(),
-            before: last(&|taken| job.is_before(taken)),
-            after: last(&|taken| job.is_after(taken)),
-        }
-    });
-    rows.filter(|row| row.before.is_some() || row.after.is_some()).collect()
-}
-
-/// The last of each reading that was held against limits, in its procedure's last run, in the amplifier as it is now and as
-/// it is described now; those among them that passed. Behind the lamp nothing is.
-fn proofs(job: &Job) -> Vec<Taken> {
-    let is_last =
-        |at: usize, taken: &Taken| !job.readings.iter().skip(at + 1).any(|later| same(later, taken));
-    let proves = |taken: &Taken| {
-        taken.run == job.run(&taken.procedure)
-            && taken.judged.passes()
-            && taken.is_for_the_sheet()
-            && !taken.range.is_empty()
-            && !job.has_changed_since(taken.after)
-            && !job.is_outdated(taken)
+/// A row before and after; one that was read only between two changes is left out.
+fn before_after(job: &Job, row: &Row) -> Option<BeforeAfter> {
+    let taken = |at: Option<usize>| job.readings.get(at?).cloned();
+    let first = job.readings.get(row.first)?;
+    let only = match (row.before, row.after) {
+        (None, None) => return None,
+        (Some(_), Some(_)) => None,
+        (before, after) => before.or(after),
     };
-    let all = job.readings.iter().enumerate();
-    all.filter(|(at, taken)| is_last(*at, taken) && proves(taken)).map(|(_, taken)| taken.clone()).collect()
+    Some(BeforeAfter {
+        quantity: first.quantity.clone(),
+        blank: first.blank.clone(),
+        before: taken(row.before),
+        after: taken(row.after),
+        proof_only: only.is_some() && only == row.proof,
+    })
+}
+
+/// The reasons written at gates, then those why what the sheet shows was read before its time.
+fn reasons(job: &Job, rows: &[Row]) -> Vec<Reasoned> {
+    let at_gates = job.reasons.iter().map(|reason| Reasoned {
+        about: reason.about.clone(),
+        text: reason.text.clone(),
+        at: reason.at,
+    });
+    let shown: BTreeSet<usize> =
+        rows.iter().flat_map(|row| [row.before, row.after, row.proof]).flatten().collect();
+    let shown = shown.into_iter().filter_map(|at| job.readings.get(at));
+    let early = shown.filter(|taken| !taken.early.is_empty()).map(|taken| Reasoned {
+        about: format!("{} {}", taken.quantity, taken.blank).trim_end().to_owned() + ", read before its time",
+        text: taken.early.clone(),
+        at: taken.at,
+    });
+    at_gates.chain(early).collect()
 }
 
 /// How one change is undone.

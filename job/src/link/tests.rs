@@ -63,6 +63,54 @@ fn what_is_damaged_is_handed_back_and_the_rest_is_read() {
     assert_eq!(unknown, ["bias: “abc”", "bias.C", "gone"]);
 }
 
+/// Before sockets were told apart a blank was called by its side.
+#[test]
+fn a_link_of_a_side_is_of_its_first_socket() {
+    let mut procedure = procedure();
+    if let Item::Reading(bias) = &mut procedure.steps[0].items[0] {
+        bias.blanks = Blanks::Sockets;
+    }
+    let link = RunLink::read("run.1;step=5;bias.A=-46+V;bias.B2=-45+V;bias.C=-1+V").unwrap();
+    let (taken, unknown) = link.adopted(&procedure, NOW, 0);
+    let read: Vec<(&str, &str)> =
+        taken.iter().map(|taken| (taken.blank.as_str(), taken.text.as_str())).collect();
+    assert_eq!(read, [("A1", "-46 V"), ("B2", "-45 V")]);
+    assert_eq!(unknown, ["bias.C"]);
+}
+
+#[test]
+fn what_is_longer_than_a_reading_is_not_looked_at() {
+    let long = "1k".repeat(500_000);
+    let link = RunLink::read(&format!("run.1;step=5;bias.A={long};bias.B=-46+V")).unwrap();
+    assert_eq!((link.damaged.as_slice(), link.readings.len()), (["bias.A".to_owned()].as_slice(), 1));
+    // The step, which is no reading, and an id that is.
+    let step = RunLink::read(&format!("run.1;step={long}")).unwrap();
+    assert!(step.step.len() < 200 && step.damaged == ["step"], "{}", step.step.len());
+}
+
+/// Of no run, and judged by nothing: the gate of the procedure stays closed whatever a link says.
+#[test]
+fn a_reading_from_a_link_opens_nothing() {
+    let mut procedure = procedure();
+    if let Item::Reading(bias) = &mut procedure.steps[0].items[0] {
+        bias.gate = Some(crate::procedure::Gate::Hard);
+        bias.high = crate::procedure::bound("-41 V");
+    }
+    procedure.steps.push(Step { id: "step-6".into(), items: vec![] });
+    let mut job = Job::new("a", "head", NOW);
+    job.begin("p.html", "step-5", NOW);
+    let link = RunLink::read("run.1;step=5;bias.A=-46+V;bias.B=-46+V").unwrap();
+    job.readings.extend(link.adopted(&procedure, NOW, 0).0);
+    let is_open = |job: &Job| crate::gate::state(&procedure, job)[1].open;
+    assert!(job.readings.len() == 2 && !is_open(&job));
+    job.judge_again(&procedure, &Among(&[]));
+    assert!(!is_open(&job), "judged again they are of no run still");
+    for blank in ["A", "B"] {
+        let _ = job.take(Take::typed(&procedure, "bias", blank, "-46", NOW), &Among(&[]));
+    }
+    assert!(is_open(&job));
+}
+
 #[test]
 fn a_link_that_was_escaped_on_its_way_is_read() {
     let link = "run.1;step=5;bias.A=-46+V";

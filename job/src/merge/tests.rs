@@ -113,3 +113,24 @@ proptest! {
         prop_assert_eq!(merged.clone().merged(other), merged);
     }
 }
+
+/// A job that is exported, and taken in where it was made.
+#[test]
+fn a_file_brings_no_other_verdict_of_what_was_read_here() {
+    use crate::record::Judged;
+    let mut here: Job = crate::file::read(include_str!("../../data/job-4.json")).unwrap();
+    here.readings.iter_mut().for_each(|taken| taken.from_file = false);
+    let mut file = crate::file::import(crate::file::write(&here).as_bytes()).unwrap().job;
+    assert!(file.readings.iter().all(|taken| taken.from_file));
+    for taken in &mut file.readings {
+        (taken.judged, taken.range) = (Judged::InRange, "at most 1 kV".to_owned());
+    }
+    file.changed = at(4_000_000_000);
+    assert_eq!(here.clone().merged(file.clone()).readings, here.readings);
+    assert_eq!(file.clone().merged(here.clone()).readings, here.readings);
+    // What was read elsewhere comes along, and stays the word of the file.
+    file.readings.push(crate::Taken { text: "-50 V".into(), ..file.readings[0].clone() });
+    let merged = here.clone().merged(file);
+    assert_eq!(merged.readings[..2], here.readings);
+    assert!(merged.readings.len() == 3 && merged.readings[2].from_file);
+}

@@ -91,7 +91,7 @@ impl Job {
     /// Begins a procedure, or begins it anew: readings of earlier runs open nothing any more.
     pub fn begin(&mut self, procedure: &str, first_step: &str, at: Time) {
         let run = self.run(procedure).saturating_add(1);
-        let place = Place { run, begun: at, step: first_step.to_owned(), at };
+        let place = Place { run, begun: at, step: first_step.to_owned(), at, edition: Place::EDITION };
         self.places.insert(procedure.to_owned(), place);
         self.changed = at;
     }
@@ -100,6 +100,12 @@ impl Job {
     #[must_use]
     pub fn run(&self, procedure: &str) -> u32 {
         self.places.get(procedure).map_or(0, |place| place.run)
+    }
+
+    /// Whether the run of a procedure was begun in another edition of the book: it does not go on, and is begun anew.
+    #[must_use]
+    pub fn is_of_another_edition(&self, procedure: &str) -> bool {
+        self.places.get(procedure).is_some_and(|place| place.edition != Place::EDITION)
     }
 
     /// Keeps at which step of a procedure one is.

@@ -8,14 +8,16 @@
 //! removed, and every reading that the sheet does not show. What stays: what the reader wrote into advice, parts and
 //! reasons, and the times, for an idle current after ten minutes is none without them.
 
+use std::collections::BTreeMap;
+
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use miniz_oxide::deflate::compress_to_vec;
 use miniz_oxide::inflate::decompress_to_vec_with_limit;
 
-use super::Sheet;
-use crate::file::{self, Refused};
-use crate::record::{Change, From, Taken, Value};
+use super::shown::{Made, Row, rows};
+use crate::file::{self, Imported, Refused};
+use crate::record::{Change, From, Reason, Taken, Value};
 use crate::{Job, values};
 
 const HEAD: &str = "sheet.";
@@ -46,47 +48,53 @@ pub fn written(job: &Job) -> String {
     format!("{HEAD}{EDITION}.{}", URL_SAFE_NO_PAD.encode(packed))
 }
 
-/// The job of a link, as far as its sheet shows it; `None` where the fragment of the address, without its `#`, is no link
+/// The job of a link, as far as its sheet shows it, and what of it is not as the link says; `None` where the fragment of the address, without its `#`, is no link
 /// to a sheet.
 #[must_use]
-pub fn read(fragment: &str) -> Option<Result<Job, Unread>> {
+pub fn read(fragment: &str) -> Option<Result<Imported, Unread>> {
     Some(unpacked(fragment.strip_prefix(HEAD)?))
 }
 
-fn unpacked(rest: &str) -> Result<Job, Unread> {
+fn unpacked(rest: &str) -> Result<Imported, Unread> {
     let (edition, packed) = rest.split_once('.').ok_or(Unread::Broken)?;
     if edition != EDITION {
         return Err(Unread::Edition(edition.chars().take(12).collect()));
     }
     let packed = URL_SAFE_NO_PAD.decode(packed).map_err(|_| Unread::Broken)?;
     let text = decompress_to_vec_with_limit(&packed, MOST).map_err(|_| Unread::Broken)?;
-    let job = file::read_bytes(&text).map_err(|refused| match refused {
+    let Imported { job, doubts } = file::import(&text).map_err(|refused| match refused {
         Refused::Checksum | Refused::Broken { .. } | Refused::Empty => Unread::Broken,
         other => Unread::Refused(other),
     })?;
-    // Whoever wrote it: nothing but what a sheet shows is shown.
-    Ok(anonymous(&job))
+    // Whoever wrote it: nothing but what a sheet shows is shown, and every verdict is the link's.
+    let mut job = anonymous(&job);
+    job.readings.iter_mut().for_each(|taken| taken.from_file = true);
+    Ok(Imported { job, doubts })
 }
 
 /// The job with nothing in it but what its sheet shows, and of that nothing that says whose it is.
 #[must_use]
 pub fn anonymous(job: &Job) -> Job {
-    let Sheet { readings, proofs, .. } = Sheet::of(job);
+    let made = Made::of(job);
     // Changes that were removed are gone, so what came after so many comes after fewer.
-    let after = |count: usize| job.changes.iter().take(count).filter(|change| job.stands(*change)).count();
-    let is_proof = |taken: &Taken| proofs.contains(taken);
-    let is_shown = |taken: &&Taken| {
-        let shown = readings.iter().flat_map(|row| row.before.iter().chain(&row.after));
-        shown.chain(&proofs).any(|shown| shown == *taken)
-    };
-    let reading = |taken: &Taken| Taken {
-        step: String::new(),
-        // What proves nothing now must not seem to.
-        range: if is_proof(taken) { taken.range.clone() } else { String::new() },
-        run: 0,
-        after: after(taken.after),
-        by: None,
-        ..taken.clone()
+    let after = |count: usize| made.among(count).unwrap_or(count);
+    // The readings that the sheet shows, and whether each is a proof.
+    let mut shown = BTreeMap::new();
+    for Row { before, after, proof, .. } in rows(job) {
+        shown.extend([before, after, proof].into_iter().flatten().map(|at| (at, Some(at) == proof)));
+    }
+    let reading = |(at, is_proof): (usize, bool)| {
+        let taken = job.readings.get(at)?;
+        Some(Taken {
+            step: String::new(),
+            // What proves nothing now must not seem to.
+            range: if is_proof { taken.range.clone() } else { String::new() },
+            run: 0,
+            after: after(taken.after),
+            by: None,
+            from_file: false,
+            ..taken.clone()
+        })
     };
     let value = |(id, value): (&String, &Value)| {
         let known = values::find(id).is_ok();
@@ -98,8 +106,12 @@ pub fn anonymous(job: &Job) -> Job {
         made: job.changed,
         changed: job.changed,
         values: job.values.iter().filter_map(value).collect(),
-        readings: job.readings.iter().filter(is_shown).map(reading).collect(),
-        reasons: job.reasons.clone(),
+        readings: shown.into_iter().filter_map(reading).collect(),
+        reasons: job
+            .reasons
+            .iter()
+            .map(|reason| Reason { run: 0, after: 0, readings: 0, ..reason.clone() })
+            .collect(),
         changes: job
             .standing(&job.changes)
             .map(|change| Change { kept: String::new(), ..change.clone() })

@@ -105,11 +105,65 @@ fn what_was_read_behind_the_lamp_or_while_dead_stays_off_the_sheet() {
     let mut job = Job::new("a", "head", NOW);
     job.begin("p.html", "step-1", NOW);
     idle(&mut job, "38");
-    let taken = job.readings.last_mut().unwrap();
-    taken.purpose = Purpose::BehindTheLamp;
-    let sheet = Sheet::of(&job);
-    assert!(sheet.proofs.is_empty() && sheet.readings.is_empty(), "{sheet:?}");
+    let last = job.readings.len() - 1;
+    for purpose in Purpose::NAMED {
+        job.readings[last].purpose = purpose;
+        let sheet = Sheet::of(&job);
+        let shown = !sheet.proofs.is_empty() && !sheet.readings.is_empty();
+        assert_eq!(shown, purpose == Purpose::Live, "{purpose:?}: {sheet:?}");
+    }
+    job.readings[last].purpose = Purpose::BehindTheLamp;
     // The same reading at full mains stands beside it in the record, and on the sheet alone.
     idle(&mut job, "39");
     assert_eq!(Sheet::of(&job).proofs.len(), 1);
+}
+
+/// One line for each socket, in the order of the stage, whatever order they were read in.
+#[test]
+fn each_socket_has_its_line() {
+    let mut job = Job::new("a", "head", NOW);
+    job.begin("p.html", "step-1", NOW);
+    for blank in ["B2", "A1", "B1", "A2"] {
+        idle(&mut job, "38");
+        job.readings.last_mut().unwrap().blank = blank.into();
+    }
+    job.change(change(ChangeKind::Set, "bias trimmer", "−46 V", "−48 V", ""));
+    idle(&mut job, "36");
+    job.readings.last_mut().unwrap().blank = "B1".into();
+    let sheet = Sheet::of(&job);
+    let lines: Vec<(&str, bool, bool)> = sheet
+        .readings
+        .iter()
+        .map(|row| (row.blank.as_str(), row.before.is_some(), row.after.is_some()))
+        .collect();
+    assert_eq!(lines, [("A1", true, false), ("A2", true, false), ("B1", true, true), ("B2", true, false)]);
+    assert_eq!(sheet.proofs.iter().map(|taken| taken.blank.as_str()).collect::<Vec<_>>(), ["B1"]);
+}
+
+#[test]
+fn what_a_file_says_is_said_to_be_its_word() {
+    let mut job = Job::new("a", "head", NOW);
+    job.begin("p.html", "step-1", NOW);
+    idle(&mut job, "38");
+    let standing = |job: &Job| Sheet::of(job).proofs[0].standing();
+    assert_eq!(standing(&job), "in range");
+    job.readings[0].from_file = true;
+    assert_eq!(standing(&job), "in range, as its file says");
+}
+
+#[test]
+fn why_a_reading_was_taken_before_its_time_is_printed() {
+    let mut job = Job::new("a", "head", NOW);
+    job.begin("p.html", "step-1", NOW);
+    idle(&mut job, "38");
+    job.readings[0].early = "the owner waits".into();
+    let sheet = Sheet::of(&job);
+    let reason = &sheet.reasons[0];
+    assert_eq!(
+        (reason.about.as_str(), reason.text.as_str()),
+        ("Idle current, read before its time", "the owner waits")
+    );
+    // One that was read again in its time is what the sheet shows.
+    idle(&mut job, "39");
+    assert!(Sheet::of(&job).reasons.is_empty());
 }

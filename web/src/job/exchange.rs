@@ -57,13 +57,44 @@ fn sharing(file: &File) -> ShareData {
     data
 }
 
-/// Takes a job in from a file: the whole of it, or nothing and why. Of a full device, how many of its pictures found no
-/// room.
-pub(super) async fn import(store: &Store, chosen: &Blob) -> Result<(Job, usize), String> {
+/// What came of an import.
+pub(super) struct Came {
+    /// The job as it stands on this device.
+    pub(super) job: Job,
+    /// How many of its pictures found no room.
+    pub(super) lost: usize,
+    /// What of the file is not in it as the file says, and why.
+    pub(super) doubts: Vec<String>,
+}
+
+impl Came {
+    /// In words.
+    pub(super) fn said(&self) -> String {
+        let Self { job, lost, doubts } = self;
+        let mut said = vec![if *lost > 0 {
+            format!(
+                "Imported “{}”, but {lost} of its photographs found no room on this device. Keep the file.",
+                job.label
+            )
+        } else {
+            format!("Imported “{}”.", job.label)
+        }];
+        if job.readings.iter().any(|taken| taken.from_file) {
+            said.push(
+                "Its readings open no gate until their procedure is opened and judges them again.".to_owned(),
+            );
+        }
+        said.extend(doubts.iter().cloned());
+        said.join(" ")
+    }
+}
+
+/// Takes a job in from a file: the whole of it, or nothing and why; what in it cannot be is left out, and said.
+pub(super) async fn import(store: &Store, chosen: &Blob) -> Result<Came, String> {
     let bytes =
         JsFuture::from(chosen.array_buffer()).await.map_err(|_| "The browser cannot read this file.")?;
     let bytes = js_sys::Uint8Array::new(&bytes).to_vec();
-    let mut job = file::read_bytes(&bytes)
+    let file::Imported { mut job, doubts } = file::import(&bytes)
         .map_err(|refused| format!("Nothing was imported and nothing has changed: {refused}."))?;
     let mut pictures = Vec::new();
     for taken in &mut job.photos {
@@ -92,5 +123,5 @@ pub(super) async fn import(store: &Store, chosen: &Blob) -> Result<(Job, usize),
             lost += 1;
         }
     }
-    Ok((job, lost))
+    Ok(Came { job, lost, doubts })
 }

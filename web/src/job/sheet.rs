@@ -12,15 +12,13 @@ use crate::browser::page;
 /// Shows the sheet that the page's address holds, else that of the current job.
 pub(super) async fn set(store: &Store) {
     let (came, unread) = match page::fragment().as_deref().and_then(link::read) {
-        Some(Ok(job)) => (Some(job), None),
+        Some(Ok(came)) => (Some(came), None),
         Some(Err(why)) => (None, Some(why)),
         None => (None, None),
     };
     let html = match came {
-        Some(job) => view::came(None).into_string() + &view::sheet(&job, &[]).into_string(),
-        None => {
-            unread.map(|why| view::came(Some(&why)).into_string()).unwrap_or_default() + &own(store).await
-        }
+        Some(came) => view::came(&came.doubts).into_string() + &view::sheet(&came.job, &[]).into_string(),
+        None => unread.map(|why| view::unread(&why).into_string()).unwrap_or_default() + &own(store).await,
     };
     page::set_html("sheet-content", &html);
 }

@@ -6,7 +6,7 @@ use job::values::{Group, KNOWN, Kind, Known};
 use job::{Change, ChangeKind, Entry, Job, Note, Photo, Time};
 use maud::{Markup, html};
 
-pub use sheet::{came, link, link_made, sheet};
+pub use sheet::{came, link, link_made, sheet, unread};
 
 use super::store::Head;
 

@@ -117,12 +117,8 @@ async fn chosen(store: &Store, target: &Element) {
     if input.id() == "jobs-import" {
         let block = page::closest(target, ".job");
         let said = match exchange::import(store, &file).await {
-            Ok((job, lost)) => match store.choose(&job.id).await {
-                Ok(job) if lost > 0 => format!(
-                    "Imported “{}”, but {lost} of its photographs found no room on this device. Keep the file.",
-                    job.label
-                ),
-                Ok(job) => format!("Imported “{}”.", job.label),
+            Ok(came) => match store.choose(&came.job.id).await {
+                Ok(_) => came.said(),
                 Err(why) => why,
             },
             Err(why) => why,

@@ -2,7 +2,9 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::Time;
+use crate::procedure::Purpose;
 use crate::record::{ChangeKind, Choice, Judged, Note, Photo, Place, Reason, Tick};
+use crate::sheet::Sheet;
 
 const NOW: Time = Time::from_seconds(1_795_641_062);
 
@@ -25,7 +27,7 @@ fn full() -> Job {
         judged: Judged::InRange,
         range: range.into(),
         why: String::new(),
-        purpose: crate::procedure::Purpose::Cold,
+        purpose: Purpose::Live,
         from_file: false,
         early: String::new(),
         run: 1,
@@ -48,7 +50,7 @@ fn full() -> Job {
     job.values.insert(
         "standby".into(),
         Value {
-            text: "switch".into(),
+            text: "none".into(),
             at: NOW,
             from: From::Reading { procedure: odd("from"), reading: odd("from-reading") },
             after: 0,
@@ -81,8 +83,11 @@ fn full() -> Job {
         height: 1,
         bytes: Some(odd("bytes")),
     });
-    job.places.insert("p.html".into(), Place { run: 1, begun: NOW, step: odd("stopped-there"), at: NOW });
-    job.places.insert(odd("place"), Place { run: 1, begun: NOW, step: odd("stopped"), at: NOW });
+    job.places.insert(
+        "p.html".into(),
+        Place { run: 1, begun: NOW, step: odd("stopped-there"), at: NOW, edition: 1 },
+    );
+    job.places.insert(odd("place"), Place { run: 1, begun: NOW, step: odd("stopped"), at: NOW, edition: 1 });
     for key in [crate::Entry::key(&job.changes[1]), crate::Entry::key(&job.advice[1])] {
         job.remove(key, true, NOW);
     }
@@ -103,7 +108,7 @@ fn nothing_goes_along_that_says_whose_it_is() {
 #[test]
 fn the_sheet_is_the_same_but_for_that() {
     let job = full();
-    let came = read(&written(&job)).unwrap().unwrap();
+    let came = read(&written(&job)).unwrap().unwrap().job;
     let (here, there) = (Sheet::of(&job), Sheet::of(&came));
     let texts = |sheet: &Sheet| -> Vec<_> {
         let text = |taken: &Option<Taken>| taken.as_ref().map(|taken| (taken.text.clone(), taken.at));
@@ -132,8 +137,40 @@ fn a_proof_that_no_longer_holds_does_not_become_one() {
     let mut job = full();
     job.set("anode-voltage", "500", From::Typed, NOW).unwrap();
     assert!(Sheet::of(&job).proofs.is_empty());
-    let came = read(&written(&job)).unwrap().unwrap();
+    let came = read(&written(&job)).unwrap().unwrap().job;
     assert!(Sheet::of(&came).proofs.is_empty());
+}
+
+/// Links that were given out are read for ever, with the file of their time in them.
+#[test]
+fn a_link_with_a_file_of_any_version_is_read() {
+    let files = [
+        include_str!("../../../data/job-1.json"),
+        include_str!("../../../data/job-2.json"),
+        include_str!("../../../data/job-3.json"),
+        include_str!("../../../data/job-4.json"),
+    ];
+    for text in files {
+        let packed = URL_SAFE_NO_PAD.encode(compress_to_vec(text.as_bytes(), 6));
+        let Imported { job, doubts } = read(&format!("sheet.1.{packed}")).unwrap().unwrap();
+        let timers: Vec<String> = doubts.into_iter().filter(|doubt| !doubt.contains("timer")).collect();
+        assert_eq!((job.readings.len(), timers), (1, vec![]));
+        assert!(job.readings[0].from_file && Sheet::of(&job).readings[0].before.is_some());
+    }
+}
+
+/// What a link says of its readings and values is no more believed than what a file says.
+#[test]
+fn a_link_is_judged_as_a_file_is() {
+    let mut job = full();
+    job.values.get_mut("anode-voltage").unwrap().text = "much".into();
+    job.readings[2].text = "1".repeat(101);
+    let refused = read(&written(&job)).unwrap().unwrap_err().to_string();
+    assert!(refused.contains("“text” in “readings” is longer than 100 letters"), "{refused}");
+    job.readings[2].text = "31 mA".into();
+    let Imported { job, doubts } = read(&written(&job)).unwrap().unwrap();
+    assert!(!job.values.contains_key("anode-voltage") && doubts[0].contains("much"), "{doubts:?}");
+    assert!(job.places.is_empty() && job.readings.iter().all(|taken| taken.from_file && taken.run == 0));
 }
 
 #[test]
@@ -154,7 +191,7 @@ proptest! {
         other.replace_range(at..=at, &letter);
         // The last letters have bits that mean nothing, to base64 and to deflate, which fill their last bytes up.
         let came = read(&other).unwrap();
-        prop_assert!(came.is_err() || came.is_ok_and(|job| written(&job) == link), "{other}");
+        prop_assert!(came.is_err() || came.is_ok_and(|came| written(&came.job) == link), "{other}");
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! The hand-over sheet as HTML, its link, and what stands above one that came with a link.
 
 use job::sheet::link::Unread;
-use job::sheet::{BeforeAfter, Sheet};
+use job::sheet::{BeforeAfter, Sheet, is_socket};
 use job::{Job, Judged, Taken};
 use maud::{Markup, html};
 
@@ -74,17 +74,27 @@ pub fn link_made(address: &str, can_share: bool) -> Markup {
     }
 }
 
-/// What stands above a sheet that came with a link, or why none did.
+/// What stands above a sheet that came with a link; what of it could not be believed.
 #[must_use]
-pub fn came(unread: Option<&Unread>) -> Markup {
+pub fn came(doubts: &[String]) -> Markup {
+    above(&html! {
+        p { "This sheet came with a link. It is not kept on this device, and changes no job. Its verdicts are its sender’s: nothing was judged here." }
+        @for doubt in doubts { p { (doubt) } }
+    })
+}
+
+/// What stands above one’s own sheet when none came with a link.
+#[must_use]
+pub fn unread(why: &Unread) -> Markup {
+    above(&html! {
+        p { "The link to a sheet could not be read: " (why) ". Ask for it again. Below is the sheet of your own job." }
+    })
+}
+
+fn above(said: &Markup) -> Markup {
     html! {
         div.came role="status" {
-            p {
-                @match unread {
-                    None => { "This sheet came with a link. It is not kept on this device, and changes no job." }
-                    Some(why) => { "The link to a sheet could not be read: " (why) ". Ask for it again. Below is the sheet of your own job." }
-                }
-            }
+            (said)
             button type="button" data-act="own-sheet" { "Show my own sheet" }
         }
     }
@@ -105,30 +115,35 @@ fn table(head: &[&str], rows: Vec<Vec<String>>, blanks: usize) -> Markup {
     }
 }
 
-/// A row for each reading, its blanks side by side. What has nothing to stand beside, and is a proof, is not said twice.
+/// A row for each reading, its blanks side by side; each socket has its own. What has nothing to stand beside, and is a proof,
+/// is not said twice.
 fn before_and_after(sheet: &Sheet) -> Vec<Vec<String>> {
-    let is_said = |row: &BeforeAfter| {
-        row.before.as_ref().xor(row.after.as_ref()).is_some_and(|only| sheet.proofs.contains(only))
-    };
-    let rows: Vec<&BeforeAfter> = sheet.readings.iter().filter(|row| !is_said(row)).collect();
+    let rows: Vec<&BeforeAfter> = sheet.readings.iter().filter(|row| !row.proof_only).collect();
     let side = |rows: &[&BeforeAfter], of: fn(&BeforeAfter) -> &Option<Taken>| {
         joined(rows.iter().filter_map(|row| of(row).as_ref()))
     };
     let one = |rows: &[&BeforeAfter]| {
-        vec![rows[0].quantity.clone(), side(rows, |row| &row.before), side(rows, |row| &row.after)]
+        let name = named(&rows[0].quantity, &rows[0].blank);
+        vec![name, side(rows, |row| &row.before), side(rows, |row| &row.after)]
     };
     let of = |row: &BeforeAfter| {
         let taken = row.before.as_ref().or(row.after.as_ref());
         taken.map(|taken| (taken.procedure.clone(), taken.reading.clone()))
     };
-    rows.chunk_by(|one, other| of(one) == of(other)).map(one).collect()
+    rows.chunk_by(|one, other| of(one) == of(other) && !is_socket(&other.blank)).map(one).collect()
 }
 
-/// Readings of several blanks: `A 38 mA, B 63 mA (out of range)`.
+/// What a row is of: a reading, or one socket of it.
+fn named(quantity: &str, blank: &str) -> String {
+    if is_socket(blank) { format!("{quantity}, {blank}") } else { quantity.to_owned() }
+}
+
+/// Readings of several blanks: `tip 0.1 Ω, sleeve 3 Ω (out of range)`. The row says it of a socket.
 fn joined<'t>(taken: impl Iterator<Item = &'t Taken>) -> String {
     let one = |taken: &Taken| {
+        let blank = if is_socket(&taken.blank) { "" } else { &taken.blank };
         let stopped = if taken.judged == Judged::Stop { " (out of range)" } else { "" };
-        format!("{} {}{stopped}", taken.blank, read(taken)).trim_start().to_owned()
+        format!("{blank} {}{stopped}", read(taken)).trim_start().to_owned()
     };
     taken.map(one).collect::<Vec<_>>().join(", ")
 }
@@ -138,16 +153,17 @@ fn read(taken: &Taken) -> String {
     if bare && taken.unit != "seen" { format!("{} {}", taken.text, taken.unit) } else { taken.text.clone() }
 }
 
-/// A row for each reading, the blanks that stand alike side by side.
+/// A row for each reading, the blanks that stand alike side by side; each socket has its own.
 fn proofs(proofs: &[Taken]) -> Vec<Vec<String>> {
     let alike = |one: &Taken, other: &Taken| {
         (&one.procedure, &one.reading, &one.range) == (&other.procedure, &other.reading, &other.range)
             && one.standing() == other.standing()
+            && !is_socket(&other.blank)
     };
     let row = |taken: &[Taken]| {
         let last = &taken[taken.len() - 1];
         let (read, when) = (joined(taken.iter()), day_and_minute(last.at));
-        vec![last.quantity.clone(), read, last.range.clone(), last.standing(), when]
+        vec![named(&last.quantity, &last.blank), read, last.range.clone(), last.standing(), when]
     };
     proofs.chunk_by(alike).map(row).collect()
 }
