@@ -102,7 +102,11 @@ pub(super) fn count(done: impl Fn() + 'static) {
 
 /// Sets what each timer in sight still has to go. Whether one has run out since.
 pub(super) fn show() -> bool {
-    page::all("#run-panel [data-seconds]").iter().fold(false, |done, timer| show_one(timer) || done)
+    let mut done = false;
+    for timer in page::all("#run-panel [data-seconds]") {
+        done |= show_one(&timer);
+    }
+    done
 }
 
 fn show_one(timer: &Element) -> bool {
