@@ -14,7 +14,7 @@ use calc_core::calculator::{Inputs, Outcome, Problem};
 use calc_core::calculators::Group;
 
 pub(crate) use limits::Limit;
-pub use limits::{Lack, Limits};
+pub use limits::{Lack, Limits, lower};
 pub use take::Take;
 
 use crate::Job;

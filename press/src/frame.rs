@@ -74,6 +74,7 @@ pub fn document(document: &Document<'_>) -> String {
                 link rel="manifest" href=(to("manifest.webmanifest"));
                 link rel="stylesheet" href=(to("book.css"));
                 script defer src=(to("kept.js")) {}
+                script defer src=(to("stop.js")) {}
                 @for module in &head.modules {
                     link rel="modulepreload" data-group=(module.group) href=(to(&module.script));
                     link rel="preload" as="fetch" type="application/wasm" crossorigin data-group=(module.group) href=(to(&module.wasm));

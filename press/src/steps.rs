@@ -8,6 +8,7 @@ use crate::piece::Piece;
 use crate::text::{Flow, Text, Writer};
 use calc_core::calculators::LIMITS;
 use job::Among;
+use job::judge::lower;
 use job::procedure::words::{Part, parts};
 use job::procedure::{
     Answer, Block, ChoiceSpec, Fault, Gate, Go, Item, Procedure, ReadingSpec, Step, TickSpec, TimerSpec,
@@ -233,17 +234,11 @@ fn sentence(text: &str) -> Markup {
     }
 }
 
-/// A reading on paper: the figure at which to stop comes first.
+/// A reading on paper.
 fn reading(spec: &ReadingSpec, only: &Markup) -> Markup {
     let (before, figure, after) = spec.stop_parts();
     html! {
         div.reading data-item=(spec.id) role="group" aria-label={ "Reading: " (spec.quantity) } {
-            p.stop {
-                strong { "STOP" } " " (together(before))
-                @if let Some(figure) = figure {
-                    span.figure { (together(figure)) } (together(after))
-                }
-            }
             p.quantity { (together(&spec.quantity)) (gate(spec.gate)) (only) }
             dl {
                 div { dt { "Probes" } dd { (sentence(&spec.probes)) } }
@@ -251,6 +246,13 @@ fn reading(spec: &ReadingSpec, only: &Markup) -> Markup {
                 @for blank in spec.blanks.printed() {
                     div.blank { dt { @if blank.is_empty() { "Reading" } @else { (blank) } } dd { span { (spec.unit) } } }
                 }
+            }
+            p.stop-rule {
+                "Stop if " (together(&lower(before)))
+                @if let Some(figure) = figure {
+                    span.figure { (together(figure)) } (together(after))
+                }
+                "."
             }
             @if !spec.means.is_empty() { p.means { "Out of range, it likely means: " (sentence(&spec.means)) } }
             @if !spec.alike_means.is_empty() { p.means { "Apart, they likely mean: " (sentence(&spec.alike_means)) } }

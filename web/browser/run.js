@@ -13,7 +13,7 @@ document.querySelector("article").append(panel);
 
 const bar = document.createElement("p");
 bar.className = "run-bar";
-bar.textContent = "If it goes wrong: mains off, hands out.";
+bar.textContent = "Wrong? Mains off, hands out.";
 document.body.append(bar);
 
 async function run(atOnce) {
@@ -50,7 +50,11 @@ const isUnderWay = () => {
   }
 };
 
-if (isUnderWay()) run(true);
+// Where a STOP that stands leads.
+const isSent = () => location.hash === "#go-on";
+addEventListener("hashchange", () => isSent() && location.reload());
+
+if (isUnderWay() || isSent()) run(true);
 else if (location.hash.startsWith("#run.")) run(false);
 else {
   const button = place.appendChild(document.createElement("button"));

@@ -368,7 +368,8 @@ fn cannot_tell(lacks: Vec<Lack>) -> CannotTell {
 }
 
 /// A label within a sentence; abbreviations stay.
-fn lower(label: &str) -> String {
+#[must_use]
+pub fn lower(label: &str) -> String {
     let mut letters = label.chars();
     match (letters.next(), letters.clone().next()) {
         (Some(first), Some(second)) if !second.is_uppercase() => {

@@ -86,17 +86,18 @@ fn cautions_stand_at_the_top_and_where_they_are_placed() {
 }
 
 #[test]
-fn the_stop_figure_comes_first_in_a_reading() {
+fn a_reading_says_where_what_to_expect_and_when_to_stop() {
     let page = Bench::new().printed_steps(
         "```reading\nquantity = \"Drop\"\nprobes = \"Pin 8\"\nexpect = \"34 mV\"\nstop = \"Over 61 mV: off\"\nunit = \"mV\"\nplausible = [\"0 mV\", \"900 mV\"]\neach = \"socket\"\n```\n",
     );
     holds(
         &page,
         &[
-            "aria-label=\"Reading: Drop\"><p class=\"stop\"><strong>STOP</strong> Over 61\u{a0}mV: off</p><p class=\"quantity\">Drop</p>",
+            "aria-label=\"Reading: Drop\"><p class=\"quantity\">Drop</p>",
             "<dt>Probes</dt><dd>Pin 8</dd>",
             "<dt>Expect</dt><dd>34\u{a0}mV</dd>",
             "<div class=\"blank\"><dt>A1</dt><dd><span>mV</span></dd></div><div class=\"blank\"><dt>A2</dt>",
+            "<p class=\"stop-rule\">Stop if over 61\u{a0}mV: off.</p>",
         ],
     );
 }

@@ -14,3 +14,4 @@ mod paper;
 mod run;
 mod sheet;
 mod site;
+mod typing;

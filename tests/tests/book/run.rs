@@ -28,12 +28,15 @@ const WANTED: &str = "
         const panel = document.querySelector('#run-panel');
         const one = (selector) => panel.querySelector(selector);
         if (!document.documentElement.hasAttribute('data-working')) return ['over', '', ''];
-        if (one('.stop[role=alert]')) return ['stopped', '', panel.innerText];
+        const screen = document.documentElement.dataset.runScreen;
+        if (['stop', 'cannot-tell'].includes(screen)) return ['stopped', '', panel.innerText];
         if (one('[data-run=is-off]')) return ['press', '[data-run=is-off]', ''];
-        if (one('#run-typed')) return ['type', '', one('#run-typed').dataset.item];
+        if (one('input[data-blank]')) return ['type', '', (document.activeElement.dataset.blank ?? '').split('.')[0]];
         if (one('[data-about=\"as expected\"]')) return ['press', '[data-about=\"as expected\"]', ''];
         const named = (button) => `[data-run=${button.dataset.run}][data-about=\"${button.dataset.about}\"]`;
-        const unread = [...panel.querySelectorAll('[data-run=read]')].find((button) => !button.previousElementSibling?.matches('.taken'));
+        const timer = [...panel.querySelectorAll('[data-run=start]')].find((button) => !button.textContent.endsWith('again'));
+        if (timer) return ['wait', named(timer), ''];
+        const unread = [...panel.querySelectorAll('[data-run=read]:not([disabled])')].find((button) => button.textContent.startsWith('Enter'));
         if (unread) return ['press', named(unread), ''];
         const undone = one('[role=checkbox][aria-checked=false]');
         if (undone) return ['press', named(undone), ''];
@@ -69,13 +72,14 @@ async fn press(browser: &Browser, selector: &str, by: By) -> WebDriverResult<()>
 }
 
 async fn type_reading(browser: &Browser, text: &str, by: By) -> WebDriverResult<()> {
-    browser.until("the pad", "return !!document.querySelector('#run-typed')").await?;
+    let there = "return document.activeElement.matches('#run-panel input[data-blank]')";
+    browser.until("an input has the focus", there).await?;
     match by {
         By::Keys => browser.action_chain().send_keys(text).send_keys(Key::Enter + "").perform().await,
         By::Touch => {
             for key in text.chars() {
                 let key = if key == '-' { '−' } else { key };
-                press(browser, &format!("[data-run=key][data-about=\"{key}\"]"), by).await?;
+                press(browser, &format!("[data-key=\"{key}\"]"), by).await?;
             }
             press(browser, "[data-run=enter]", by).await
         }
@@ -133,8 +137,15 @@ async fn go_until(browser: &Browser, end: &str, by: By) -> WebDriverResult<usize
         }
         match wanted[0].as_str() {
             // What the readings come to is offered, and taken with one tap.
-            "type" if has_word(&wanted[2], "rise") => press(browser, "[data-run=offer]", by).await?,
+            "type" if has_word(&wanted[2], "rise") => press(browser, "[data-run=take]", by).await?,
             "type" => type_reading(browser, FIFTY_WATTS.shown(&wanted[2]), by).await?,
+            "wait" => {
+                press(browser, &wanted[1], by).await?;
+                // Two hours later.
+                browser
+                    .script("const now = Date.now; window.Date.now = () => now.call(Date) + 7.2e6;")
+                    .await?;
+            }
             "press" => {
                 steps += usize::from(wanted[1].contains("next") || wanted[1].contains("finish"));
                 press(browser, &wanted[1], by).await?;
@@ -205,7 +216,7 @@ async fn a_reading_out_of_range_stops_and_only_one_in_range_opens_the_next_step(
     assert_eq!(browser.script(on).await?, Value::Bool(false), "nothing is read yet");
     press(&browser, "[data-run=read]", By::Touch).await?;
     type_reading(&browser, "0.3", By::Keys).await?;
-    browser.until("STOP", "return !!document.querySelector('#run-panel .stop[role=alert]')").await?;
+    browser.until("STOP", "return document.documentElement.dataset.runScreen === 'stop'").await?;
     press(&browser, "[data-run=cancel]", By::Touch).await?;
     browser.until("the step again", "return !!document.querySelector('[data-run=next]')").await?;
     assert_eq!(browser.script(on).await?, Value::Bool(false), "out of range");

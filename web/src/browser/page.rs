@@ -8,8 +8,8 @@ use calc_core::calculator::{Inputs, Link, from_line, to_line};
 use wasm_bindgen::prelude::Closure;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::{
-    Blob, BlobPropertyBag, Document, Element, Event, HtmlAnchorElement, HtmlElement, HtmlInputElement,
-    HtmlSelectElement, KeyboardEvent, ShareData, Storage, Url, Window,
+    Blob, BlobPropertyBag, Document, Element, Event, EventTarget, HtmlAnchorElement, HtmlElement,
+    HtmlInputElement, HtmlSelectElement, ShareData, Storage, Url, Window,
 };
 
 use super::patch::{Change, changes};
@@ -34,6 +34,14 @@ pub(crate) fn by_id(id: &str) -> Option<Element> {
 /// The first element of the page that the selector means.
 pub(crate) fn first(selector: &str) -> Option<Element> {
     document()?.query_selector(selector).ok().flatten()
+}
+
+/// All elements of the page that the selector means.
+pub(crate) fn all(selector: &str) -> Vec<Element> {
+    let Some(found) = document().and_then(|document| document.query_selector_all(selector).ok()) else {
+        return Vec::new();
+    };
+    (0..found.length()).filter_map(|at| found.item(at)?.dyn_into().ok()).collect()
 }
 
 pub(crate) fn find(within: &Element, selector: &str) -> Option<Element> {
@@ -132,16 +140,27 @@ pub(crate) fn focus(element: Option<&Element>) {
     }
 }
 
-pub(crate) fn focused_id() -> Option<String> {
-    document()?.active_element().map(|element| element.id()).filter(|id| !id.is_empty())
+/// The element that has the focus.
+pub(crate) fn focused() -> Option<Element> {
+    document()?.active_element()
 }
 
-/// Calls `act` with the target of every such event inside the element, as long as the page lives. `toggle` does not
-/// rise, so all are caught on their way down.
+pub(crate) fn focused_id() -> Option<String> {
+    focused().map(|element| element.id()).filter(|id| !id.is_empty())
+}
+
+/// Calls `act` with the target of every such event inside the element, as long as the page lives.
 pub(crate) fn listen(element: &Element, kind: &str, mut act: impl FnMut(Element) + 'static) {
+    on(element, kind, move |_: &Event, target| act(target));
+}
+
+/// Calls `act` with every such event inside the element and its target, as long as the page lives. `toggle` does not rise,
+/// so all are caught on their way down.
+pub(crate) fn on<E: JsCast>(element: &EventTarget, kind: &str, mut act: impl FnMut(&E, Element) + 'static) {
     let closure = Closure::<dyn FnMut(Event)>::new(move |event: Event| {
-        if let Some(target) = event.target().and_then(|target| target.dyn_into().ok()) {
-            act(target);
+        let target = event.target().and_then(|target| target.dyn_into().ok());
+        if let (Some(event), Some(target)) = (event.dyn_ref::<E>(), target) {
+            act(event, target);
         }
     });
     let listener = closure.as_ref().unchecked_ref();
@@ -150,18 +169,23 @@ pub(crate) fn listen(element: &Element, kind: &str, mut act: impl FnMut(Element)
     closure.forget();
 }
 
-/// Calls `act` with every key that is pressed by itself; one that it takes does nothing else. A key that is held is one.
-pub(crate) fn listen_for_keys(mut act: impl FnMut(&str) -> bool + 'static) {
-    let closure = Closure::<dyn FnMut(KeyboardEvent)>::new(move |event: KeyboardEvent| {
-        let alone = !(event.ctrl_key() || event.alt_key() || event.meta_key());
-        let held = event.repeat() && event.key() == "Enter";
-        if held || alone && act(&event.key()) {
+/// The same for all of the page.
+pub(crate) fn on_page<E: JsCast>(kind: &str, act: impl FnMut(&E, Element) + 'static) {
+    if let Some(document) = document() {
+        on(&document, kind, act);
+    }
+}
+
+/// Lets nobody leave the page unasked as long as `must` says so.
+pub(crate) fn hold(must: impl Fn() -> bool + 'static) {
+    let closure = Closure::<dyn FnMut(Event)>::new(move |event: Event| {
+        if must() {
             event.prevent_default();
         }
     });
-    if let Some(document) = document() {
+    if let Some(window) = window() {
         // It is refused for no kind of event that there is.
-        let _ = document.add_event_listener_with_callback("keydown", closure.as_ref().unchecked_ref());
+        let _ = window.add_event_listener_with_callback("beforeunload", closure.as_ref().unchecked_ref());
     }
     closure.forget();
 }
@@ -170,6 +194,13 @@ pub(crate) fn listen_for_keys(mut act: impl FnMut(&str) -> bool + 'static) {
 pub(crate) fn scroll_to_top() {
     if let Some(window) = window() {
         window.scroll_to_with_x_and_y(0.0, 0.0);
+    }
+}
+
+/// The page so many pixels further down; not up.
+pub(crate) fn scroll_down(by: f64) {
+    if let Some(window) = window().filter(|_| by > 0.0) {
+        window.scroll_by_with_x_and_y(0.0, by);
     }
 }
 
@@ -304,6 +335,9 @@ pub(crate) fn set_job_text(text: Option<&str>) {
     if let Some(store) = store() {
         let _ = text.map_or_else(|| store.remove_item(JOB), |text| store.set_item(JOB, text));
     }
+    // A browser tells the other tabs only. Nobody stops an event that cannot be stopped.
+    let told = Event::new(JOB).ok().zip(window());
+    let _ = told.map(|(event, window)| window.dispatch_event(&event));
 }
 
 const JOB: &str = "standing-current job";

@@ -1,7 +1,7 @@
 //! The current job where every page finds it without waiting: one entry in `localStorage`.
 //!
 //! ```text
-//! {"id":"…","label":"…","fields":{"dissipation.anode-voltage":["438 V",false]},"keeps":{…}}    for with-job.js
+//! {"id":"…","label":"…","fields":{"dissipation.anode-voltage":["438 V",false]},"stops":[…]}    for with-job.js and stop.js
 //! dissipation anode-voltage=438+V;cathode-current=34+mA                                        for the calculators
 //! ```
 //!
@@ -10,7 +10,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use calc_core::calculator::to_line;
-use job::{Job, values};
+use job::{Job, Judged, Taken, values};
 use serde::{Deserialize, Serialize};
 
 use crate::browser::page;
@@ -22,6 +22,18 @@ struct Mirror {
     label: String,
     /// By `calculator.field`: the text, and whether it is older than a change of the amplifier.
     fields: BTreeMap<String, (String, bool)>,
+    /// The STOPs that stand, the newest first.
+    #[serde(default)]
+    stops: Vec<Standing>,
+}
+
+/// A reading that stopped and was not read in range since.
+#[derive(Debug, PartialEq, Serialize, Deserialize)]
+struct Standing {
+    page: String,
+    step: String,
+    what: String,
+    read: String,
 }
 
 /// The id of the current job.
@@ -58,8 +70,30 @@ fn text(job: &Job) -> String {
             fields.insert(format!("{calculator}.{field}"), (text, stale));
         }
     }
-    let mirror = Mirror { id: job.id.clone(), label: job.label.clone(), fields };
+    let mirror = Mirror { id: job.id.clone(), label: job.label.clone(), fields, stops: stops(job) };
     serde_json::to_string(&mirror).unwrap_or_default() + &lines
+}
+
+/// The STOPs that stand: one is over when its reading was read in range. What came with a link was read elsewhere.
+fn stops(job: &Job) -> Vec<Standing> {
+    let mut standing: Vec<&Taken> = Vec::new();
+    for taken in job.readings.iter().filter(|taken| taken.run > 0 && taken.judged != Judged::CannotTell) {
+        let is_same = |other: &Taken| {
+            (&other.procedure, &other.reading, &other.blank)
+                == (&taken.procedure, &taken.reading, &taken.blank)
+        };
+        standing.retain(|other| !is_same(other));
+        if taken.judged == Judged::Stop {
+            standing.push(taken);
+        }
+    }
+    let words = |taken: &&Taken| Standing {
+        page: taken.procedure.clone(),
+        step: taken.step.clone(),
+        what: format!("{} {}", taken.quantity, taken.blank).trim_end().to_owned(),
+        read: taken.text.clone(),
+    };
+    standing.iter().rev().map(words).collect()
 }
 
 #[cfg(test)]
@@ -78,5 +112,32 @@ mod tests {
         let mirror: Mirror = serde_json::from_str(text.lines().next().expect("a first line")).expect("JSON");
         assert_eq!(mirror.fields["dissipation.anode-voltage"], ("438 V".to_owned(), false));
         assert_eq!(mirror.label, "Head; \"two\"");
+    }
+
+    #[test]
+    fn a_stop_stands_until_its_own_blank_is_read_in_range() {
+        let mut job = Job::new("j1", "Head", Time::from_seconds(0));
+        let mut read = |blank: &str, text: &str, judged, run| {
+            let (blank, text) = (blank.to_owned(), text.to_owned());
+            let quantity = "Earth".to_owned();
+            job.readings.push(Taken { blank, text, judged, run, quantity, ..taken() });
+            stops(&job)
+                .iter()
+                .map(|standing| format!("{} {}", standing.what, standing.read))
+                .collect::<Vec<_>>()
+        };
+        assert_eq!(read("A", "9", Judged::Stop, 0), [""; 0], "it came with a link");
+        assert_eq!(read("A", "3", Judged::Stop, 1), ["Earth A 3"]);
+        assert_eq!(read("B", "4", Judged::Stop, 1), ["Earth B 4", "Earth A 3"]);
+        assert_eq!(read("A", "5", Judged::CannotTell, 1), ["Earth B 4", "Earth A 3"]);
+        assert_eq!(read("B", "0.1", Judged::InRange, 1), ["Earth A 3"]);
+        assert_eq!(read("A", "0.1", Judged::Noted, 2), [""; 0]);
+    }
+
+    fn taken() -> Taken {
+        serde_json::from_str(
+            "{\"procedure\":\"p.html\",\"step\":\"step-1\",\"reading\":\"earth\",\"blank\":\"\",\"quantity\":\"\",\"text\":\"\",\"unit\":\"Ω\",\"at\":\"2026-11-29T12:00:00Z\",\"judged\":\"stop\",\"range\":\"\",\"run\":1,\"after\":0}",
+        )
+        .expect("a reading")
     }
 }

@@ -1,28 +1,38 @@
-//! What is pressed and typed while a procedure runs.
+//! What is pressed while a procedure runs. A press acts at once, on the job in memory.
 
 use job::gate;
 use job::judge::{Judgement, Take};
-use job::procedure::Procedure;
-use web_sys::Element;
+use maud::html;
+use web_sys::{Element, KeyboardEvent, MouseEvent};
 
-use super::view::{Because, Pad, Screen, Stopped};
-use super::{OURS, Shared, awake, change, is, later, set};
+use super::press::Presses;
+use super::queue::{change, change_if};
+use super::view::typing as view;
+use super::view::{Because, Screen, Stopped};
+use super::{OURS, Shared, awake, is, later, set, typing};
 use crate::browser::page;
 use crate::job::{form, now};
 
-/// Listens to the place of the run, to what stands below the step, and to the keyboard.
+/// Listens to the place of the run, to what stands below the step, and to keys that are held.
 pub(super) fn listen(run: &Shared, place: &Element) {
     let panel = page::by_id(super::PANEL);
     for element in [Some(place.clone()), panel].into_iter().flatten() {
         let on_click = run.clone();
-        page::listen(&element, "click", move |target| {
+        page::on(&element, "click", move |event: &MouseEvent, target| {
             if let Some(button) = page::closest(&target, "button[data-act]") {
                 return given(&on_click, &button);
             }
             let Some(button) = page::closest(&target, "[data-run]") else { return };
-            awake::may_sound();
-            let run = on_click.clone();
-            later(async move { pressed(&run, &is(&button, "data-run"), &is(&button, "data-about")).await });
+            let (act, about) = (is(&button, "data-run"), is(&button, "data-about"));
+            let is_new = on_click.borrow_mut().presses.is_new(&format!("{act} {about}"), event);
+            // Enter takes what is typed, and there is something only once.
+            if is_new || act == "enter" {
+                // A browser lets a page sound only after a press of the reader's own.
+                if event.is_trusted() {
+                    awake::may_sound();
+                }
+                pressed(&on_click, &act, &about, &is(&button, "data-name"));
+            }
         });
         let on_toggle = run.clone();
         page::listen(&element, "toggle", move |_| {
@@ -31,31 +41,15 @@ pub(super) fn listen(run: &Shared, place: &Element) {
             }
         });
     }
-    let on_key = run.clone();
-    page::listen_for_keys(move |key| {
-        let run = on_key.clone();
-        let on_a_way_out =
-            page::first("#run-panel [data-run='cancel']:focus, #run-panel [data-run='offer']:focus")
-                .is_some();
-        if !matches!(run.borrow().screen, Screen::Pad(_)) || (on_a_way_out && key == "Enter") {
-            return false;
-        }
-        let (act, about) = match key {
-            "Enter" => ("enter", ""),
-            "Backspace" => ("key", "⌫"),
-            "-" | "−" => ("key", "−"),
-            "," => ("key", "."),
-            "Escape" => ("cancel", ""),
-            key if key.chars().count() == 1
-                && (key.chars().all(|letter| letter.is_ascii_digit()) || ".kmMuµ".contains(key)) =>
-            {
-                ("key", key)
-            }
-            _ => return false,
+    page::on_page("keydown", |event: &KeyboardEvent, target| {
+        let presses = match event.key().as_str() {
+            "Enter" => page::closest(&target, "textarea").is_none(),
+            " " => page::closest(&target, "input, textarea").is_none(),
+            _ => false,
         };
-        let (act, about) = (act.to_owned(), about.to_owned());
-        later(async move { pressed(&run, &act, &about).await });
-        true
+        if event.repeat() && presses {
+            event.prevent_default();
+        }
     });
 }
 
@@ -68,11 +62,12 @@ fn given(run: &Shared, button: &Element) {
 /// Whether the current job has this procedure under way.
 pub(super) fn is_under_way(run: &Shared) -> bool {
     let run = run.borrow();
-    run.job.as_ref().is_some_and(|job| job.places.contains_key(&run.procedure.page))
+    let page = &run.procedure.page;
+    run.job.as_ref().is_some_and(|job| job.places.contains_key(page) && !job.is_of_another_edition(page))
 }
 
 /// Goes on where one stopped, as far as the gates let one.
-pub(super) async fn go_on(run: &Shared) {
+pub(super) fn go_on(run: &Shared) {
     let step = {
         let state = run.borrow();
         let open = state.open();
@@ -82,32 +77,25 @@ pub(super) async fn go_on(run: &Shared) {
         kept.or_else(|| gate::frontier(&open).map(|state| state.id.clone()))
     };
     if let Some(step) = step {
-        show(run, &step).await;
+        show(run, &step);
     }
 }
 
 /// Shows a step, and keeps that one is there.
-async fn show(run: &Shared, step: &str) {
+fn show(run: &Shared, step: &str) {
     let page = run.borrow().procedure.page.clone();
-    change(run, |job| job.stop_at(&page, step, now())).await;
+    {
+        let (page, step, at) = (page.clone(), step.to_owned(), now());
+        change(run, move |job| job.stop_at(&page, &step, at));
+    }
     {
         let mut state = run.borrow_mut();
         state.shown = Some(step.to_owned());
-        state.screen = Screen::Step;
+        state.drafts.clear();
+        state.early.clear();
     }
     awake::keep_on(Some(&page));
-    start_timers(run);
-    set(run);
-    page::scroll_to_top();
-    page::focus(page::by_id(super::PANEL).as_ref());
-}
-
-/// Starts the timers of the step that is shown, unless they run.
-fn start_timers(run: &Shared) {
-    let state = run.borrow();
-    if let Some(step) = state.step() {
-        super::timers(step).for_each(|timer| awake::start(&state.clock(), timer));
-    }
+    screen(run, Screen::Step);
 }
 
 fn leave(run: &Shared) {
@@ -120,22 +108,14 @@ fn leave(run: &Shared) {
     set(run);
 }
 
-async fn pressed(run: &Shared, act: &str, about: &str) {
-    let page = run.borrow().procedure.page.clone();
+fn pressed(run: &Shared, act: &str, about: &str, name: &str) {
+    let (page, at) = (run.borrow().procedure.page.clone(), now());
+    let about = about.to_owned();
     match act {
-        "new-job" => {
-            let label = page::by_id("run-label").map(|field| form::text(&field)).unwrap_or_default();
-            let label =
-                if label.trim().is_empty() { "An amplifier without a name".to_owned() } else { label };
-            if new_job(run, label.trim()).await {
-                begin(run, &page).await;
-            } else {
-                set(run);
-            }
-        }
-        "begin" => begin(run, &page).await,
-        "go-on" => go_on(run).await,
-        "leave" | "finish" => leave(run),
+        "new-job" => begin_with_new_job(run),
+        "begin" => begin(run),
+        "go-on" => go_on(run),
+        "leave" | "finish" | "go" => leave(run),
         "next" | "back" => {
             let to = {
                 let state = run.borrow();
@@ -145,179 +125,197 @@ async fn pressed(run: &Shared, act: &str, about: &str) {
                 open.get(to).map(|known| known.id.clone())
             };
             if let Some(step) = to {
-                show(run, &step).await;
+                show(run, &step);
             }
         }
-        "forward" => show(run, about).await,
-        "go" => leave(run),
+        "forward" => show(run, &about),
         "tick" => {
-            let done = run.borrow().tick_stands(about);
-            change(run, |job| job.tick(&page, about, !done, now())).await;
+            let done = run.borrow().tick_stands(&about);
+            change(run, move |job| job.tick(&page, &about, !done, at));
             set(run);
-            focus_on(act, about);
         }
         "choose" => {
-            let Some((choice, option)) = about.split_once('.') else { return };
-            change(run, |job| job.choose(&page, choice, option, now())).await;
+            change(run, move |job| {
+                if let Some((choice, option)) = about.split_once('.') {
+                    job.choose(&page, choice, option, at);
+                }
+            });
             set(run);
-            focus_on(act, about);
         }
-        "read" => {
-            let item = about.split_once('.').map_or(about, |(item, _)| item);
-            let live = run.borrow().is_live(item);
-            if matches!(run.borrow().screen, Screen::Stopped(_)) && live {
-                // A new reading is a new time with the mains on: the step says how, and its wait begins anew.
-                run.borrow().wait_anew(item);
-                start_timers(run);
-                screen(run, Screen::Step);
-            } else {
-                screen(run, if live { Screen::Off(about.to_owned()) } else { pad_for(about) });
-            }
-        }
-        "is-off" => screen(run, pad_for(about)),
-        "key" => {
-            typed(run, about);
+        "start" => {
+            change(run, move |job| job.start(&page, &about, at));
             set(run);
-            focus_on(act, about);
         }
-        "enter" => {
-            let text = match &run.borrow().screen {
-                Screen::Pad(pad) => pad.typed.clone(),
-                _ => return,
-            };
-            take(run, &text).await;
+        "read" => read(run, &about),
+        "is-off" => typing::open(run, &about),
+        "enter" => typing::enter(run),
+        "take" => take(run, name, &about, false),
+        "confirm" => take(run, name, &about, true),
+        "excuse" => screen(run, Screen::Reason { item: about, early: false }),
+        "early" => screen(run, Screen::Reason { item: about, early: true }),
+        "excused" => excused(run, about),
+        "opened" => opened(run, &about),
+        "adopt" => adopt(run),
+        // Back to the step: what was typed and not entered is given up.
+        _ => {
+            run.borrow_mut().drafts.clear();
+            screen(run, Screen::Step);
         }
-        "offer" => take(run, about).await,
-        "excuse" => screen(run, Screen::Reason(about.to_owned())),
-        "excused" => {
-            let text = page::by_id("run-reason").map(|field| form::text(&field)).unwrap_or_default();
-            let procedure = run.borrow().procedure.clone();
-            if change(run, |job| job.excuse(&procedure, about, &text, now())).await == Some(true) {
-                screen(run, Screen::Step);
-            } else {
-                page::say(
-                    page::by_id("run-reason-said").as_ref(),
-                    "Write the reason first: a gate is not passed without one.",
-                );
-            }
-        }
-        "adopt" => adopt(run).await,
-        _ => screen(run, Screen::Step),
     }
 }
 
-/// Begins a job. Whether it is on the bench.
-async fn new_job(run: &Shared, label: &str) -> bool {
-    let store = run.borrow().store.clone();
-    let job = store.begin(label).await.ok();
-    let begun = job.is_some();
-    run.borrow_mut().stands(job);
-    begun
+/// The reason that is typed, if one is; else it is asked for.
+fn reason() -> Option<String> {
+    let text = page::by_id("run-reason").map(|field| form::text(&field)).unwrap_or_default();
+    if text.trim().is_empty() {
+        let said = "Write the reason first: nothing is passed without one.";
+        page::say(page::by_id("run-reason-said").as_ref(), said);
+        return None;
+    }
+    Some(text)
 }
 
-async fn begin(run: &Shared, page: &str) {
-    let first = run.borrow().procedure.steps.first().map(|step| step.id.clone()).unwrap_or_default();
-    change(run, |job| job.begin(page, &first, now())).await;
-    go_on(run).await;
+/// Opens a reading before its time, for a reason that is kept with what is read.
+fn opened(run: &Shared, item: &str) {
+    let Some(text) = reason() else { return };
+    run.borrow_mut().early.insert(item.to_owned(), text);
+    read(run, item);
 }
 
-fn screen(run: &Shared, to: Screen) {
+/// Leads to where a reading is typed: on a living amplifier by way of its switch.
+fn read(run: &Shared, about: &str) {
+    let item = about.split_once('.').map_or(about, |(item, _)| item);
+    let live = run.borrow().is_live(item);
+    if matches!(run.borrow().screen, Screen::Stopped(_)) && live {
+        // A new reading is a new time with the mains on: the step says how.
+        screen(run, Screen::Step);
+    } else if live {
+        screen(run, Screen::Off(about.to_owned()));
+    } else {
+        typing::open(run, about);
+    }
+}
+
+fn excused(run: &Shared, item: String) {
+    let Some(text) = reason() else { return };
+    let (procedure, at) = (run.borrow().procedure.clone(), now());
+    change(run, move |job| job.excuse(&procedure, &item, &text, at));
+    screen(run, Screen::Step);
+}
+
+/// Begins a job under the name that is typed, and the run with it.
+fn begin_with_new_job(run: &Shared) {
+    let label = page::by_id("run-label").map(|field| form::text(&field)).unwrap_or_default();
+    let label = if label.trim().is_empty() { "An amplifier without a name".to_owned() } else { label };
+    with_new_job(run, label.trim().to_owned(), begin);
+}
+
+/// Begins a job and does something with it. While it is being begun, no other is.
+fn with_new_job(run: &Shared, label: String, then: impl FnOnce(&Shared) + 'static) {
+    if std::mem::replace(&mut run.borrow_mut().begins, true) {
+        return;
+    }
+    let run = run.clone();
+    later(async move {
+        let store = run.borrow().store.clone();
+        let begun = store.begin(&label).await;
+        run.borrow_mut().begins = false;
+        match begun {
+            Ok(job) => {
+                run.borrow_mut().stands(Some(job));
+                then(&run);
+            }
+            Err(why) => {
+                run.borrow_mut().unkept = Some(why);
+                set(&run);
+            }
+        }
+    });
+}
+
+fn begin(run: &Shared) {
+    let (page, first, at) = {
+        let state = run.borrow();
+        let first = state.procedure.steps.first().map(|step| step.id.clone()).unwrap_or_default();
+        (state.procedure.page.clone(), first, now())
+    };
+    change(run, move |job| job.begin(&page, &first, at));
+    go_on(run);
+}
+
+/// Shows another screen from its top. The focus is on none of its buttons: a doubled or held key answers nothing.
+pub(super) fn screen(run: &Shared, to: Screen) {
     run.borrow_mut().screen = to;
     set(run);
     page::scroll_to_top();
-    // A held or doubled Enter must not answer the screen that warns: there the focus is on no button.
-    let warns = matches!(run.borrow().screen, Screen::Off(_) | Screen::Stopped(_));
-    let at = if warns { "#run-panel" } else { "#run-panel .on, #run-panel button, #run-panel textarea" };
-    page::focus(page::first(at).as_ref());
+    page::focus(page::first("#run-panel textarea").or_else(|| page::by_id(super::PANEL)).as_ref());
 }
 
-/// The button stands anew: whoever pressed it is still on it.
-fn focus_on(act: &str, about: &str) {
-    page::focus(page::first(&format!("[data-run='{act}'][data-about='{about}']")).as_ref());
-}
-
-fn pad_for(about: &str) -> Screen {
-    let (item, blank) = about.split_once('.').unwrap_or((about, ""));
-    Screen::Pad(Pad { item: item.to_owned(), blank: blank.to_owned(), ..Pad::default() })
-}
-
-fn typed(run: &Shared, key: &str) {
-    if let Screen::Pad(pad) = &mut run.borrow_mut().screen {
-        pad.problem = None;
-        if key == "⌫" {
-            pad.typed.pop();
-        } else {
-            pad.typed.push_str(key);
-        }
-    }
-}
-
-/// Takes what was typed: judged, kept, and what follows shown.
-async fn take(run: &Shared, text: &str) {
-    let (procedure, step, pad): (Procedure, String, Pad) = {
+/// Takes what was typed or pressed for a blank, by its name `item.blank`: it is judged, it goes to disk, and what follows is
+/// shown. What is no reading, and what is hard to believe and not `confirmed`, is asked back and changes nothing.
+pub(super) fn take(run: &Shared, name: &str, text: &str, confirmed: bool) {
+    let (item, blank) = name.split_once('.').unwrap_or((name, ""));
+    let step = run.borrow().shown.clone();
+    let deed = {
         let state = run.borrow();
-        let Screen::Pad(pad) = &state.screen else { return };
-        let Some(step) = state.shown.clone() else { return };
-        (state.procedure.clone(), step, pad.clone())
+        let (procedure, early) =
+            (state.procedure.clone(), state.early.get(item).cloned().unwrap_or_default());
+        let (item, blank, text, at) = (item.to_owned(), blank.to_owned(), text.to_owned(), now());
+        move |job: &mut job::Job| {
+            let take = Take {
+                procedure: &procedure,
+                reading: &item,
+                blank: &blank,
+                text: &text,
+                at,
+                confirmed,
+                early: &early,
+            };
+            job.take(take, &OURS)
+        }
     };
-    let deed =
-        |job: &mut job::Job| job.take(Take::typed(&procedure, &pad.item, &pad.blank, text, now()), &OURS);
-    let Some(judgement) = change(run, deed).await else { return };
-    if run.borrow().shown.as_ref() != Some(&step) {
-        // Meanwhile the amplifier was described otherwise elsewhere, and this step is closed.
-        return set(run);
-    }
-    let stopped = |why| Screen::Stopped(Stopped { item: pad.item.clone(), blank: pad.blank.clone(), why });
-    let asked_back = |message: String| {
-        Screen::Pad(Pad { typed: text.to_owned(), problem: Some((message, vec![])), ..pad.clone() })
-    };
+    let Some(judgement) = change_if(run, deed, |judgement| judgement.judged().is_some()) else { return };
+    let stopped = |why| Screen::Stopped(Stopped { item: item.to_owned(), blank: blank.to_owned(), why });
     let to = match judgement {
-        Judgement::Unread(problem) => Screen::Pad(Pad {
-            typed: text.to_owned(),
-            problem: Some((problem.message, problem.offers)),
-            ..pad.clone()
-        }),
-        Judgement::Doubted(doubt) => asked_back(doubt.message),
-        Judgement::TooEarly(early) => asked_back(format!("Not before its time: {}.", early.timer)),
-        Judgement::Stop(stop) => stopped(Because::Range(stop)),
-        Judgement::CannotTell(lack) => stopped(Because::Unknown(lack)),
-        Judgement::InRange | Judgement::Noted(_) | Judgement::Recorded => next_blank(run, &pad.item),
+        Judgement::Unread(problem) => {
+            return typing::ask_back(name, &problem.message, view::offers(name, &problem.offers));
+        }
+        Judgement::Doubted(doubt) => {
+            return typing::ask_back(name, &doubt.message, view::confirm(name, &doubt));
+        }
+        Judgement::TooEarly(early) => return typing::ask_back(name, &view::too_early(&early), html! {}),
+        Judgement::Stop(stop) => Some(stopped(Because::Range(stop))),
+        Judgement::CannotTell(lack) => Some(stopped(Because::Unknown(lack))),
+        Judgement::InRange | Judgement::Noted(_) | Judgement::Recorded => None,
     };
-    screen(run, to);
-}
-
-/// The next blank of this step that has not been read in this run, or does not stand any more: all are read in one time with the mains on.
-fn next_blank(run: &Shared, item: &str) -> Screen {
-    let state = run.borrow();
-    let (Some(step), Some(job)) = (state.step(), &state.job) else { return Screen::Step };
-    let course = state.course(job);
-    let live = state.is_live(item);
-    let readings =
-        step.readings().filter(|reading| reading.id == item || (live && reading.purpose.is_live()));
-    let blanks =
-        readings.flat_map(|reading| reading.blanks(job).into_iter().map(move |blank| (reading, blank)));
-    let mut unread = blanks.filter(|(reading, blank)| {
-        course.last(&reading.id, blank).is_none_or(|read| course.lapse(&read).is_some())
-    });
-    unread.next().map_or(Screen::Step, |(reading, blank)| pad_for(&format!("{}.{blank}", reading.id)))
+    {
+        let mut state = run.borrow_mut();
+        state.drafts.remove(name);
+        state.presses = Presses::default();
+    }
+    match to {
+        // Meanwhile the amplifier was described otherwise elsewhere, and this step is closed.
+        _ if run.borrow().shown != step => set(run),
+        Some(to) => typing::leave_for(run, name, to),
+        None => typing::go_on(run, name),
+    }
 }
 
 /// Takes what came with a link into the current job, or into a new one.
-async fn adopt(run: &Shared) {
-    let (link, procedure) = {
+fn adopt(run: &Shared) {
+    if run.borrow().job.is_none() {
+        return with_new_job(run, "From a link".to_owned(), adopt);
+    }
+    let (link, procedure, at) = {
         let mut state = run.borrow_mut();
         let Some(link) = state.came.take() else { return };
-        (link, state.procedure.clone())
+        (link, state.procedure.clone(), now())
     };
-    if run.borrow().job.is_none() {
-        new_job(run, "From a link").await;
-    }
-    let deed = |job: &mut job::Job| {
-        let (taken, _) = link.adopted(&procedure, now(), job.changes.len());
+    change(run, move |job| {
+        let (taken, _) = link.adopted(&procedure, at, job.changes.len());
         job.readings.extend(taken);
-        job.changed = now();
-    };
-    change(run, deed).await;
+        job.changed = at;
+    });
     page::set_fragment("");
     set(run);
 }

@@ -1,4 +1,4 @@
-//! The clock and the screen while a procedure runs: timers count by the clock, so that they survive the screen going off;
+//! The clock and the screen while a procedure runs: timers count by the clock from when the job says that they were started;
 //! the screen stays on where the browser can keep it on; what is under way is found again after a crash.
 
 use std::cell::{Cell, RefCell};
@@ -27,27 +27,6 @@ const PATIENCE: f64 = 10_000.0;
 
 fn storage() -> Option<Storage> {
     web_sys::window()?.local_storage().ok().flatten()
-}
-
-fn key(clock: &str, timer: &str) -> String {
-    format!("standing-current timer {clock} {timer}")
-}
-
-/// Starts a timer, unless it runs.
-pub(super) fn start(clock: &str, timer: &str) {
-    let Some(storage) = storage() else { return };
-    let key = key(clock, timer);
-    if storage.get_item(&key).ok().flatten().is_none() {
-        // Where nothing can be kept, the timer shows its whole time.
-        let _ = storage.set_item(&key, &js_sys::Date::now().to_string());
-    }
-}
-
-/// Forgets a timer: it is waited for anew.
-pub(super) fn forget(clock: &str, timer: &str) {
-    if let Some(storage) = storage() {
-        let _ = storage.remove_item(&key(clock, timer));
-    }
 }
 
 /// Keeps in mind which page runs, and keeps the screen on.
@@ -105,10 +84,13 @@ fn call(object: &JsValue, name: &str, with: &[JsValue]) -> Option<JsValue> {
     function.apply(object, &with.iter().collect()).ok()
 }
 
-/// Counts every second, for as long as the page is open.
-pub(super) fn count() {
-    let tick = Closure::<dyn FnMut()>::new(|| {
-        show();
+/// Counts every second, for as long as the page is open; calls `done` when a time has run out.
+pub(super) fn count(done: impl Fn() + 'static) {
+    let tick = Closure::<dyn FnMut()>::new(move || {
+        if show() {
+            sound();
+            done();
+        }
         ask_again();
     });
     if let Some(window) = web_sys::window() {
@@ -118,36 +100,29 @@ pub(super) fn count() {
     tick.forget();
 }
 
-/// Sets what each timer in sight still has to go.
-pub(super) fn show() {
-    let Some(panel) = page::by_id(super::PANEL) else { return };
-    let clock = panel.get_attribute("data-clock").unwrap_or_default();
-    let Ok(timers) = panel.query_selector_all("[data-timer]") else { return };
-    for at in 0..timers.length() {
-        if let Some(timer) = timers.item(at).and_then(|timer| timer.dyn_into::<Element>().ok()) {
-            show_one(&clock, &timer);
-        }
+/// Sets what each timer in sight still has to go. Whether one has run out since.
+pub(super) fn show() -> bool {
+    let mut done = false;
+    for timer in page::all("#run-panel [data-seconds]") {
+        done |= show_one(&timer);
     }
+    done
 }
 
-fn show_one(clock: &str, timer: &Element) {
-    let attribute = |name: &str| timer.get_attribute(name).unwrap_or_default();
-    let whole: f64 = attribute("data-seconds").parse().unwrap_or(0.0);
-    let begun =
-        storage().and_then(|storage| storage.get_item(&key(clock, &attribute("data-timer"))).ok().flatten());
-    // A clock that was set back must not make the wait shorter.
-    let passed =
-        begun.and_then(|text| text.parse::<f64>().ok()).map_or(0.0, |begun| js_sys::Date::now() - begun);
-    let left = (whole - (passed / 1e3).max(0.0)).max(0.0).ceil();
+fn show_one(timer: &Element) -> bool {
+    let number = |name: &str| timer.get_attribute(name).and_then(|text| text.parse::<f64>().ok());
+    let whole = number("data-seconds").unwrap_or(0.0);
+    // A clock that was set back must not make the wait shorter. One that was not started shows its whole time.
+    let passed = number("data-started").map_or(0.0, |started| js_sys::Date::now() / 1e3 - started);
+    let left = (whole - passed.max(0.0)).max(0.0).ceil();
     let words =
         if left > 0.0 { format!("{}:{:02}", (left / 60.0).floor(), left % 60.0) } else { "done".to_owned() };
     let before = timer.text_content().unwrap_or_default();
-    if before != words {
-        timer.set_text_content(Some(&words));
-        if left == 0.0 && !before.is_empty() {
-            sound();
-        }
+    if before == words {
+        return false;
     }
+    timer.set_text_content(Some(&words));
+    left == 0.0 && !before.is_empty()
 }
 
 /// Called at a press, so that a timer may sound later without one.

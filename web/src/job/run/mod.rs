@@ -3,16 +3,21 @@
 
 mod act;
 mod awake;
+mod press;
+mod queue;
+mod typing;
 mod view;
 
 use std::cell::RefCell;
+use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use calc_core::calculators::LIMITS;
 use job::gate::{self, Course, StepState};
 use job::judge::Limits;
 use job::link::RunLink;
-use job::procedure::{Item, Procedure, ReadingSpec, Step};
+use job::procedure::words::{Own, UNKNOWN};
+use job::procedure::{Procedure, ReadingSpec, Step};
 use job::{Among, Job};
 use wasm_bindgen_futures::spawn_local;
 use web_sys::Element;
@@ -20,11 +25,19 @@ use web_sys::Element;
 use super::store::Store;
 use crate::browser::page;
 use crate::view::link::given_out;
+use press::Presses;
+use queue::{Queue, judge_again, take_over};
 use view::{Asked, Screen};
 
 /// The id of the place that press leaves for it, and of what is put below the step.
 const PLACE: &str = "page-run";
 const PANEL: &str = "run-panel";
+
+/// The fragment that a STOP which stands leads to, for `run.js`.
+const GO_ON: &str = "go-on";
+
+/// Where a word of the page has its example while it is this amplifier's.
+const EXAMPLE: &str = "data-example";
 
 /// A procedure on a page.
 struct Run {
@@ -32,11 +45,21 @@ struct Run {
     /// The address of the page that lists the jobs.
     jobs: String,
     store: Store,
-    /// The job as it last stood.
+    /// The job as it stands here, with what is still on its way to disk.
     job: Option<Job>,
+    queue: Queue,
+    /// Why the last change is not on disk.
+    unkept: Option<String>,
     /// Which step is shown; `None` while it is not run.
     shown: Option<String>,
     screen: Screen,
+    /// What is typed and does not count yet, by the name of its blank.
+    drafts: BTreeMap<String, String>,
+    /// Why readings of this step are taken before their time, by their ids.
+    early: BTreeMap<String, String>,
+    presses: Presses,
+    /// Whether a job is being begun.
+    begins: bool,
     came: Option<RunLink>,
     /// Whether it was run and left on this page: then a session of work is over.
     left: bool,
@@ -51,13 +74,22 @@ const OURS: Among<'_> = Among(&[&LIMITS]);
 pub async fn run(at_once: bool) {
     let Some(place) = page::by_id(PLACE) else { return };
     let attribute = |name: &str| place.get_attribute(name).unwrap_or_default();
+    if page::fragment().as_deref() == Some(GO_ON) {
+        page::set_fragment("");
+    }
     let Ok(procedure) = serde_json::from_str::<Procedure>(&attribute("data-procedure")) else { return };
     let store = Store::open().await;
     let run = Run {
         jobs: attribute("data-jobs"),
         job: None,
         shown: None,
+        queue: Queue::default(),
+        unkept: None,
         screen: Screen::Step,
+        drafts: BTreeMap::new(),
+        early: BTreeMap::new(),
+        presses: Presses::default(),
+        begins: false,
         came: page::fragment().and_then(|fragment| RunLink::read(&fragment)),
         left: false,
         procedure,
@@ -66,9 +98,18 @@ pub async fn run(at_once: bool) {
     let run = Rc::new(RefCell::new(run));
     load(&run).await;
     act::listen(&run, &place);
+    typing::listen(&run);
     listen_to_other_tabs(&run);
-    awake::count();
-    if at_once && act::is_under_way(&run) { act::go_on(&run).await } else { set(&run) }
+    let writes = run.clone();
+    page::hold(move || !writes.borrow().queue.is_empty());
+    let clock = run.clone();
+    awake::count(move || {
+        // What waited for a time is open now.
+        if clock.borrow().screen == Screen::Step && clock.borrow().shown.is_some() {
+            set(&clock);
+        }
+    });
+    if at_once && act::is_under_way(&run) { act::go_on(&run) } else { set(&run) }
 }
 
 /// What another tab changes of this job is seen at once; what is being typed stays.
@@ -80,13 +121,11 @@ fn listen_to_other_tabs(run: &Shared) {
             if run.borrow().job.as_ref().is_none_or(|job| job.id != id) {
                 return;
             }
+            let before = run.borrow().job.clone();
             let Ok(job) = store.load(&id).await else { return };
-            if run.borrow().job.as_ref() == Some(&job) {
-                return;
-            }
-            run.borrow_mut().stands(Some(job));
-            if run.borrow().screen == Screen::Step {
-                set(&run);
+            // What was done here meanwhile is newer, and brings with it what the other tab wrote.
+            if run.borrow().job == before {
+                take_over(&run, job);
             }
         });
     });
@@ -97,6 +136,7 @@ async fn load(run: &Shared) {
     let store = run.borrow().store.clone();
     let job = store.on_bench().await;
     run.borrow_mut().stands(job);
+    judge_again(run);
 }
 
 impl Run {
@@ -117,17 +157,16 @@ impl Run {
         self.procedure.step(self.shown.as_deref()?)
     }
 
-    /// A reading on a living amplifier begins with the mains going on again: what had to be waited for is waited for anew.
-    fn wait_anew(&self, item: &str) {
-        if self.is_live(item)
-            && let Some(step) = self.step()
-        {
-            timers(step).for_each(|timer| awake::forget(&self.clock(), timer));
-        }
-    }
-
     fn reading(&self, id: &str) -> Option<&ReadingSpec> {
         self.procedure.reading(id).map(|(_, reading)| reading)
+    }
+
+    /// The readings of a step that are asked of this amplifier.
+    fn asked_readings<'s>(&'s self, step: &'s Step) -> impl Iterator<Item = &'s ReadingSpec> {
+        let asks = |reading: &&ReadingSpec| {
+            self.job.as_ref().is_some_and(|job| self.procedure.asks(reading.when.as_ref(), job))
+        };
+        step.readings().filter(asks)
     }
 
     fn tick_stands(&self, id: &str) -> bool {
@@ -154,57 +193,64 @@ impl Run {
         self.job.as_ref().map(|job| Limits::of(reading, job, &OURS)).unwrap_or_default()
     }
 
-    /// What its timers are kept by: another job, and another run, wait anew.
-    fn clock(&self) -> String {
-        let page = &self.procedure.page;
-        self.job.as_ref().map(|job| format!("{} {page} {}", job.id, job.run(page))).unwrap_or_default()
+    /// What is not kept, in words.
+    fn trouble(&self) -> Option<String> {
+        self.unkept.clone().or_else(|| self.store.trouble())
     }
 
     /// What stands below the step.
     fn panel(&self) -> String {
         let (Some(step), Some(job)) = (self.step(), &self.job) else { return String::new() };
-        let trouble = self.store.trouble();
         let screen = match &self.screen {
             Screen::Off(item) => view::off(item),
-            Screen::Pad(pad) => match self.reading(&pad.item) {
+            Screen::Typing(items) => self.typing(job, items),
+            Screen::Stopped(stopped) => match self.reading(&stopped.item) {
                 Some(reading) => {
-                    let rise = self.course(job).rise(reading);
-                    view::pad(pad, reading, &self.limits(reading), Some(step), rise.as_deref())
+                    view::stop::stopped(stopped, reading, &self.limits(reading), job, &self.jobs)
                 }
                 None => return String::new(),
             },
-            Screen::Stopped(stopped) => match self.reading(&stopped.item) {
-                Some(reading) => view::stopped(stopped, reading, &self.limits(reading), &self.jobs),
-                None => return String::new(),
-            },
-            Screen::Reason(item) => view::reason(item),
-            Screen::Step => {
-                let open = self.open();
-                let at = open.iter().position(|state| state.id == step.id).unwrap_or(0);
-                let waits = open.get(at).map(|state| state.waits.clone()).unwrap_or_default();
-                let limits: Vec<(String, Limits)> =
-                    step.readings().map(|reading| (reading.id.clone(), self.limits(reading))).collect();
-                let is_end = |step: &Step| self.procedure.steps.last().is_some_and(|last| last.id == step.id);
-                let forward = gate::reached(&self.procedure, job);
-                let asked = Asked {
-                    step,
-                    job,
-                    course: &self.course(job),
-                    page: &self.procedure.page,
-                    waits: &waits,
-                    limits: &limits,
-                    survey: &self.jobs,
-                    first: at == 0,
-                    last: is_end(step),
-                    forward: forward
-                        .as_deref()
-                        .filter(|forward| open.iter().all(|state| state.id != *forward)),
-                    trouble: trouble.as_deref(),
-                };
-                asked.html()
-            }
+            Screen::Reason { item, early } => view::reason(item, *early),
+            Screen::Step => self.asked(job, step),
         };
-        screen.into_string()
+        let trouble = view::trouble(self.trouble().as_deref());
+        trouble.into_string() + &screen.into_string()
+    }
+
+    fn asked(&self, job: &Job, step: &Step) -> maud::Markup {
+        let open = self.open();
+        let at = open.iter().position(|state| state.id == step.id).unwrap_or(0);
+        let waits = open.get(at).map(|state| state.waits.clone()).unwrap_or_default();
+        let limits: Vec<(String, Limits)> =
+            step.readings().map(|reading| (reading.id.clone(), self.limits(reading))).collect();
+        let forward = gate::reached(&self.procedure, job);
+        let asked = Asked {
+            procedure: &self.procedure,
+            step,
+            job,
+            course: &self.course(job),
+            waits: &waits,
+            limits: &limits,
+            now: super::now(),
+            survey: &self.jobs,
+            first: at == 0,
+            last: self.procedure.steps.last().is_some_and(|last| last.id == step.id),
+            forward: forward.as_deref().filter(|forward| open.iter().all(|state| state.id != *forward)),
+        };
+        asked.html()
+    }
+
+    fn typing(&self, job: &Job, items: &[String]) -> maud::Markup {
+        let course = self.course(job);
+        let readings = items.iter().filter_map(|item| self.reading(item));
+        let asked: Vec<view::typing::Asked<'_>> = readings
+            .map(|reading| view::typing::Asked {
+                reading,
+                limits: self.limits(reading),
+                rise: course.rise(reading),
+            })
+            .collect();
+        view::typing::typing(&asked, job, &course, &self.drafts)
     }
 
     /// What stands before a run.
@@ -219,7 +265,7 @@ impl Run {
             view::came(&link.step, &readings, &unknown).into_string()
         });
         let begin =
-            view::begin(self.job.as_ref(), &self.procedure.page, &self.jobs, self.store.trouble().as_deref());
+            view::begin(self.job.as_ref(), &self.procedure.page, &self.jobs, self.trouble().as_deref());
         let export = (self.left && self.job.is_some()).then(|| view::export().into_string());
         came.unwrap_or_default() + &export.unwrap_or_default() + &begin.into_string()
     }
@@ -234,7 +280,8 @@ impl Run {
         Some(page::address(&link.written()))
     }
 
-    /// Puts this amplifier's figures into the printed lines of the step that is shown, and the examples back elsewhere.
+    /// Puts this amplifier's figures and words into the printed lines of the step that is shown, and the examples back
+    /// elsewhere.
     fn set_figures(&self) {
         for step in &self.procedure.steps {
             for reading in step.readings() {
@@ -244,6 +291,16 @@ impl Run {
                 page::say(page::first(&format!("[data-item='{}'] .figure", reading.id)).as_ref(), &figure);
             }
         }
+        for word in page::all(&format!("[{EXAMPLE}]")) {
+            page::say(Some(&word), &is(&word, EXAMPLE));
+            page::set_attribute(Some(&word), EXAMPLE, None);
+        }
+        let (Some(step), Some(job)) = (&self.shown, &self.job) else { return };
+        for word in page::all(&format!("#{step} [data-of]")) {
+            let own = Own::read(&is(&word, "data-of")).map(|own| own.words(job, &OURS));
+            page::set_attribute(Some(&word), EXAMPLE, word.text_content().as_deref());
+            page::say(Some(&word), own.as_deref().unwrap_or(UNKNOWN));
+        }
     }
 
     /// Whether the step that is shown has a reading that is taken on a living amplifier.
@@ -252,15 +309,16 @@ impl Run {
     }
 }
 
-/// Sets the page as the run stands.
+/// Sets the page as the run stands. Whoever stood on a button stands on it again.
 fn set(run: &Shared) {
+    let stood = page::focused().filter(|focused| focused.has_attribute("data-run"));
+    let stood = stood.map(|button| (is(&button, "data-run"), is(&button, "data-about")));
     let state = run.borrow();
     let root = page::first("html");
-    page::set_attribute(root.as_ref(), "data-working", state.shown.as_ref().map(|_| ""));
-    let screen = if state.screen == Screen::Step { "step" } else { "asking" };
-    page::set_attribute(root.as_ref(), "data-run-screen", state.shown.as_ref().map(|_| screen));
+    let screen = state.shown.as_ref().map(|_| state.screen.name());
+    page::set_attribute(root.as_ref(), "data-working", screen.map(|_| ""));
+    page::set_attribute(root.as_ref(), "data-run-screen", screen);
     page::set_attribute(page::first("[data-now]").as_ref(), "data-now", None);
-    page::set_attribute(page::by_id(PANEL).as_ref(), "data-clock", Some(&state.clock()));
     match &state.shown {
         None => {
             page::set_html(PLACE, &state.before());
@@ -277,31 +335,9 @@ fn set(run: &Shared) {
         state.set_figures();
     }
     awake::show();
-}
-
-/// Changes the job, on disk first, and shows what came of it.
-async fn change<T>(run: &Shared, deed: impl Fn(&mut Job) -> T) -> Option<T> {
-    let (store, id) = {
-        let run = run.borrow();
-        (run.store.clone(), run.job.as_ref()?.id.clone())
-    };
-    match store.change(&id, deed).await {
-        Ok((came, job)) => {
-            run.borrow_mut().stands(Some(job));
-            Some(came)
-        }
-        Err(why) => {
-            page::say(page::first(".stopped-job").as_ref(), &why);
-            None
-        }
+    if let Some((act, about)) = stood {
+        page::focus(page::first(&format!("[data-run='{act}'][data-about='{about}']")).as_ref());
     }
-}
-
-/// The items of a step that wait a time.
-fn timers(step: &Step) -> impl Iterator<Item = &str> {
-    step.items
-        .iter()
-        .filter_map(|item| if let Item::Timer(timer) = item { Some(timer.id.as_str()) } else { None })
 }
 
 /// Lets something happen later, out of an event.

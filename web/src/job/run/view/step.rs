@@ -1,0 +1,180 @@
+//! The step's own screen: what it asks, what it waits for, and the way on. The printed step stands above it.
+
+use job::gate::{Course, Wait, Why};
+use job::judge::Limits;
+use job::procedure::{Gate, Item, Procedure, ReadingSpec, SOCKETS, Step, TimerSpec};
+use job::{Job, Time};
+use maud::{Markup, html};
+
+use super::{CHANGED, HANDS_IN, MAINS_ON, button, for_this_amplifier, lacking, stands, words};
+
+/// The step's own screen: what it asks, and the way on.
+pub(in super::super) struct Asked<'a> {
+    pub(in super::super) procedure: &'a Procedure,
+    pub(in super::super) step: &'a Step,
+    pub(in super::super) job: &'a Job,
+    /// The run, and what of it still counts.
+    pub(in super::super) course: &'a Course<'a>,
+    pub(in super::super) waits: &'a [Wait],
+    /// The limits of each reading, by its id.
+    pub(in super::super) limits: &'a [(String, Limits)],
+    /// The time.
+    pub(in super::super) now: Time,
+    /// The address of the page on which the amplifier is described.
+    pub(in super::super) survey: &'a str,
+    pub(in super::super) first: bool,
+    pub(in super::super) last: bool,
+    /// The step that one came back from, if what is asked here must not be done again for a look.
+    pub(in super::super) forward: Option<&'a str>,
+}
+
+impl Asked<'_> {
+    pub(in super::super) fn html(&self) -> Markup {
+        html! {
+            @for item in self.step.items.iter().filter(|item| self.procedure.asks(item.when(), self.job)) {
+                div.asked { (self.item(item)) }
+            }
+            @if !self.waits.is_empty() {
+                div.waits role="status" {
+                    p { strong { "Closed" } ". The next step waits for:" }
+                    ul { @for wait in self.waits { li { (self.wait(wait)) } } }
+                }
+            }
+            div.run-way {
+                @if !self.first { (button("back", &self.step.id, "Back")) }
+                @if self.last {
+                    @if self.waits.is_empty() { (button("finish", &self.step.id, "Finish")) }
+                } @else {
+                    button.on type="button" data-run="next" data-about=(self.step.id) disabled[!self.waits.is_empty()] { "Next step" }
+                }
+                (button("leave", "", "Leave the run"))
+            }
+            @if let Some(forward) = self.forward {
+                p { "Only looked, and no hand was in the chassis? " (button("forward", forward, &format!("Forward to {}", words(forward)))) }
+            }
+            // Hands that just left a living amplifier have nothing to send.
+            @if !self.step.items.iter().any(|item| matches!(item, Item::Reading(reading) if reading.purpose.is_live())) { details.link { summary { "A link to this step and its readings, for the apprentice" } div id="run-link" {} } }
+        }
+    }
+
+    fn item(&self, item: &Item) -> Markup {
+        let id = item.id();
+        html! {
+            @match item {
+                Item::Reading(reading) => {
+                    p.quantity { (reading.quantity) }
+                    @if let Some((_, limits)) = self.limits.iter().find(|(known, _)| known == id) { (for_this_amplifier(limits)) (lacking(&limits.lacks(), self.survey)) }
+                    @let blanks = reading.blanks(self.job);
+                    @for blank in &blanks { (self.taken(reading, blank)) }
+                    @if blanks.is_empty() {
+                        p { "The job does not say how many output valves there are: " a href={ (self.survey) "#survey-" (SOCKETS) } data-run="go" data-about="" { "fill it in" } ", then go on here." }
+                    } @else { (self.way_in(reading, &blanks)) }
+                },
+                Item::Tick(tick) => {
+                    @let done = self.course.is_ticked(tick);
+                    button.tick-button type="button" role="checkbox" aria-checked=(done) data-run="tick" data-about=(id) {
+                        span.box aria-hidden="true" { @if done { "✓" } } " " (tick.text)
+                    }
+                },
+                Item::Choice(choice) => {
+                    @let chosen = self.job.chosen(&self.procedure.page, id);
+                    p.quantity { (choice.question) }
+                    @for option in &choice.options {
+                        p {
+                            button.tick-button type="button" role="radio" aria-checked=(chosen == Some(&option.id))
+                                data-run="choose" data-about={ (id) "." (option.id) } {
+                                span.box aria-hidden="true" { @if chosen == Some(&option.id) { "✓" } } " " (option.text)
+                            }
+                        }
+                    }
+                },
+                Item::Timer(timer) => { (self.clock(timer)) },
+            }
+        }
+    }
+
+    /// What was read in this run, and how it stands.
+    fn taken(&self, reading: &ReadingSpec, blank: &str) -> Markup {
+        html! {
+            @if let Some(read) = self.course.last(&reading.id, blank) {
+                p.taken {
+                    @if !blank.is_empty() { (blank) ": " }
+                    strong { (read.taken.text) } ", " (stands(self.course, &read)) "."
+                }
+            }
+        }
+    }
+
+    /// The button that leads to where it is typed. Before its time it is closed, and says for how long.
+    fn way_in(&self, reading: &ReadingSpec, blanks: &[&str]) -> Markup {
+        let unread = blanks.iter().any(|blank| self.course.last(&reading.id, blank).is_none());
+        let words = match (unread, blanks) {
+            (false, _) => "Read again",
+            (true, [_]) => "Enter the reading",
+            (true, _) => "Enter the readings",
+        };
+        let left = |blank: &&str| self.job.time_left(self.procedure, self.step, reading, blank, self.now);
+        let is_open = blanks.iter().any(|blank| {
+            left(blank).is_none() && (!unread || self.course.last(&reading.id, blank).is_none())
+        });
+        let timer = self.step.timers().find(|timer| timer.id == reading.after);
+        html! {
+            @match timer.filter(|_| !is_open) {
+                Some(timer) => {
+                    p {
+                        button type="button" data-run="read" data-about=(reading.id) disabled {
+                            (words)
+                            @if blanks.iter().filter_map(left).any(|(_, left)| left.is_some()) { ": closed for " (self.left(timer)) }
+                            @else { ": closed until “" (timer.text) "” is started for it, and over" }
+                        }
+                    }
+                    p { (button("early", &reading.id, "Open it early, with a written reason")) }
+                },
+                None => p { (button("read", &reading.id, words)) },
+            }
+        }
+    }
+
+    /// What is left of a time.
+    fn left(&self, timer: &TimerSpec) -> Markup {
+        let started = self.job.started(&self.procedure.page, &timer.id).map(|started| started.at.seconds());
+        html! { span.left role="timer" data-seconds=(timer.seconds) data-started=[started] {} }
+    }
+
+    /// A time to wait: what starts it, and what is left of it.
+    fn clock(&self, timer: &TimerSpec) -> Markup {
+        let again = if self.job.started(&self.procedure.page, &timer.id).is_some() { " again" } else { "" };
+        html! {
+            p.clock { (timer.text) ": " (self.left(timer)) }
+            p { (button("start", &timer.id, &format!("{}: start{again}", timer.start))) }
+        }
+    }
+
+    fn wait(&self, wait: &Wait) -> Markup {
+        let about = self.step.items.iter().find(|item| item.id() == wait.item);
+        let name = match about {
+            Some(Item::Reading(reading)) => reading.quantity.as_str(),
+            Some(Item::Tick(tick)) => tick.text.as_str(),
+            Some(Item::Choice(choice)) => choice.question.as_str(),
+            _ => "",
+        };
+        html! {
+            (name.trim_end_matches('.')) @if !wait.blank.is_empty() { ", " (wait.blank) } ": "
+            (match wait.why {
+                Why::NotRead => "not read in this run",
+                Why::OutOfRange => "out of range",
+                Why::CannotTell => "its limit was not known: read it again",
+                Why::Changed => CHANGED,
+                Why::HandsIn => HANDS_IN,
+                Why::MainsOn => MAINS_ON,
+                Why::Apart => "the readings lie too far apart",
+                Why::NotTicked => "not ticked",
+                Why::NotChosen => "not answered",
+                Why::FromFile => "it came with a file: read it again",
+                Why::Sockets => "the job does not say how many output valves there are",
+                Why::ChosenOtherwise => "answered otherwise than before: one of the two is wrong",
+            }) ". "
+            @if wait.gate == Gate::Soft { (button("excuse", &wait.item, "Pass with a written reason")) }
+        }
+    }
+}

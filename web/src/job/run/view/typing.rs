@@ -1,0 +1,178 @@
+//! Where readings are typed: what is asked, an input for each blank, the echo, the pad.
+
+use std::collections::BTreeMap;
+
+use job::Job;
+use job::gate::Course;
+use job::judge::{Doubt, Limits, TooEarly, lower, read_as};
+use job::procedure::{AS_EXPECTED, NOT_AS_EXPECTED, ReadingSpec};
+use maud::{Markup, html};
+
+use super::{button, minutes, said, stop_line};
+
+/// The id of the line in which a text is echoed, and of the place of what is offered instead of it.
+pub(in super::super) const ECHO: &str = "run-echo";
+/// See [`ECHO`].
+pub(in super::super) const OFFERS: &str = "run-offers";
+
+/// A reading on the screen.
+pub(in super::super) struct Asked<'a> {
+    pub(in super::super) reading: &'a ReadingSpec,
+    pub(in super::super) limits: Limits,
+    /// What the readings come to, where it is a rise and they are all there.
+    pub(in super::super) rise: Option<String>,
+}
+
+/// The screen. `drafts` is what was typed before and does not count yet, by the name of its blank.
+pub(in super::super) fn typing(
+    asked: &[Asked<'_>],
+    job: &Job,
+    course: &Course<'_>,
+    drafts: &BTreeMap<String, String>,
+) -> Markup {
+    html! {
+        @for Asked { reading, limits, .. } in asked {
+            section.typed aria-label=(reading.quantity) {
+                p.quantity { (reading.quantity) }
+                dl {
+                    @if !reading.probes.is_empty() { div { dt { "Probes" } dd { (said(&reading.probes, job)) } } }
+                    @if !reading.expect.is_empty() { div { dt { "Expect" } dd { (said(&reading.expect, job)) } } }
+                }
+                (stop_rule(&stop_line(reading, limits)))
+                div.blanks {
+                    @for blank in reading.blanks(job) {
+                        @let name = format!("{}.{blank}", reading.id);
+                        @let label = if blank.is_empty() { "Reading" } else { blank };
+                        @let text = drafts.get(&name).map(String::as_str);
+                        div.blank-typed {
+                            p.head {
+                                @if reading.is_seen() { strong { (blank) } } @else { label for={ "run-" (name) } { (label) } }
+                                " " span data-stands=(name) { (standing(course, &reading.id, blank)) }
+                            }
+                            @if reading.is_seen() { (by_eye(&name)) } @else { (input(&name, &reading.unit, text)) }
+                        }
+                    }
+                }
+            }
+        }
+        @if !asked.iter().all(|asked| asked.reading.is_seen()) {
+            div.keys {
+                p.echo id=(ECHO) role="status" {}
+                div.offers id=(OFFERS) {}
+                (pad())
+            }
+        }
+        div.run-way {
+            @for Asked { reading, rise, .. } in asked {
+                @if let Some(rise) = rise {
+                    @for blank in reading.blanks(job) {
+                        (take(&format!("{}.{blank}", reading.id), rise, &format!("Take {rise}, as the readings have it")))
+                    }
+                }
+            }
+            (button("cancel", "", "Back to the step"))
+        }
+    }
+}
+
+/// The rule of a reading: at what to stop.
+pub(in super::super) fn stop_rule(line: &str) -> Markup {
+    html! { @if !line.is_empty() { p.stop-rule { "Stop if " (lower(line)) "." } } }
+}
+
+/// An input of text, and nothing but: a screen's own keyboard stays away, the pad is there.
+fn input(name: &str, unit: &str, text: Option<&str>) -> Markup {
+    html! {
+        span.entry {
+            input type="text" id={ "run-" (name) } data-blank=(name) value=[text] inputmode="none" autocomplete="off"
+                autocapitalize="off" autocorrect="off" spellcheck="false" enterkeyhint="enter" aria-describedby=(ECHO);
+            " " span.unit { (unit) }
+        }
+    }
+}
+
+fn by_eye(name: &str) -> Markup {
+    html! { div.run-way { (take(name, AS_EXPECTED, "As expected")) (take(name, NOT_AS_EXPECTED, "Not as expected")) } }
+}
+
+/// A button that takes a text for a blank.
+fn take(name: &str, text: &str, words: &str) -> Markup {
+    html! { button type="button" data-run="take" data-about=(text) data-name=(name) { (words) } }
+}
+
+/// What is offered in the place of a text that was asked back.
+pub(in super::super) fn offers(name: &str, offers: &[String]) -> Markup {
+    html! { @for text in offers { (take(name, text, text)) " " } }
+}
+
+/// What confirms a value that is hard to believe.
+pub(in super::super) fn confirm(name: &str, doubt: &Doubt) -> Markup {
+    html! { button type="button" data-run="confirm" data-about=(doubt.text) data-name=(name) { "It is " (doubt.text) } }
+}
+
+/// What is said of a reading before its time.
+pub(in super::super) fn too_early(early: &TooEarly) -> String {
+    let TooEarly { timer, left, read } = early;
+    let left = left.map_or_else(
+        || "it was not started for this reading".to_owned(),
+        |left| format!("{} are left", minutes(left)),
+    );
+    format!("{read} comes too early for “{timer}”: {left}. A written reason opens it, in the step.")
+}
+
+/// How a blank stands, with what was read; empty of one that was not read in this run.
+pub(in super::super) fn standing(course: &Course<'_>, item: &str, blank: &str) -> String {
+    let Some(read) = course.last(item, blank) else { return String::new() };
+    let word = if course.lapse(&read).is_some() { "read again" } else { read.taken.judged.words() };
+    format!("{}: {word}", read.taken.text)
+}
+
+/// A text as it is understood, with its unit, beside the limit; or what is wrong with it. Nothing where nothing is typed.
+pub(in super::super) fn echo(spec: &ReadingSpec, name: &str, text: &str, limits: &Limits) -> String {
+    let blank = name.split_once('.').map_or("", |(_, blank)| blank);
+    let blank = if blank.is_empty() { String::new() } else { format!("{blank}: ") };
+    let range = limits.words();
+    if text.trim().is_empty() {
+        return if range.is_empty() { blank } else { format!("{blank}{range}") };
+    }
+    match read_as(spec, text) {
+        Ok(read) if range.is_empty() => format!("{blank}{read}"),
+        Ok(read) => format!("{blank}{read} · {range}"),
+        Err(problem) => problem.message,
+    }
+}
+
+/// The pad: it types into the input, and takes nothing but by Enter. It stays out of the way of the tabulator, for whoever
+/// has that has the other keys too.
+fn pad() -> Markup {
+    html! {
+        div.pad role="group" aria-label="Pad" {
+            @for (key, name) in KEYS {
+                button type="button" tabindex="-1" data-key=(key) aria-label=(name) { (key) }
+            }
+            button.on type="button" tabindex="-1" data-run="enter" data-about="" { "Enter" }
+        }
+    }
+}
+
+/// The keys of the pad row by row, and their names.
+const KEYS: [(&str, &str); 18] = [
+    ("7", "7"),
+    ("8", "8"),
+    ("9", "9"),
+    ("−", "minus"),
+    ("⌫", "take the last back"),
+    ("4", "4"),
+    ("5", "5"),
+    ("6", "6"),
+    (".", "point"),
+    ("OL", "over limit: open"),
+    ("1", "1"),
+    ("2", "2"),
+    ("3", "3"),
+    ("m", "milli"),
+    ("M", "mega"),
+    ("0", "0"),
+    ("k", "kilo"),
+    ("µ", "micro"),
+];
