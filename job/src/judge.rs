@@ -12,6 +12,7 @@ mod take;
 
 use calc_core::calculator::{Inputs, Outcome, Problem};
 use calc_core::calculators::Group;
+use calc_core::quantity::notation::LONGEST;
 
 pub(crate) use limits::Limit;
 pub use limits::{Lack, Limits};
@@ -237,8 +238,9 @@ fn seen(spec: &ReadingSpec, text: &str, limits: &Limits) -> Judgement {
         }),
         other => Judgement::Unread(Problem {
             message: format!(
-                "{}: “{other}” cannot be used; it is {AS_EXPECTED} or {NOT_AS_EXPECTED}.",
-                spec.quantity
+                "{}: “{}” cannot be used; it is {AS_EXPECTED} or {NOT_AS_EXPECTED}.",
+                spec.quantity,
+                other.chars().take(LONGEST).collect::<String>()
             ),
             offers: vec![AS_EXPECTED.to_owned(), NOT_AS_EXPECTED.to_owned()],
         }),

@@ -87,6 +87,23 @@ fn what_was_removed_stays_removed_until_it_is_put_back() {
     assert_eq!(stand(&one, &other), (vec![true, true], false));
 }
 
+/// Whichever copy is the newer, what was started earlier by the clock shortens no wait.
+#[test]
+fn of_two_starts_of_a_timer_the_one_counts_that_has_longer_to_go() {
+    let mut job = Job::new("a", "head", at(1));
+    job.begin("p.html", "step-1", at(1));
+    let started = |seconds: u64, changed: u64| {
+        let mut job = job.clone();
+        job.start("p.html", "ten", at(seconds));
+        job.changed = at(changed);
+        job
+    };
+    for (one, other) in [((10, 20), (500, 30)), ((500, 20), (10, 30))] {
+        let merged = started(one.0, one.1).merged(started(other.0, other.1));
+        assert_eq!(merged.started("p.html", "ten").unwrap().at, at(500));
+    }
+}
+
 proptest! {
     /// Both copies begin alike and each adds its own: nothing is lost, nothing doubled, and merging again changes nothing.
     #[test]

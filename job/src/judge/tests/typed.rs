@@ -112,6 +112,11 @@ fn a_long_text_is_refused_by_name_before_it_is_read() {
             problem.message
         );
     }
+    let seen = ReadingSpec { unit: "seen".into(), ..spec.clone() };
+    let Judgement::Unread(problem) = judged(&seen, &"x".repeat(300_000), &job()) else {
+        panic!("it was taken")
+    };
+    assert!(problem.message.len() < 300, "{}", problem.message);
     assert_eq!(judged(&spec, &format!("{}3", " ".repeat(5_000)), &job()), Judgement::InRange);
 }
 
