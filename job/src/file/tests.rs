@@ -358,6 +358,7 @@ proptest! {
     fn no_damaged_file_is_read(damage in damage()) {
         let whole = write(&kept());
         let bytes = damaged(&whole, &damage);
+        prop_assert_eq!(import(&bytes).is_ok(), bytes == whole.as_bytes());
         match read_bytes(&bytes) {
             Ok(job) => {
                 prop_assert!(bytes == whole.as_bytes(), "a damaged file was read");

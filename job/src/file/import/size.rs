@@ -1,6 +1,8 @@
-//! No text and no list in a file from outside is longer than the book makes them, so that every page that shows one opens.
+//! No text and no list in a file from outside is longer than the book makes them, so that every page that shows one opens; and
+//! nothing stands twice in it, of which one would be lost without a word.
 
 use std::borrow::Cow;
+use std::collections::BTreeSet;
 use std::fmt;
 
 use calc_core::quantity::notation::LONGEST;
@@ -97,6 +99,7 @@ impl<'de> Visitor<'de> for Member<'_> {
 
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<(), A::Error> {
         let mut entries = 0;
+        let mut keys = BTreeSet::new();
         while let Some(key) = map.next_key::<Cow<'de, str>>()? {
             // What was removed is named by its whole text.
             let most = if self.list == "removed" { TEXT + LINE } else { LINE };
@@ -105,6 +108,9 @@ impl<'de> Visitor<'de> for Member<'_> {
             self.entries(entries)?;
             let list = if self.list.is_empty() { &*key } else { self.list };
             map.next_value_seed(Member { list, name: &key })?;
+            if let Some(twice) = keys.replace(key) {
+                return Err(A::Error::custom(format!("“{}” stands twice in it", shortened(&twice))));
+            }
         }
         Ok(())
     }

@@ -225,6 +225,18 @@ fn what_is_too_long_is_refused_by_name() {
     assert!(imported(&longest).doubts.is_empty());
 }
 
+/// The last of two was taken without a word.
+#[test]
+fn what_stands_twice_is_refused() {
+    let text = rich().to_string();
+    let value = r#""anode-voltage":{"text":"440 V","at":"2026-11-25T21:11:02Z","from":"typed","after":0}"#;
+    let twice = text.replacen("\"values\":{", &format!("\"values\":{{{value},"), 1);
+    let sum = checksum(VERSION, &twice);
+    let file = format!(r#"{{"format":"{FORMAT}","version":{VERSION},"sha256":"{sum}","job":{twice}}}"#);
+    let said = import(file.as_bytes()).unwrap_err().to_string();
+    assert!(said.contains("“anode-voltage” stands twice in it"), "{said}");
+}
+
 /// Every reading another, 5,000 changes half of which were removed: 28 s once, in the browser.
 #[test]
 fn no_job_that_is_taken_in_takes_longer_than_it_is_long() {

@@ -142,7 +142,11 @@ fn named(quantity: &str, blank: &str) -> String {
 fn joined<'t>(taken: impl Iterator<Item = &'t Taken>) -> String {
     let one = |taken: &Taken| {
         let blank = if is_socket(&taken.blank) { "" } else { &taken.blank };
-        let stopped = if taken.judged == Judged::Stop { " (out of range)" } else { "" };
+        let stopped = match (taken.judged, taken.from_file) {
+            (Judged::Stop, false) => " (out of range)",
+            (Judged::Stop, true) => " (out of range, as its file says)",
+            _ => "",
+        };
         format!("{blank} {}{stopped}", read(taken)).trim_start().to_owned()
     };
     taken.map(one).collect::<Vec<_>>().join(", ")
