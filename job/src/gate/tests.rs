@@ -288,7 +288,8 @@ fn what_was_before_a_part_was_changed_opens_no_hard_gate() {
         frontier(&states).unwrap().waits.iter().map(|wait| wait.why).collect::<Vec<_>>()
     };
     assert_eq!(whys(&job), [Why::Changed, Why::NotTicked]);
-    assert!(job.is_before(job.last(PAGE, "bias", "").unwrap()));
+    let state = crate::sheet::shown::Made::of(&job).state(job.last(PAGE, "bias", "").unwrap());
+    assert_eq!(state, crate::sheet::shown::State::Before);
     // A change that was never made withdraws nothing.
     let key = job.changes[1].key();
     job.remove(key.clone(), true, NOW);

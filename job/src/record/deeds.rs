@@ -45,24 +45,16 @@ impl Job {
         self.changed = at;
     }
 
-    /// Whether a value was read off the amplifier before it was last changed.
+    /// Whether a value was read off the amplifier before it was last changed, or is said to be younger than any change.
     #[must_use]
     pub fn is_stale(&self, id: &str) -> bool {
         let measured = values::find(id).is_ok_and(|known| known.measured);
-        measured && self.values.get(id).is_some_and(|value| self.has_changed_since(value.after))
+        let is_old = |value: &Value| value.after > self.changes.len() || self.has_changed_since(value.after);
+        measured && self.values.get(id).is_some_and(is_old)
     }
 
-    /// Whether the amplifier is another than the one that a reading was judged by: a value that its limits were worked out
-    /// from is not what it was, or was measured before a change. What its own procedure reads on the way is its course and
-    /// changes nothing of what was read before.
-    #[must_use]
-    pub fn is_outdated(&self, taken: &Taken) -> bool {
-        let measured = |id: &String| values::find(id).is_ok_and(|known| known.measured);
-        self.is_described_otherwise(taken)
-            || (taken.by.iter().flatten().any(|(id, _)| measured(id)) && self.has_changed_since(taken.after))
-    }
-
-    /// Whether a value that the limits of a reading were worked out from is not what it was.
+    /// Whether a value that the limits of a reading were worked out from is not what it was. What its own procedure reads on the
+    /// way is its course and changes nothing of what was read before.
     pub(crate) fn is_described_otherwise(&self, taken: &Taken) -> bool {
         let own =
             |from: &From| matches!(from, From::Reading { procedure, .. } if *procedure == taken.procedure);
@@ -173,18 +165,6 @@ impl Job {
     pub fn change(&mut self, change: Change) {
         self.changed = change.at;
         self.changes.push(change);
-    }
-
-    /// Whether a reading was taken before the first change.
-    #[must_use]
-    pub fn is_before(&self, taken: &Taken) -> bool {
-        !self.changes.iter().take(taken.after).any(|change| self.stands(change))
-    }
-
-    /// Whether a reading was taken after the last change.
-    #[must_use]
-    pub fn is_after(&self, taken: &Taken) -> bool {
-        !self.is_before(taken) && !self.has_changed_since(taken.after)
     }
 
     /// Whether the amplifier was changed after so many changes. Those that were removed were never made.
