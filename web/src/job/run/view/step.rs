@@ -6,7 +6,7 @@ use job::procedure::{Gate, Item, Procedure, ReadingSpec, SOCKETS, Step, TimerSpe
 use job::{Job, Time};
 use maud::{Markup, html};
 
-use super::{CHANGED, HANDS_IN, MAINS_ON, button, for_this_amplifier, lacking, stands, words};
+use super::{CHANGED, HANDS_IN, MAINS_ON, button, for_this_amplifier, lacking, said, stands, words};
 
 /// The step's own screen: what it asks, and the way on.
 pub(in super::super) struct Asked<'a> {
@@ -174,6 +174,9 @@ impl Asked<'_> {
                 Why::Sockets => "the job does not say how many output valves there are",
                 Why::ChosenOtherwise => "answered otherwise than before: one of the two is wrong",
             }) ". "
+            @if let (Why::Apart, Some(Item::Reading(reading))) = (wait.why, about) {
+                @if !reading.alike_means.is_empty() { "It likely means: " (said(&reading.alike_means, self.job)) " " }
+            }
             @if wait.gate == Gate::Soft { (button("excuse", &wait.item, "Pass with a written reason")) }
         }
     }
