@@ -1,6 +1,7 @@
 //! Whatever is built leads to an answer or to a problem at a field.
 
 use crate::calculator::Inputs;
+use crate::calculators::asked::{report, value};
 use proptest::prelude::*;
 
 /// A value spread evenly over its decades.
@@ -45,6 +46,22 @@ proptest! {
                 prop_assert!(swing.margin.value > 0.0 && swing.margin.value < supply);
             }
             None => prop_assert!(outcome.fields.iter().any(|field| field.problem.is_some())),
+        }
+    }
+}
+
+/// 100 % is a tolerance that may be typed: one end of it leaves nothing of a resistor.
+#[test]
+fn a_tolerance_of_the_whole_value_does_not_panic() {
+    for (kind, fields) in [
+        ("pair", &["load", "anode-1", "anode-2", "cathode", "tail", "supply"][..]),
+        ("split", &["load", "anode-load", "cathode-load", "bias-resistor", "supply"]),
+    ] {
+        for field in fields {
+            let tolerance = format!("{field}.tolerance");
+            let report = report("phase-inverter", &[("kind", kind), (&tolerance, "100 %")]);
+            assert!(value(&report, "swing") > 0.0, "{field}");
+            assert!(!report.as_text("").contains("NaN"), "{field}: {}", report.as_text(""));
         }
     }
 }
