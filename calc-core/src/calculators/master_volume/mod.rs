@@ -8,8 +8,10 @@
 //! ```text
 //! H    = V_g / V_i                        from the inverter with nothing on it to the grid, at 1 kHz
 //! R_gc = R_s + n R_w + N R_b              bench rule 28
-//! R_10 = R_P ∥ R_f                        full up, the fail-safe resistor across the whole track
-//! V_m  = V_g1 R_m / (R_m + R_f + R_b)     what a meter reads at a grid that only R_f holds
+//! R_10 = R_P ∥ (R_f + R_s) / n            full up, the fail-safe resistors of n grid tags across the whole track; ∥ R_f
+//!                                         where one at the pot or the socket serves the side
+//! V_m  = V_g1 R_m / (R_m + R_h + R_b)     what a meter reads at a grid that only fail-safe resistors hold: R_h its own, beside
+//!                                         those of the side's other valves through both stoppers
 //! V_x  = V_s                              along a section of the track, full up; 2 V_s across the two grids
 //! P_x  = V_x² / R_P                       an overdriven inverter's square wave
 //! ```
@@ -126,9 +128,9 @@ pub struct Found {
     grid_circuit: f64,
     grid_circuit_most: f64,
     grid_circuit_lifted: Option<f64>,
-    /// What the meter reads at a grid that only the fail-safe resistor holds.
+    /// What the meter reads at a grid that only the fail-safe resistors of its side hold.
     lifted_reading: Option<f64>,
-    /// Track and fail-safe resistor side by side, full up.
+    /// Track and fail-safe resistors side by side, full up.
     beside: Option<f64>,
     load: f64,
     load_least: f64,
@@ -201,8 +203,10 @@ impl Calculator for MasterVolume {
             grid_circuit: circuit.grid_circuit(share),
             grid_circuit_most: circuit.grid_circuit(top),
             grid_circuit_lifted: circuit.grid_circuit_lifted(),
-            lifted_reading: circuit.safe.map(|(_, safe)| self.bias.si() * METER / (METER + safe + source)),
-            beside: circuit.safe.map(|(_, safe)| 1.0 / (1.0 / circuit.track + 1.0 / safe)),
+            lifted_reading: circuit
+                .held_by_safe()
+                .map(|held| self.bias.si() * METER / (METER + held + source)),
+            beside: circuit.safe_from_wiper().map(|safe| 1.0 / (1.0 / circuit.track + 1.0 / safe)),
             load: circuit.load(share, MIDDLE),
             load_least: circuit.load_least(MIDDLE),
             along: self.along(),
