@@ -13,7 +13,7 @@
 //! V_m  = V_g1 R_m / (R_m + R_h + R_b)     what a meter reads at a grid that only fail-safe resistors hold: R_h its own, beside
 //!                                         those of the side's other valves through both stoppers
 //! V_x  = V_s                              along a section of the track, full up; 2 V_s across the two grids
-//! P_x  = V_x² / R_P                       an overdriven inverter's square wave
+//! P_x  = V_x² / R_P                       an overdriven inverter's square wave; in a rheostat's used part: `parts`
 //! ```
 //!
 //! Units: Ω, F, V, A, Hz, dB; the knob from 0 to 10. Errors: measured points that are no law. Sources: Ohm's law, modified
@@ -38,6 +38,7 @@ mod words;
 use std::rc::Rc;
 
 use circuit::{Circuit, Place, Topology};
+use parts::Used;
 
 use crate::calculator::{Answer, Ask, Calculator, Export, Impossible, Later, Margins, Report, Sheet, Table};
 use crate::calculators::track::Track;
@@ -138,6 +139,8 @@ pub struct Found {
     /// At the inverter's highest swing, full up.
     along: f64,
     heat: f64,
+    /// A rheostat's track at its worst knob.
+    used: Option<Used>,
     balance: Option<f64>,
     /// For a degree more, a degree less.
     feel: (Option<f64>, Option<f64>),
@@ -211,6 +214,7 @@ impl Calculator for MasterVolume {
             load_least: circuit.load_least(MIDDLE),
             along: self.along(),
             heat: self.along() * self.along() / circuit.track,
+            used: self.used(&circuit),
             residual: circuit.residual(self.imbalance.si(), MIDDLE),
             balance,
             feel,
@@ -264,6 +268,22 @@ impl Calculator for MasterVolume {
             ),
             Answer::new("track-power", "P_x", "The same as heat, a square wave", Power::of(found.heat)),
         ]);
+        if let Some(Used { heat, current }) = found.used {
+            let heat = Power::of(heat);
+            answers.push(Answer::new(
+                "used-power",
+                "P_u",
+                "Heat in its used part, at the worst setting",
+                heat,
+            ));
+            let current = ElectricCurrent::of(current);
+            answers.push(Answer::new(
+                "used-current",
+                "I_u",
+                "Current in its used part, at the lowest",
+                current,
+            ));
+        }
         answers.extend(
             found.balance.map(|balance| decibel("balance", "", "Left and right apart, here", balance)),
         );
@@ -280,7 +300,8 @@ impl Calculator for MasterVolume {
         self.say(found, margins, report);
         self.working(found, report);
         // What the margins cannot tell is bought by the value itself.
-        let bears = [("track-voltage", found.along), ("track-power", found.heat)];
+        let heat = found.used.map_or(("track-power", found.heat), |used| ("used-power", used.heat));
+        let bears = [("track-voltage", found.along), heat];
         let bears = bears.map(|(id, value)| margins.of(id).high.max(value));
         let both = Rc::new((self.clone(), found.circuit.clone()));
         let mut table = |make: fn(&Self, &Circuit, [f64; 2]) -> Table| {

@@ -194,3 +194,26 @@ fn each_grid_tag_has_its_own_resistor_and_all_hold_the_lifted_grid() {
     let found = asked::value(&pot, "lifted-reading");
     assert!((found + 37.663).abs() < 0.005, "{found}");
 }
+
+/// By hand: 150 V from 18 kΩ with a leak of 220 kΩ across are 138.66 V from 16.64 kΩ; a part of the track of as much takes the
+/// most, 138.66² / (4 × 16.64 k) = 289 mW. At the low end 150 V drive 8.3 mA; 200 mW in 250 kΩ are 0.89 mA.
+#[test]
+fn a_rheostat_is_judged_by_the_used_part_of_its_track_at_its_worst_knob() {
+    let bears = [("topology", "across"), ("element-power", "200 mW"), ("element-voltage", "400 V")];
+    let report = asked::report("master-volume", &bears);
+    let used = asked::value(&report, "used-power");
+    assert!(asked::near(used, 0.289, 2e-3), "{used}");
+    let current = asked::value(&report, "used-current");
+    assert!(asked::near(current, 8.33e-3, 2e-3), "{current}");
+    assert_ne!(asked::standing(&report, "Heat in the used part of the track"), "within");
+    assert_eq!(asked::standing(&report, "Current in the used part of the track"), "beyond");
+    let parts = report.tables.last().unwrap().get();
+    assert!(!parts.rows[0][2].contains("142"), "{}", parts.rows[0][2]);
+    // A divider has its whole track across the swing.
+    let divider = asked::report("master-volume", &[]);
+    assert!(divider.answers.iter().all(|answered| answered.answer.id != "used-power"));
+    // Across both grids: 300 V from 36 kΩ, leaks of 440 kΩ across: 277.3 V from 33.28 kΩ, 578 mW.
+    let bridge = asked::report("master-volume", &[("topology", "bridge")]);
+    let used = asked::value(&bridge, "used-power");
+    assert!(asked::near(used, 0.578, 2e-3), "{used}");
+}
