@@ -112,7 +112,7 @@ impl Pair {
             share: whole.share(&ends)?,
             imbalance: Ratio::of(gains[1] / gains[0] - 1.0),
             heater: ElectricPotential::of(heater.abs()),
-            heater_peak: ElectricPotential::of(heater.abs().max((heater + ends.cathode.si()).abs())),
+            heater_peak: ends.heater_peak(heater),
             course: Box::new(move || driven.course(tails)),
         })
     }
@@ -263,7 +263,7 @@ impl Driven {
         let ends = Ends {
             drive: ElectricPotential::of(drive),
             swing: ElectricPotential::of(Ends::smallest(moved)),
-            cathode: ElectricPotential::of(upper.cathode - idle * self.below),
+            cathodes: [upper, lower].map(|moved| moved.cathode - idle * self.below),
             moved,
         };
         Some((ends, [least, most]))

@@ -105,7 +105,7 @@ impl Split {
                 drive(change).ok_or_else(shut)?.max(drive(-change).map_or(0.0, |drive| -drive)),
             ),
             swing: ElectricPotential::of(Ends::smallest(moved)),
-            cathode: ElectricPotential::of(change * (loads[1].si() + r_b)),
+            cathodes: [change, -change].map(|change| change * (loads[1].si() + r_b)),
             moved,
         };
         let course = move || {
@@ -130,7 +130,7 @@ impl Split {
             ends,
             imbalance: Ratio::of(gains[1] / gains[0] - 1.0),
             heater: ElectricPotential::of(heater.abs()),
-            heater_peak: ElectricPotential::of(heater.abs().max((heater + ends.cathode.si()).abs())),
+            heater_peak: ends.heater_peak(heater),
             course: Box::new(course),
         })
     }
