@@ -93,23 +93,32 @@ impl Split {
         let rise =
             root(0.0, across / line, |rise| triode.current(across - rise * line, 0.0) - current - rise)
                 .unwrap_or(0.0);
-        let change = rise.min(current * (1.0 - SHUT));
         let drive = move |change: f64| -> Option<f64> {
             let grid = triode.grid_for(across - change * line, current + change)?;
             Some(grid - bias + change * (loads[1].si() + r_b))
         };
         let out = move |change: f64| [-change * loads[0].si(), change * loads[1].si()];
-        let moved = [out(change), out(-change)];
+        // Up the grid comes to its cathode, down the valve shuts; the nearer end's drive is the drive of both ways.
+        let (most, least) = (rise, -current * (1.0 - SHUT));
+        let (up, down) = (drive(most).ok_or_else(shut)?, drive(least).ok_or_else(shut)?);
+        let wanted = up.min(-down);
+        let to = |wanted: f64, end: f64| {
+            let off = |change: f64| drive(change).map_or(f64::NAN, |drive| drive - wanted);
+            root(end.min(0.0), end.max(0.0), off).unwrap_or(end)
+        };
+        let (most, least) = if up > wanted { (to(wanted, most), least) } else { (most, to(-wanted, least)) };
+        let moved = [out(most), out(least)];
         let ends = Ends {
-            drive: ElectricPotential::of(
-                drive(change).ok_or_else(shut)?.max(drive(-change).map_or(0.0, |drive| -drive)),
-            ),
+            drive: ElectricPotential::of(wanted),
             swing: ElectricPotential::of(Ends::smallest(moved)),
-            cathodes: [change, -change].map(|change| change * (loads[1].si() + r_b)),
+            cathodes: [most, least].map(|change| change * (loads[1].si() + r_b)),
             moved,
         };
         let course = move || {
-            let steps = (-40..=40).map(|step| change * f64::from(step) / 32.0);
+            let steps = (-40..=40).map(|step| {
+                let part = f64::from(step) / 32.0;
+                part.abs() * if step < 0 { least } else { most }
+            });
             let point = |change: f64| drive(change).map(|drive| [drive, out(change)[0], out(change)[1]]);
             steps.filter_map(point).collect()
         };
