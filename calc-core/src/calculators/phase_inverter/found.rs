@@ -43,7 +43,7 @@ pub(super) struct Side {
     /// With its load beside it.
     pub(super) load: ElectricalResistance,
     pub(super) gain: f64,
-    /// For two loads alike.
+    /// For the load on both.
     pub(super) output: ElectricalResistance,
     /// For a load on this side alone.
     pub(super) alone: ElectricalResistance,

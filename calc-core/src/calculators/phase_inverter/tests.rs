@@ -88,3 +88,19 @@ fn a_split_load_swings_what_the_same_drive_gives_either_way() {
     assert!(near(value(&report, "drive"), 64.61, 1e-3), "{}", value(&report, "drive"));
     assert!(near(value(&report, "swing"), 58.17, 1e-3), "{}", value(&report, "swing"));
 }
+
+/// How far the open output falls with 1 MΩ on both sides, by ngspice: 1 MΩ × (1.02032 / 1.01314 − 1) and so on.
+#[test]
+fn a_split_load_of_unequal_loads_has_two_output_resistances() {
+    for (anode, cathode, ohms) in [
+        ("58k8", "53k2", [7084.6, 1758.2]),
+        ("53k2", "58k8", [-3316.1, 1983.5]),
+        ("56k", "56k", [1880.9, 1881.1]),
+    ] {
+        let typed = [("kind", "split"), ("load", "1M"), ("anode-load", anode), ("cathode-load", cathode)];
+        let report = report("phase-inverter", &typed);
+        for (id, ohms) in ["output-resistance-1", "output-resistance-2"].into_iter().zip(ohms) {
+            assert!(near(value(&report, id), ohms, 3e-3), "{anode} {cathode}, {id}: {}", value(&report, id));
+        }
+    }
+}
