@@ -45,7 +45,7 @@ pub(super) struct Side {
     pub(super) gain: f64,
     /// For the load on both.
     pub(super) output: ElectricalResistance,
-    /// For a load on this side alone.
+    /// For a load on this side alone, none on the other.
     pub(super) alone: ElectricalResistance,
 }
 

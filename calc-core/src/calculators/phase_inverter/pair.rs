@@ -87,7 +87,7 @@ impl Pair {
             load: loads[side],
             gain: gains[side],
             output: parallel(self.anodes[side], slopes[side].ra),
-            alone: parallel(self.anodes[side], self.inside(slopes, loads, side)),
+            alone: parallel(self.anodes[side], self.inside(slopes, side)),
         };
         let driven = Driven {
             triode: *triode,
@@ -130,15 +130,11 @@ impl Pair {
         [loads[0].si() * (drives - holds[0] * follows), loads[1].si() * (holds[1] * follows)]
     }
 
-    /// What a side's valve is to a current into its anode: itself, and the cathodes' resistance as it magnifies it.
-    fn inside(
-        &self,
-        slopes: [Slopes; 2],
-        loads: [ElectricalResistance; 2],
-        side: usize,
-    ) -> ElectricalResistance {
+    /// What a side's valve is to a current into its anode, with no load on the other: itself, and the cathodes' resistance
+    /// as it magnifies it.
+    fn inside(&self, slopes: [Slopes; 2], side: usize) -> ElectricalResistance {
         let other = 1 - side;
-        let (_, holds, _) = self.followed(slopes, loads);
+        let (_, holds, _) = self.followed(slopes, self.anodes);
         let cathodes = 1.0 / (1.0 / self.below() + holds[other]);
         slopes[side].ra + ElectricalResistance::of((slopes[side].mu.si() + 1.0) * cathodes)
     }

@@ -77,8 +77,9 @@ impl Split {
         let gains = self.gains(slopes, loads);
         let currents = ElectricCurrent::of(current);
         let (mu, ra) = (slopes.mu.si(), slopes.ra.si());
-        let into_anode = ra + (mu + 1.0) * (r_b + loads[1].si());
-        let into_cathode = r_b + (ra + loads[0].si()) / (mu + 1.0);
+        // The other side has its own resistor and no load.
+        let into_anode = ra + (mu + 1.0) * (r_b + r_k);
+        let into_cathode = r_b + (ra + r_a) / (mu + 1.0);
         let side = |at: usize, voltage: f64, own, inside: f64| Side {
             current: currents,
             voltage: ElectricPotential::of(voltage),

@@ -104,3 +104,13 @@ fn a_split_load_of_unequal_loads_has_two_output_resistances() {
         }
     }
 }
+
+/// The pair by the audit's independent computation and ngspice (48.44 kΩ, its leaks of 1 MΩ counted), where 44.3 kΩ is what the
+/// other side's load makes of it; the split load by ngspice, 54.888 kΩ.
+#[test]
+fn loaded_alone_is_alone() {
+    for (kind, ohms) in [("pair", 48.5e3), ("split", 54.888e3)] {
+        let alone = value(&report("phase-inverter", &[("kind", kind)]), "alone-1");
+        assert!(near(alone, ohms, 2e-3), "{kind}: {alone}");
+    }
+}
