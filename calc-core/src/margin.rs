@@ -64,7 +64,7 @@ pub fn propagate(
         rss: libm::sqrt(sum.squares),
         most: sum.most.map(|(input, _)| input),
         movers: if known && inputs <= 64 { sum.movers } else { u64::MAX },
-        known: known && (value + sum.below).is_finite() && (value + sum.above).is_finite(),
+        known: known && !sum.lost && (value + sum.below).is_finite() && (value + sum.above).is_finite(),
     };
     centre.iter().zip(&sums).map(margin).collect()
 }
@@ -85,10 +85,13 @@ struct Sum {
     squares: f64,
     most: Option<(usize, f64)>,
     movers: u64,
+    /// Whether an end was no number: `min` and `max` would pass it over.
+    lost: bool,
 }
 
 impl Sum {
     fn add(&mut self, input: usize, low: f64, high: f64) {
+        self.lost |= low.is_nan() || high.is_nan();
         self.below += low.min(high).min(0.0);
         self.above += low.max(high).max(0.0);
         let larger = low.abs().max(high.abs());
@@ -120,6 +123,13 @@ mod tests {
     fn a_failed_end_makes_the_margin_unknown() {
         let margins = propagate(&[1.0], 1, |_, end| (end == End::Low).then(|| vec![0.5]));
         assert!(!margins[0].known);
+    }
+
+    #[test]
+    fn an_end_that_is_no_number_makes_the_margin_unknown() {
+        let margins =
+            propagate(&[1.0, 1.0], 1, |_, end| Some(vec![if end == End::Low { f64::NAN } else { 1.5 }, 1.2]));
+        assert!(!margins[0].known && margins[1].known);
     }
 
     #[test]

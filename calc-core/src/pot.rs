@@ -51,14 +51,21 @@ pub enum Flaw {
 }
 
 impl Law {
-    /// A track as made: `centre` of it lies below the wiper half way along its live part, and it is dead for the first
-    /// and the last part of the rotation. Linear is a centre of one half; a reverse law is the rest of an audio law.
+    /// A track as made in two straight segments: `centre` of it lies below the wiper at half rotation, and it is dead for
+    /// the first and the last part of the rotation, each less than half of it. A reverse law is the rest of an audio law.
     #[must_use]
     pub fn made(centre: Ratio, dead_low: Ratio, dead_high: Ratio) -> Self {
         let (from, to) = (dead_low.si(), 1.0 - dead_high.si());
-        let middle = Corner::new(f64::midpoint(from, to), centre.si().clamp(0.0, 1.0));
+        let middle = Corner::new(0.5, centre.si().clamp(0.0, 1.0));
         let (low, high) = (Corner::new(from, 0.0), Corner::new(to, 1.0));
         Self(vec![Corner::new(0.0, 0.0), low, middle, high, Corner::new(1.0, 1.0)])
+    }
+
+    /// A linear track: straight along its live part.
+    #[must_use]
+    pub fn straight(dead_low: Ratio, dead_high: Ratio) -> Self {
+        let (low, high) = (Corner::new(dead_low.si(), 0.0), Corner::new(1.0 - dead_high.si(), 1.0));
+        Self(vec![Corner::new(0.0, 0.0), low, high, Corner::new(1.0, 1.0)])
     }
 
     /// A law as somebody measured it, from stop to stop.

@@ -20,6 +20,9 @@ pub enum NoRoot {
         /// Its value at the high end.
         high: f64,
     },
+    /// An end of the bracket is not finite: there is nothing to halve.
+    #[error("an end of the bracket is not finite")]
+    NoEnd,
     /// The function is no number at one of the ends.
     #[error("the function has no value at an end of the bracket")]
     NoValue,
@@ -28,8 +31,11 @@ pub enum NoRoot {
 /// The root of a continuous function between `low` and `high`.
 ///
 /// # Errors
-/// [`NoRoot`], unless the function has a value at both ends and another sign at each.
+/// [`NoRoot`], unless both ends are finite and the function has a value at each, and another sign.
 pub fn root(low: f64, high: f64, function: impl Fn(f64) -> f64) -> Result<f64, NoRoot> {
+    if !(low.is_finite() && high.is_finite()) {
+        return Err(NoRoot::NoEnd);
+    }
     let (at_low, at_high) = (function(low), function(high));
     if at_low.is_nan() || at_high.is_nan() {
         return Err(NoRoot::NoValue);
@@ -72,7 +78,8 @@ pub fn root(low: f64, high: f64, function: impl Fn(f64) -> f64) -> Result<f64, N
         } else {
             0.5
         };
-        part = part.clamp(step, 1.0 - step);
+        // Not `clamp`, which panics where the function was no number and its bounds are none.
+        part = part.max(step).min(1.0 - step);
     }
     Ok(a)
 }
@@ -109,5 +116,21 @@ mod tests {
     fn without_a_change_of_sign_there_is_no_root() {
         assert_eq!(root(1.0, 2.0, |x| x), Err(NoRoot::OneSign { low: 1.0, high: 2.0 }));
         assert_eq!(root(1.0, 2.0, |_| f64::NAN), Err(NoRoot::NoValue));
+    }
+
+    #[test]
+    fn an_end_that_is_not_finite_is_refused() {
+        for end in [f64::INFINITY, f64::NEG_INFINITY, f64::NAN] {
+            assert_eq!(root(0.0, end, |x| x - 1.0), Err(NoRoot::NoEnd));
+            assert_eq!(root(end, 2.0, |x| x - 1.0), Err(NoRoot::NoEnd));
+        }
+    }
+
+    #[test]
+    fn a_function_that_is_no_number_in_between_does_not_panic() {
+        for gap in [0.25, 0.5, 0.75] {
+            let holed = |x: f64| if (x - gap).abs() < 0.2 { f64::NAN } else { x - 0.5 };
+            let _ = root(0.0, 1.0, holed);
+        }
     }
 }

@@ -12,8 +12,8 @@ use super::problem::{Problem, or};
 use crate::margin::End;
 use crate::quantity::notation::{Read, read, ten_to};
 use crate::quantity::tolerance::Tolerance;
-use crate::quantity::unit::{ONE, PER_CENT, PREFIXES, Unit};
-use crate::quantity::{Quantity, writing};
+use crate::quantity::unit::{FARAD, ONE, PER_CENT, PREFIXES, Unit};
+use crate::quantity::{Quantity, capacitor, writing};
 
 /// Asks for the inputs of a calculator.
 pub struct Ask<'a> {
@@ -374,19 +374,28 @@ impl Number<'_> {
         self.asked_back(text, heard)
     }
 
-    /// 0.038 in a field in mA is more likely 38 mA than 38 µA: ask back rather than guess.
+    /// 0.038 in a field in mA is more likely 38 mA than 38 µA, and 473 in one in nF may be copied from a part that has
+    /// 47 nF: ask back rather than guess.
     fn asked_back(&self, text: &str, heard: Read) -> Result<Read, Problem> {
         let magnitude = heard.value.abs();
-        if self.shown == 0 || heard.explicit || magnitude == 0.0 || magnitude >= ten_to(self.shown) {
+        if self.shown == 0 || heard.explicit || magnitude == 0.0 {
             return Ok(heard);
         }
-        let base = magnitude.copysign(heard.value) / ten_to(self.shown);
-        if !self.in_range(base) {
+        let number = magnitude / ten_to(self.shown);
+        let base = (magnitude < ten_to(self.shown)).then_some((number, false));
+        // An electrolytic capacitor, in microfarads, is marked in what its field shows.
+        let coded = *self.unit == FARAD && self.shown < -6;
+        let marked = if coded { capacitor::marked(text, number) } else { None };
+        let other = |value: f64| self.in_range(value) && (value / heard.value - 1.0).abs() > 1e-6;
+        let mut readings = base.into_iter().chain(marked.map(|farads| (farads, true)));
+        let signed = |(value, on_part): (f64, bool)| (value.copysign(heard.value), on_part);
+        let Some((value, on_part)) = readings.by_ref().map(signed).find(|(value, _)| other(*value)) else {
             return Ok(heard);
-        }
+        };
         let shown = shown_unit(self.shown, self.unit);
-        let (meant, literal) = (writing::bench(base, self.unit), format!("{} {shown}", text.trim()));
-        let wrong = format!("a bare number here is in {shown}. Is it {meant}, or {literal}?");
+        let (meant, literal) = (writing::bench(value, self.unit), format!("{} {shown}", text.trim()));
+        let part = if on_part { format!("; a part marked so has {meant}") } else { String::new() };
+        let wrong = format!("a bare number here is in {shown}{part}. Is it {meant}, or {literal}?");
         Err(Problem::about(self.spec.name, text, &wrong, vec![meant, literal]))
     }
 

@@ -35,6 +35,26 @@ fn every_choice_of_the_defaults_is_worked_out() {
     });
 }
 
+/// The unit of a bare number, by field; words, lists and choices take none.
+fn units(outcome: &Outcome) -> impl Iterator<Item = (&'static str, &str)> {
+    outcome.fields.iter().filter_map(|field| match &field.kind {
+        Kind::Number { unit, .. } => Some((field.id, unit.as_str())),
+        _ => None,
+    })
+}
+
+#[test]
+fn a_bare_number_keeps_its_unit_whatever_is_chosen() {
+    each_choice(|id, inputs, outcome| {
+        let default = find(id).unwrap().run(&Inputs::new());
+        let usual: BTreeMap<_, _> = units(&default).collect();
+        for (field, unit) in units(&outcome) {
+            let known = usual.get(field).copied().unwrap_or(unit);
+            assert_eq!(unit, known, "{id} with {inputs:?}: {field}");
+        }
+    });
+}
+
 #[test]
 fn the_working_comes_to_the_answer() {
     each_choice(|id, inputs, outcome| {

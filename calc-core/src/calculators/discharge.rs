@@ -5,7 +5,7 @@
 //! t = tau · ln(V_0 / V)    E = C · V_0² / 2    P = V_0² / R    in the first instant
 //! ```
 //!
-//! Units: V, µF, Ω, s, J, W. Errors: a target that is not below the voltage. Source: the closed form of an RC; 60 V DC is
+//! Units: V, µF, Ω, s, J, W. Errors: a target that is not below the voltage; no capacitance. Source: the closed form of an RC; 60 V DC is
 //! energy class ES1 of IEC 62368-1; 10 V, and five seconds' worth of its rating as a resistor's pulse, are common practice.
 
 use crate::calculator::{
@@ -20,6 +20,8 @@ use crate::source::{DIELECTRIC_ABSORPTION, IEC_62368, PRACTICE, TYPED};
 const RECOVERY: f64 = 0.15;
 /// A pulse of so many seconds of its rating a resistor bears, as the trade reckons.
 const PULSE: f64 = 5.0;
+/// Above this voltage, in V, or this capacitance, in F, a resistor of so many watts or more (bench rule 13).
+const LARGE: (f64, f64, f64) = (500.0, 150e-6, 10.0);
 /// What dry and whole skin may touch, in V.
 const TOUCH: f64 = 60.0;
 /// Below this hands go in, in V: skin at a bench is neither.
@@ -104,6 +106,11 @@ impl Calculator for Discharge {
             let message = "It is there already: type a target below the voltage at the beginning.";
             return Err(Impossible { field: "target", message: message.to_owned() });
         }
+        if capacitance.si() <= 0.0 {
+            let message =
+                "There is nothing to discharge: all nodes are 0 F. Type the capacitance of at least one.";
+            return Err(Impossible { field: "reservoir", message: message.to_owned() });
+        }
         let constant: Time = self.resistor * capacitance;
         let times = libm::log(self.voltage.si() / self.target.si());
         Ok(Found {
@@ -124,6 +131,7 @@ impl Calculator for Discharge {
             Answer::in_unit("energy", "E", "Energy that goes into the resistor", &JOULE, found.energy),
             Answer::new("first", "P", "Power in the first instant", found.first),
             Answer::new("constant", "tau", "Time constant", found.constant),
+            Answer::new("capacitance", "C", "All nodes together", found.capacitance),
             Answer::new("highest", "V_0", "Voltage over the resistor, at first", found.highest),
             Answer::new("recovered", "V_r", "May come back without the resistor, up to", found.recovered),
         ]
@@ -165,6 +173,7 @@ impl Calculator for Discharge {
             };
             advice.to_owned()
         }));
+        report.verdicts.push(self.rated(margins));
         let touch = Limit::new(ElectricPotential::of(TOUCH), "for dry, whole skin", &IEC_62368);
         let back = margins.of("recovered");
         report.verdicts.push(Verdict::at_most("What may come back", &back, Some(touch), |standing| {
@@ -181,6 +190,38 @@ impl Calculator for Discharge {
 }
 
 impl Discharge {
+    /// The resistor's rating against bench rule 13.
+    fn rated(&self, margins: &Margins) -> Verdict {
+        let (volts, farads, watts) = LARGE;
+        let ends = [(margins.of("highest"), volts), (margins.of("capacitance"), farads)];
+        // A sum of three nodes may differ from its limit by its last digit only.
+        let above = |value: f64, limit: f64| value > limit * (1.0 + 1e-9);
+        let standing = if self.rating.si() >= watts {
+            Standing::Within
+        } else if ends.iter().any(|(margin, limit)| margin.known && above(margin.low, *limit)) {
+            Standing::Beyond
+        } else if ends.iter().any(|(margin, _)| !margin.known) {
+            Standing::CannotTell
+        } else if ends.iter().any(|(margin, limit)| above(margin.high, *limit)) {
+            Standing::Borderline
+        } else {
+            Standing::Within
+        };
+        let advice = match standing {
+            Standing::Within => "Enough for this voltage and this capacitance.",
+            Standing::CannotTell => "Part of the tolerance gives no answer: type a smaller one.",
+            _ => "Above 500\u{a0}V or 150\u{a0}µF take one of 10\u{a0}W or more, wirewound.",
+        };
+        let limit = Limit {
+            value: watts,
+            unit: Power::UNIT,
+            kind: "or more, above 500\u{a0}V or 150\u{a0}µF",
+            source: &PRACTICE,
+        };
+        let verdict = Verdict::new("Resistor, rating", standing, Some(limit), advice.to_owned());
+        verdict.leaning_on(&["voltage", "reservoir", "second", "others", "rating"])
+    }
+
     fn working(&self, found: &Found, report: &mut Report) {
         let [first, second, others] = self.nodes;
         let sum = named("C_1", first) + named("C_2", second) + named("C_3", others);
@@ -267,5 +308,40 @@ impl Discharge {
                 },
             ],
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::calculators::asked::{problem, report, standing};
+
+    const RULE: &str = "Resistor, rating";
+
+    /// Bench rule 13: above 500 V or 150 µF, 10 W or more.
+    #[test]
+    fn a_high_voltage_or_a_large_capacitor_asks_for_ten_watts() {
+        let nothing = [("second", "0F"), ("others", "0F")];
+        for (voltage, capacitance, rating, word) in [
+            ("600 V", "60u", "3 W", "beyond"),
+            ("600 V", "60u", "10 W", "within"),
+            ("400 V", "200u", "5 W", "beyond"),
+            ("400 V", "200u", "10 W", "within"),
+            ("400 V", "100u", "5 W", "within"),
+            // 20 % more is 168 µF; 2 % more is 505 V.
+            ("400 V", "140u", "5 W", "borderline"),
+            ("495 V", "60u", "5 W", "borderline"),
+        ] {
+            let typed = [("voltage", voltage), ("reservoir", capacitance), ("rating", rating)];
+            let report = report("discharge", &[&typed[..], &nothing].concat());
+            assert_eq!(standing(&report, RULE), word, "{voltage}, {capacitance}, {rating}");
+        }
+        assert_eq!(standing(&report("discharge", &[]), RULE), "within");
+    }
+
+    #[test]
+    fn nothing_to_discharge_is_refused() {
+        let nothing = [("reservoir", "0F"), ("second", "0F"), ("others", "0F")];
+        let refused = problem("discharge", &nothing, "reservoir");
+        assert!(refused.is_some_and(|said| said.contains("0 F")));
     }
 }

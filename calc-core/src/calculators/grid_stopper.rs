@@ -95,7 +95,8 @@ impl Calculator for GridStopper {
         let output = valve.is_none_or(Valve::is_output);
         Self {
             stopper: a
-                .quantity("stopper", "R_s", "Grid stopper", if output { "1k5" } else { "68k" })
+                // Not 68k: a bare number would be in kilohms then, and in ohms at an output valve.
+                .quantity("stopper", "R_s", "Grid stopper", if output { "1k5" } else { "68k0" })
                 .within("1R", "10M")
                 .tolerance("5 %")
                 .get(),
@@ -390,6 +391,20 @@ impl GridStopper {
             x,
             y,
             series,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::calculators::asked::outcome;
+
+    #[test]
+    fn a_bare_number_is_in_ohms_whichever_the_valve() {
+        for valve in ["6L6GC", "12AX7", "typed"] {
+            let outcome = outcome("grid-stopper", &[("valve", valve), ("stopper", "1500")]);
+            let field = outcome.fields.iter().find(|field| field.id == "stopper").unwrap();
+            assert_eq!(field.reading.replace('\u{a0}', " "), "1.5 kΩ", "{valve}");
         }
     }
 }

@@ -52,9 +52,20 @@ impl Kind {
 /// The track.
 #[derive(Clone)]
 pub(super) enum Track {
-    Made { centre: Ratio, dead_low: f64, dead_high: f64, resistance: ElectricalResistance },
-    Shares { points: Vec<Point>, resistance: ElectricalResistance },
-    Ohms { points: Vec<Point> },
+    /// Without a centre it is linear.
+    Made {
+        centre: Option<Ratio>,
+        dead_low: f64,
+        dead_high: f64,
+        resistance: ElectricalResistance,
+    },
+    Shares {
+        points: Vec<Point>,
+        resistance: ElectricalResistance,
+    },
+    Ohms {
+        points: Vec<Point>,
+    },
 }
 
 impl Track {
@@ -84,15 +95,18 @@ impl Track {
             },
             Kind::Audio | Kind::Linear | Kind::Reverse => {
                 let centre = match kind {
-                    Kind::Linear => Ratio::of(0.5),
-                    _ => a
-                        .quantity("centre", "c", "Track at half rotation, from the slow end", "15 %")
+                    Kind::Linear => None,
+                    _ => Some(
+                        a.quantity("centre", "c", "Track at half rotation, from the slow end", "15 %")
                         .hint("The number beside the letter: 10, 15, 20 or 30. Its spread is common practice, no source.")
                         .within("1 %", "50 %")
                         .tolerance("30 %")
                         .get(),
+                    ),
                 };
-                let centre = if kind == Kind::Reverse { Ratio::of(1.0) - centre } else { centre };
+                let turned =
+                    |centre: Ratio| if kind == Kind::Reverse { Ratio::of(1.0) - centre } else { centre };
+                let centre = centre.map(turned);
                 let dead = |a: &mut Ask, id, name| {
                     a.usual()
                         .quantity(id, "", name, "20°")
@@ -122,7 +136,11 @@ impl Track {
         Ok(match self {
             Self::Made { centre, dead_low, dead_high, resistance } => {
                 let part = |degrees: f64| Ratio::of(degrees / angle);
-                (Law::made(*centre, part(*dead_low), part(*dead_high)), *resistance)
+                let (low, high) = (part(*dead_low), part(*dead_high));
+                (
+                    centre.map_or_else(|| Law::straight(low, high), |centre| Law::made(centre, low, high)),
+                    *resistance,
+                )
             }
             Self::Shares { points, resistance } => (measured("points", points, 1.0)?, *resistance),
             Self::Ohms { points } => {

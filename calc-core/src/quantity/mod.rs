@@ -3,6 +3,7 @@
 //! `unit` and `notation` read, `writing` writes, `tolerance` says how far a value may be off. In between there are
 //! typed quantities: a [`Quantity`] is a `uom` type that knows its bench unit.
 
+pub mod capacitor;
 pub mod notation;
 pub mod tolerance;
 pub mod unit;

@@ -5,9 +5,9 @@
 //! ```text
 //! R_gc = R_s + n R_l + N R_b       direct, for one valve: n valves draw their grid currents through its leak, all N
 //!                                  valves draw theirs through the bias source; every valve is taken to draw the same
-//! R_l                              to signals: what the inverter sees of a side, for the bias source is held by its
-//!                                  capacitor and the grids take none
-//! R_l + R_i                        round the coupling capacitor, in its corner 1 / 2πτ and its recovery τ = C (R_l + R_i)
+//! R_l' = R_l / m                   to signals: the m leaks of a side, which the inverter sees side by side, for the bias
+//!                                  source is held by its capacitor and the grids take none
+//! R_l' + R_i                       round the coupling capacitor, in its corner 1 / 2πτ and its recovery τ = C (R_l' + R_i)
 //! ```
 
 use std::f64::consts::TAU;
@@ -33,6 +33,8 @@ pub(super) struct Circuit {
 #[derive(Clone, Copy)]
 pub(super) struct Worked {
     pub(super) leak: ElectricalResistance,
+    /// All leaks of a side, side by side: what the inverter drives.
+    pub(super) load: ElectricalResistance,
     pub(super) grid_circuit: ElectricalResistance,
     pub(super) bias_lost: ElectricPotential,
     pub(super) current_rise: ElectricCurrent,
@@ -54,6 +56,17 @@ impl Circuit {
         self.without_leak() + leak * f64::from(self.valves_on_leak)
     }
 
+    /// How many leaks each side has: all of them where there is one, for then there is one side; `None` where the valves do
+    /// not divide into two sides that are alike.
+    pub(super) fn leaks_a_side(&self) -> Option<u32> {
+        let Self { valves, valves_on_leak, .. } = *self;
+        match valves.checked_div(valves_on_leak)? {
+            _ if valves % valves_on_leak != 0 => None,
+            1 => Some(1),
+            leaks => (leaks % 2 == 0).then_some(leaks / 2),
+        }
+    }
+
     /// The largest leak that keeps the grid circuit of each valve within `limit`; zero when there is none.
     pub(super) fn largest_leak(&self, limit: ElectricalResistance) -> ElectricalResistance {
         let left = (limit - self.without_leak()) / f64::from(self.valves_on_leak);
@@ -61,7 +74,7 @@ impl Circuit {
     }
 
     /// # Errors
-    /// [`Impossible`] when a tolerance reaches down to no leak or no capacitor at all.
+    /// [`Impossible`] when the valves do not divide into two sides, or a tolerance reaches down to no leak or no capacitor at all.
     pub(super) fn with(
         &self,
         leak: ElectricalResistance,
@@ -69,8 +82,17 @@ impl Circuit {
     ) -> Result<Worked, Impossible> {
         let grid_circuit = self.grid_circuit(leak);
         let bias_lost = self.grid_current * grid_circuit;
-        let drive = leak / (leak + self.inverter);
-        let recovery: Time = self.coupling * (leak + self.inverter);
+        let Some(leaks) = self.leaks_a_side() else {
+            let message = format!(
+                "{} valves in all with {} on one leak do not divide into two sides that are alike. Count the valves of both \
+                 sides.",
+                self.valves, self.valves_on_leak
+            );
+            return Err(Impossible { field: "valves", message });
+        };
+        let load = leak / f64::from(leaks);
+        let drive = load / (load + self.inverter);
+        let recovery: Time = self.coupling * (load + self.inverter);
         if !(drive.si() > 0.0 && recovery.si() > 0.0) {
             let message =
                 "Nothing is left of the leak or of the coupling capacitor at one end of its tolerance.";
@@ -78,6 +100,7 @@ impl Circuit {
         }
         Ok(Worked {
             leak,
+            load,
             grid_circuit,
             bias_lost,
             current_rise: gm * bias_lost,

@@ -3,11 +3,12 @@
 //! ```text
 //! R_gc = R_s + n R_l + N R_b           grid circuit of one valve: n valves on its leak, N on the bias source
 //! ΔV = I_g R_gc    ΔI = g_m ΔV         what grid current does to the bias and to the idle current
-//! τ = C (R_l + R_i)    f = 1 / 2πτ     recovery of the coupling capacitor, and bass corner
-//! a = R_l / (R_l + R_i)                what of the drive reaches the grids
+//! R_l' = R_l / m                       the m leaks of a side, side by side
+//! τ = C (R_l' + R_i)   f = 1 / 2πτ     recovery of the coupling capacitor, and bass corner
+//! a = R_l' / (R_l' + R_i)              what of the drive reaches the grids
 //! ```
 //!
-//! Units: Ω, V, A, F, S. Errors: more valves on one leak than in all. Source: Ohm's law and textbook forms; limits from
+//! Units: Ω, V, A, F, S. Errors: valves that do not divide into two sides that are alike. Source: Ohm's law and textbook forms; limits from
 //! the valve table; the usual leaks are common practice, no source.
 
 mod circuit;
@@ -222,7 +223,7 @@ impl Calculator for BiasSplitter {
         }
         answers.extend([
             Answer::new("current-rise", "ΔI", "Rise of each valve’s idle current", design.current_rise),
-            Answer::new("inverter-load", "R_l", "Load on the inverter, each side", design.leak),
+            Answer::new("inverter-load", "R_l", "Load on the inverter, each side", design.load),
             Answer::in_unit("loss", "", "Loss of drive between inverter and grids", &DECIBEL, design.loss),
             Answer::new("corner", "f", "Bass corner", design.corner),
             Answer::new("recovery", "τ", "Time constant of recovery after grid current", design.recovery),

@@ -2,6 +2,7 @@
 
 use crate::calculate;
 use crate::calculator::{Inputs, Report};
+use crate::calculators::asked;
 
 fn report(inputs: &[(&str, &str)]) -> Report {
     let inputs: Inputs = inputs.iter().map(|(id, text)| ((*id).to_owned(), (*text).to_owned())).collect();
@@ -120,4 +121,29 @@ fn more_valves_on_a_leak_than_in_all_is_a_contradiction() {
     let outcome = calculate("bias-splitter", &inputs).unwrap();
     let field = outcome.fields.iter().find(|field| field.id == "valves").unwrap();
     assert!(field.problem.as_ref().unwrap().message.contains("Count both sides"));
+}
+
+/// By hand: four valves with a leak each are two leaks a side. 220 k / 2 = 110 kΩ; 20 lg (128 / 110) = 1.316 dB;
+/// 1 / (2π × 100 nF × 128 kΩ) = 12.43 Hz.
+#[test]
+fn leaks_are_counted_a_side() {
+    for (valves, on_leak, load, loss, corner) in [
+        ("2", "1", 220e3, 0.683, 6.687),
+        ("4", "2", 220e3, 0.683, 6.687),
+        ("4", "1", 110e3, 1.316, 12.434),
+        ("8", "1", 55e3, 2.459, 21.802),
+        ("1", "1", 220e3, 0.683, 6.687),
+    ] {
+        let typed = [("valves", valves), ("valves-on-leak", on_leak)];
+        let report = asked::report("bias-splitter", &typed);
+        for (id, expected) in [("inverter-load", load), ("loss", loss), ("corner", corner)] {
+            let found = asked::value(&report, id);
+            assert!(asked::near(found, expected, 1e-3), "{valves}, {on_leak}, {id}: {found}");
+        }
+    }
+    for (valves, on_leak) in [("3", "1"), ("5", "2"), ("6", "4"), ("6", "2")] {
+        let typed = [("valves", valves), ("valves-on-leak", on_leak)];
+        let refused = asked::problem("bias-splitter", &typed, "valves");
+        assert!(refused.is_some_and(|said| said.contains("side")), "{valves}, {on_leak}");
+    }
 }

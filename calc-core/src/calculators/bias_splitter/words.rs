@@ -146,7 +146,7 @@ impl BiasSplitter {
     pub(super) fn working(&self, found: &Found, report: &mut Report) {
         let Circuit { bias_source, valves_on_leak, valves, stopper, grid_current, coupling, inverter } =
             self.circuit;
-        let Worked { leak, grid_circuit, bias_lost, current_rise, drive, recovery, corner, .. } =
+        let Worked { leak, load, grid_circuit, bias_lost, current_rise, drive, recovery, corner, .. } =
             found.design;
         let (on_leak, in_all) = (number(f64::from(valves_on_leak)), number(f64::from(valves)));
         let (r_s, r_l) = (named("R_s", stopper), named("R_l", leak));
@@ -173,7 +173,14 @@ impl BiasSplitter {
             let left = named("R_g1,max", limit.value()) - without_leak;
             report.step("The leak that would just use up the limit.", "R_l,max", left / on_leak, largest);
         }
-        let around = r_l.clone() + named("R_i", inverter);
+        let load = match self.circuit.leaks_a_side() {
+            Some(leaks) if leaks > 1 => {
+                let formula = r_l / number(f64::from(leaks));
+                report.step("The inverter sees the leaks of its side, side by side.", "R_l'", formula, load)
+            }
+            _ => r_l,
+        };
+        let around = load.clone() + named("R_i", inverter);
         let round_trip = named("C", coupling) * around.clone();
         let tau = report.step(
             "The capacitor, charged by grid current, discharges through leak and inverter.",
@@ -188,7 +195,7 @@ impl BiasSplitter {
             number(1.0) / (number(2.0) * pi * tau),
             corner,
         );
-        report.step("Leak and inverter divide the drive.", "a", r_l / around, drive);
+        report.step("Leak and inverter divide the drive.", "a", load / around, drive);
     }
 
     pub(super) fn notes(&self, found: &Found, report: &mut Report) {

@@ -13,6 +13,8 @@
 //! without bias. Errors: none beyond the fields' own ranges. Source: Ohm's law and textbook forms; what corner and what
 //! rise will do is the reader's choice.
 
+#[cfg(test)]
+mod tests;
 mod words;
 
 use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet};

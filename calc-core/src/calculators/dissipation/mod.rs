@@ -9,6 +9,8 @@
 //! Units: V, A, W. Range: any readings within the fields' own. Errors: a screen that draws more than the cathode gives.
 //! Source: definitions; ratings from the valve table; the target shares are common practice, no source.
 
+#[cfg(test)]
+mod tests;
 mod words;
 
 use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet};

@@ -103,31 +103,37 @@ impl Dissipation {
         }
     }
 
-    /// A reading shared by valves can hide one over its limit: never *within* unless their spread is known.
+    /// A reading shared by valves can hide one over its limit: the valve that takes the most is judged, all of the current
+    /// where their spread is unknown.
     fn shared(&self, found: &Found, mean: Verdict, margins: &Margins, rating: Option<Limit>) -> Verdict {
         let (Some(limit), true) = (rating, found.worst_power > found.anode_power) else { return mean };
         let most = margins.of("worst-anode-power");
         let one = writing::nearest(found.worst_power.si(), Power::UNIT);
-        match (&self.spread, mean.standing) {
-            (Spread::Unknown, Standing::Within) => {
+        let set = match self.bias {
+            Bias::Fixed => "set the bias",
+            Bias::Cathode => "choose the cathode resistor",
+        };
+        let measured = matches!(self.spread, Spread::Measured(_));
+        let worst = Verdict::at_most(mean.about.clone(), &most, Some(limit), |standing| match standing {
+            Standing::Within if measured => "The valve that takes the most is inside it as well.".to_owned(),
+            Standing::Within => {
+                format!("Even a valve that carries all of the current, {one}, is inside it.")
+            }
+            Standing::Beyond => {
+                format!("The valve that takes the most is at {one}. Switch off, and {set} by that valve.")
+            }
+            Standing::CannotTell => mean.advice.clone(),
+            _ => format!("The valve that takes the most is at {one}: {set} by that valve."),
+        });
+        // Nobody knows that one valve takes it all: this can clear the others, but not condemn them.
+        match mean.standing {
+            _ if measured || worst.standing == Standing::Within => worst,
+            Standing::Within => {
                 let advice = format!(
                     "Alike, they are inside it; but one valve may carry up to {one}. Read each cathode apart, or type \
                      their spread."
                 );
                 Verdict::new(mean.about, Standing::Borderline, Some(limit), advice)
-            }
-            (Spread::Measured(_), Standing::Within) => {
-                let advice = |standing: Standing| match standing {
-                    Standing::Within => "The valve that takes the most is inside it as well.".to_owned(),
-                    _ => {
-                        let set = match self.bias {
-                            Bias::Fixed => "set the bias",
-                            Bias::Cathode => "choose the cathode resistor",
-                        };
-                        format!("The valve that takes the most is at {one}: {set} by that valve.")
-                    }
-                };
-                Verdict::at_most(mean.about, &most, Some(limit), advice)
             }
             _ => mean,
         }

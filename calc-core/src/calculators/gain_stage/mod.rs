@@ -17,6 +17,8 @@
 //! the other forms are those of textbooks.
 
 mod picture;
+#[cfg(test)]
+mod tests;
 mod words;
 
 use std::f64::consts::TAU;

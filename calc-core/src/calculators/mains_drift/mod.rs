@@ -11,10 +11,12 @@
 //! ```
 //!
 //! k_s is 100 % and carries the margin: how far this valve's slope may lie from the model's. Units: V, A, W. Range: any
-//! within the fields'. Errors: an idle current the model does not reach. Source: a transformer's voltages are in
+//! within the fields'. Errors: an idle current the model does not reach, a bias that it does not find. Source: a transformer's voltages are in
 //! proportion; the model's equations and sheet rows as named; the spread of valves and the tenth that amplifiers were made
 //! for are common practice, no source.
 
+#[cfg(test)]
+mod tests;
 mod words;
 
 use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet};
@@ -121,7 +123,8 @@ impl Calculator for MainsDrift {
             Some(idle) => idle.settle(self)?,
             None => None,
         };
-        let idle = settled.map(|settled| (settled, settled.at(share.si())));
+        let now = |settled: Settled| Some((settled, settled.at(share.si())?));
+        let idle = settled.map(|settled| now(settled).ok_or_else(no_bias)).transpose()?;
         // A cathode's own bias is what its current makes of it, not what the winding gives.
         let own = idle.filter(|(settled, _)| settled.idle.cathode_biased).map(|(_, now)| now.volts.grid);
         Ok(Found {
@@ -227,14 +230,16 @@ struct Settled {
 }
 
 impl Settled {
-    /// The valve at a share of the marked mains.
-    fn at(&self, share: f64) -> IdleNow {
-        let Some(resistance) = self.resistance else { return self.biased(share, share * self.bias, 0.0) };
+    /// The valve at a share of the marked mains; `None` where no bias is what its current makes in the cathode resistor.
+    fn at(&self, share: f64) -> Option<IdleNow> {
+        let Some(resistance) = self.resistance else {
+            return Some(self.biased(share, share * self.bias, 0.0));
+        };
         // More current is more bias and so less current: there is one bias at which they agree.
         let excess = |bias: f64| self.biased(share, bias, -bias).cathode.si() * resistance + bias;
         let all = -share * self.ht.min(self.idle.screen.si());
-        let bias = root(all, 0.0, excess).unwrap_or(f64::NAN);
-        self.biased(share, bias, -bias)
+        let bias = root(all, 0.0, excess).ok()?;
+        Some(self.biased(share, bias, -bias))
     }
 
     fn biased(&self, share: f64, bias: f64, lift: f64) -> IdleNow {
@@ -251,6 +256,12 @@ impl Settled {
             power: ElectricPotential::of(volts.anode) * anode,
         }
     }
+}
+
+fn no_bias() -> Impossible {
+    let message = "At this mains the model finds no bias that the cathode's current makes in its resistor: the bias is too \
+                   large a part of the HT or of the screen's voltage. Read all three again, from the chassis.";
+    Impossible { field: "bias", message: message.to_owned() }
 }
 
 /// What the cathode carries.

@@ -99,15 +99,20 @@ impl MainsDrift {
 
     pub(super) fn table(&self, settled: Settled) -> Table {
         let row = |share: f64| {
-            let IdleNow { volts, cathode, power, .. } = settled.at(share);
-            vec![
+            let mut row = vec![
                 writing::nearest(share, &PER_CENT),
                 writing::nearest(self.marked.si() * share, &VOLT),
                 writing::nearest(self.heater.si() * share, &VOLT),
-                writing::nearest(volts.grid, &VOLT),
-                writing::nearest(cathode.si(), &AMPERE),
-                writing::nearest(power.si(), &WATT),
-            ]
+            ];
+            row.extend(match settled.at(share) {
+                Some(IdleNow { volts, cathode, power, .. }) => [
+                    writing::nearest(volts.grid, &VOLT),
+                    writing::nearest(cathode.si(), &AMPERE),
+                    writing::nearest(power.si(), &WATT),
+                ],
+                None => [(); 3].map(|()| Standing::CannotTell.word().to_owned()),
+            });
+            row
         };
         Table {
             title: "What other mains would do".to_owned(),
@@ -121,8 +126,9 @@ impl MainsDrift {
     pub(super) fn picture(&self, settled: Settled, now: IdleNow) -> Picture {
         let marked = self.marked.si();
         let at = |step: u32| 0.8 + 0.4 * f64::from(step) / 24.0;
+        let power = |share: f64| settled.at(share).map(|at| at.power.si());
         let heat: Vec<(f64, f64)> =
-            (0..=24).map(at).map(|share| (marked * share, settled.at(share).power.si())).collect();
+            (0..=24).map(at).filter_map(|share| Some((marked * share, power(share)?))).collect();
         let now = now.power.si();
         let rating = settled.idle.valve.limits.anode_power.map(|figure| figure.value().si());
         let most = heat.iter().map(|(_, power)| *power).chain([now]).chain(rating).fold(1.0, f64::max) * 1.1;
@@ -139,7 +145,10 @@ impl MainsDrift {
             title: "Anode dissipation follows the mains".to_owned(),
             description: format!(
                 "It grows faster than the mains: {} at the marking, {} now.",
-                writing::nearest(settled.at(1.0).power.si(), &WATT),
+                power(1.0).map_or_else(
+                    || Standing::CannotTell.word().to_owned(),
+                    |marked| writing::nearest(marked, &WATT)
+                ),
                 writing::nearest(now, &WATT)
             ),
             x: Axis::even("Mains", &VOLT, from, to),

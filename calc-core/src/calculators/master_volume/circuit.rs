@@ -236,6 +236,26 @@ impl Circuit {
         Some(own + self.all_valves() * self.bias_source)
     }
 
+    /// From a grid tag to the bias node, direct, where nothing but the fail-safe resistors hold it: its own, and through both
+    /// stoppers those of the side's other valves.
+    pub(super) fn held_by_safe(&self) -> Option<f64> {
+        let (place, safe) = self.safe?;
+        Some(match place {
+            Place::Tag => {
+                let others = (self.valves - 1.0) / (safe + self.valves * self.stopper);
+                1.0 / (1.0 / safe + others)
+            }
+            Place::Pot | Place::Socket => safe + self.stopper,
+        })
+    }
+
+    /// What the fail-safe resistors of a side are from the wiper to the bias node: one for each valve, behind its stopper,
+    /// where they stand at the tags.
+    pub(super) fn safe_from_wiper(&self) -> Option<f64> {
+        let (place, safe) = self.safe?;
+        Some(if place == Place::Tag { (safe + self.stopper) / self.valves } else { safe })
+    }
+
     /// Both sides' valves.
     pub(super) fn all_valves(&self) -> f64 {
         2.0 * self.valves

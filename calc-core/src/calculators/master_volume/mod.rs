@@ -8,10 +8,12 @@
 //! ```text
 //! H    = V_g / V_i                        from the inverter with nothing on it to the grid, at 1 kHz
 //! R_gc = R_s + n R_w + N R_b              bench rule 28
-//! R_10 = R_P ∥ R_f                        full up, the fail-safe resistor across the whole track
-//! V_m  = V_g1 R_m / (R_m + R_f + R_b)     what a meter reads at a grid that only R_f holds
+//! R_10 = R_P ∥ (R_f + R_s) / n            full up, the fail-safe resistors of n grid tags across the whole track; ∥ R_f
+//!                                         where one at the pot or the socket serves the side
+//! V_m  = V_g1 R_m / (R_m + R_h + R_b)     what a meter reads at a grid that only fail-safe resistors hold: R_h its own, beside
+//!                                         those of the side's other valves through both stoppers
 //! V_x  = V_s                              along a section of the track, full up; 2 V_s across the two grids
-//! P_x  = V_x² / R_P                       an overdriven inverter's square wave
+//! P_x  = V_x² / R_P                       an overdriven inverter's square wave; in a rheostat's used part: `parts`
 //! ```
 //!
 //! Units: Ω, F, V, A, Hz, dB; the knob from 0 to 10. Errors: measured points that are no law. Sources: Ohm's law, modified
@@ -36,6 +38,7 @@ mod words;
 use std::rc::Rc;
 
 use circuit::{Circuit, Place, Topology};
+use parts::Used;
 
 use crate::calculator::{Answer, Ask, Calculator, Export, Impossible, Later, Margins, Report, Sheet, Table};
 use crate::calculators::track::Track;
@@ -126,9 +129,9 @@ pub struct Found {
     grid_circuit: f64,
     grid_circuit_most: f64,
     grid_circuit_lifted: Option<f64>,
-    /// What the meter reads at a grid that only the fail-safe resistor holds.
+    /// What the meter reads at a grid that only the fail-safe resistors of its side hold.
     lifted_reading: Option<f64>,
-    /// Track and fail-safe resistor side by side, full up.
+    /// Track and fail-safe resistors side by side, full up.
     beside: Option<f64>,
     load: f64,
     load_least: f64,
@@ -136,6 +139,8 @@ pub struct Found {
     /// At the inverter's highest swing, full up.
     along: f64,
     heat: f64,
+    /// A rheostat's track at its worst knob.
+    used: Option<Used>,
     balance: Option<f64>,
     /// For a degree more, a degree less.
     feel: (Option<f64>, Option<f64>),
@@ -201,12 +206,15 @@ impl Calculator for MasterVolume {
             grid_circuit: circuit.grid_circuit(share),
             grid_circuit_most: circuit.grid_circuit(top),
             grid_circuit_lifted: circuit.grid_circuit_lifted(),
-            lifted_reading: circuit.safe.map(|(_, safe)| self.bias.si() * METER / (METER + safe + source)),
-            beside: circuit.safe.map(|(_, safe)| 1.0 / (1.0 / circuit.track + 1.0 / safe)),
+            lifted_reading: circuit
+                .held_by_safe()
+                .map(|held| self.bias.si() * METER / (METER + held + source)),
+            beside: circuit.safe_from_wiper().map(|safe| 1.0 / (1.0 / circuit.track + 1.0 / safe)),
             load: circuit.load(share, MIDDLE),
             load_least: circuit.load_least(MIDDLE),
             along: self.along(),
             heat: self.along() * self.along() / circuit.track,
+            used: self.used(&circuit),
             residual: circuit.residual(self.imbalance.si(), MIDDLE),
             balance,
             feel,
@@ -260,6 +268,22 @@ impl Calculator for MasterVolume {
             ),
             Answer::new("track-power", "P_x", "The same as heat, a square wave", Power::of(found.heat)),
         ]);
+        if let Some(Used { heat, current }) = found.used {
+            let heat = Power::of(heat);
+            answers.push(Answer::new(
+                "used-power",
+                "P_u",
+                "Heat in its used part, at the worst setting",
+                heat,
+            ));
+            let current = ElectricCurrent::of(current);
+            answers.push(Answer::new(
+                "used-current",
+                "I_u",
+                "Current in its used part, at the lowest",
+                current,
+            ));
+        }
         answers.extend(
             found.balance.map(|balance| decibel("balance", "", "Left and right apart, here", balance)),
         );
@@ -276,7 +300,8 @@ impl Calculator for MasterVolume {
         self.say(found, margins, report);
         self.working(found, report);
         // What the margins cannot tell is bought by the value itself.
-        let bears = [("track-voltage", found.along), ("track-power", found.heat)];
+        let heat = found.used.map_or(("track-power", found.heat), |used| ("used-power", used.heat));
+        let bears = [("track-voltage", found.along), heat];
         let bears = bears.map(|(id, value)| margins.of(id).high.max(value));
         let both = Rc::new((self.clone(), found.circuit.clone()));
         let mut table = |make: fn(&Self, &Circuit, [f64; 2]) -> Table| {

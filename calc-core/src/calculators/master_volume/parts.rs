@@ -3,12 +3,21 @@
 use super::circuit::{Circuit, Place, Topology};
 use super::{Found, MasterVolume};
 use crate::calculator::{Limit, Margins, Report, Standing, Table, Verdict};
-use crate::quantity::unit::{AMPERE, CENTIMETRE, FARAD, OHM, VOLT, WATT};
-use crate::quantity::{Quantity, writing};
+use crate::quantity::unit::{CENTIMETRE, FARAD, OHM, VOLT, WATT};
+use crate::quantity::{ElectricCurrent, Quantity, Ratio, writing};
 use crate::source::TYPED;
 
 /// Bodies of film resistors, in W and V (two makers' series; the page names them).
 const BODIES: [(&str, f64); 2] = [("¼\u{a0}W", 250.0), ("½\u{a0}W", 350.0)];
+
+/// What the used part of a rheostat has to bear at its worst knob.
+#[derive(Clone, Copy)]
+pub(super) struct Used {
+    /// In W.
+    pub(super) heat: f64,
+    /// In A.
+    pub(super) current: f64,
+}
 
 impl MasterVolume {
     /// The most that stands along one section, in V.
@@ -17,33 +26,47 @@ impl MasterVolume {
         sides * self.swing.si()
     }
 
+    /// What the used part of a rheostat has to bear, at whatever knob is worst for each: heat in W and current in A. `None`
+    /// for a divider, whose whole track lies across the swing.
+    ///
+    /// ```text
+    /// R = R_i ∥ R_w    E = V_s R_w / (R_i + R_w)       the inverter with all that lies across the track; twice both, across two grids
+    /// P = (E / (R + r))² r                             most where the used part r is R
+    /// I = E / (R + r)                                  most where it is least
+    /// ```
+    pub(super) fn used(&self, circuit: &Circuit) -> Option<Used> {
+        let beside = match self.topology {
+            Topology::Divider | Topology::Chassis => return None,
+            Topology::Across | Topology::Bridge => 1.0 / circuit.leak,
+            Topology::Instead => circuit.safe_from_wiper().map_or(0.0, |safe| 1.0 / safe),
+        };
+        let sides = if self.topology == Topology::Bridge { 2.0 } else { 1.0 };
+        let left = 1.0 / (1.0 + circuit.inverter * beside);
+        let (volts, inside) = (self.along() * left, sides * circuit.inverter * left);
+        let (_, least) = circuit.parts(circuit.law.share(Ratio::of(0.0)));
+        let (_, most) = circuit.parts(circuit.law.full_up());
+        let worst = inside.max(least).min(most);
+        let current = |part: f64| volts / (inside + part);
+        Some(Used { heat: current(worst) * current(worst) * worst, current: current(least) })
+    }
+
     pub(super) fn judge_element(&self, found: &Found, margins: &Margins, report: &mut Report) {
         let sheet = "by its sheet";
         let volts = Limit::new(self.element_voltage, sheet, &TYPED);
         let watts = Limit::new(self.element_power, sheet, &TYPED);
-        let judged = [
-            ("Voltage along the track", "track-voltage", volts),
-            ("Heat in the track", "track-power", watts),
-        ];
-        for (about, id, limit) in judged {
-            report.verdicts.push(Verdict::at_most(about, &margins.of(id), Some(limit), |standing| {
-                match standing {
-                    Standing::Within => "The section bears the inverter’s whole swing.",
-                    _ => "Measure the swing on the oscilloscope; if it is that, take a larger control.",
-                }
-                .to_owned()
-            }));
-        }
-        let circuit = &found.circuit;
-        if !self.topology.is_divider() {
-            let most = found.along / (circuit.inverter + circuit.end);
-            let bears = libm::sqrt(self.element_power.si() / circuit.track);
-            report.notes.push(format!(
-                "Turned far down, the inverter’s whole current runs through what little of the track is left: {} by its swing \
-                 and output resistance. The watts of the whole track stand for {}.",
-                writing::nearest(most, &AMPERE),
-                writing::nearest(bears, &AMPERE)
-            ));
+        let bears = |standing| {
+            match standing {
+                Standing::Within => "The section bears the inverter’s whole swing.",
+                _ => "Measure the swing on the oscilloscope; if it is that, take a larger control.",
+            }
+            .to_owned()
+        };
+        let (along, heat) = (margins.of("track-voltage"), margins.of("track-power"));
+        report.verdicts.push(Verdict::at_most("Voltage along the track", &along, Some(volts), bears));
+        if found.used.is_some() {
+            self.judge_used(found, margins, watts, report);
+        } else {
+            report.verdicts.push(Verdict::at_most("Heat in the track", &heat, Some(watts), bears));
         }
         report.notes.push(format!(
             "Lugs against the body, bush and shaft, which are earthed: bias and swing together are {}. With a shorted coupling \
@@ -51,6 +74,30 @@ impl MasterVolume {
             writing::nearest(self.swing.si() - self.bias.si(), &VOLT),
             writing::nearest(self.unloaded.si(), &VOLT)
         ));
+    }
+
+    /// A rheostat's track at its worst knob: its watts count for the whole of it, so a part bears the current that they are
+    /// there, and no more.
+    fn judge_used(&self, found: &Found, margins: &Margins, watts: Limit, report: &mut Report) {
+        let amperes = libm::sqrt(self.element_power.si() / found.circuit.track);
+        let amperes =
+            Limit::new(ElectricCurrent::of(amperes), "what its watts are in the whole track", &TYPED);
+        let bears = |standing| {
+            match standing {
+                Standing::Within => "The used part bears the inverter’s whole swing, wherever the knob is.",
+                _ => {
+                    "Turned down at full swing, what little of the track is used takes it all. Take the divider, a larger control, \
+                     or measure the swing on the oscilloscope."
+                }
+            }
+            .to_owned()
+        };
+        for (about, id, limit) in [
+            ("Heat in the used part of the track", "used-power", watts),
+            ("Current in the used part of the track", "used-current", amperes),
+        ] {
+            report.verdicts.push(Verdict::at_most(about, &margins.of(id), Some(limit), bears));
+        }
     }
 
     /// The list of parts, for a control that bears these volts and watts.

@@ -4,6 +4,7 @@ use super::circuit::{Drive, Place};
 use super::network::Fault;
 use super::*;
 use crate::calculator::Inputs;
+use crate::calculators::asked;
 use crate::network::NetworkError;
 use crate::network::units::hertz;
 
@@ -169,4 +170,50 @@ fn swapped_outer_lugs_turn_the_law_round() {
         let apart = at(0.0) - at(1.0);
         assert!((apart - 0.25).abs() < 1e-3, "{topology}: {apart}");
     }
+}
+
+/// By hand, 12 kΩ of bias source, a 10 MΩ meter, 2.2 MΩ on each tag behind its own 1.5 kΩ: 2.2 MΩ ∥ 2.203 MΩ is 1.1007 MΩ,
+/// so −46 V × 10 / 11.1127; for three 0.7343 MΩ and 10 / 10.7463.
+#[test]
+fn each_grid_tag_has_its_own_resistor_and_all_hold_the_lifted_grid() {
+    for (valves, reading, beside) in
+        [("1", -37.668, 224.5e3), ("2", -41.394, 203.7e3), ("3", -42.806, 186.4e3)]
+    {
+        let report = asked::report("master-volume", &[("valves", valves)]);
+        let found = asked::value(&report, "lifted-reading");
+        assert!((found - reading).abs() < 0.005, "{valves}: {found}");
+        // 250 kΩ ∥ 2.2 MΩ / n.
+        let found = asked::value(&report, "full-up-track");
+        assert!(asked::near(found, beside, 5e-4), "{valves}: {found}");
+    }
+    let report = asked::report("master-volume", &[("valves", "2")]);
+    let note = report.notes.iter().find(|note| note.starts_with("Full up,")).unwrap().replace('\u{a0}', " ");
+    assert!(note.contains("204 kΩ") && !note.contains("224 kΩ"), "{note}");
+    // One resistor at the pot holds both, through both stoppers: 10 / 12.2135.
+    let pot = asked::report("master-volume", &[("valves", "2"), ("safe-at", "pot")]);
+    let found = asked::value(&pot, "lifted-reading");
+    assert!((found + 37.663).abs() < 0.005, "{found}");
+}
+
+/// By hand: 150 V from 18 kΩ with a leak of 220 kΩ across are 138.66 V from 16.64 kΩ; a part of the track of as much takes the
+/// most, 138.66² / (4 × 16.64 k) = 289 mW. At the low end 150 V drive 8.3 mA; 200 mW in 250 kΩ are 0.89 mA.
+#[test]
+fn a_rheostat_is_judged_by_the_used_part_of_its_track_at_its_worst_knob() {
+    let bears = [("topology", "across"), ("element-power", "200 mW"), ("element-voltage", "400 V")];
+    let report = asked::report("master-volume", &bears);
+    let used = asked::value(&report, "used-power");
+    assert!(asked::near(used, 0.289, 2e-3), "{used}");
+    let current = asked::value(&report, "used-current");
+    assert!(asked::near(current, 8.33e-3, 2e-3), "{current}");
+    assert_ne!(asked::standing(&report, "Heat in the used part of the track"), "within");
+    assert_eq!(asked::standing(&report, "Current in the used part of the track"), "beyond");
+    let parts = report.tables.last().unwrap().get();
+    assert!(!parts.rows[0][2].contains("142"), "{}", parts.rows[0][2]);
+    // A divider has its whole track across the swing.
+    let divider = asked::report("master-volume", &[]);
+    assert!(divider.answers.iter().all(|answered| answered.answer.id != "used-power"));
+    // Across both grids: 300 V from 36 kΩ, leaks of 440 kΩ across: 277.3 V from 33.28 kΩ, 578 mW.
+    let bridge = asked::report("master-volume", &[("topology", "bridge")]);
+    let used = asked::value(&bridge, "used-power");
+    assert!(asked::near(used, 0.578, 2e-3), "{used}");
 }

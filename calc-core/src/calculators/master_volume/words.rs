@@ -91,13 +91,20 @@ impl MasterVolume {
         self.valve.fixed.is_some_and(|limit| before > limit.value().si())
     }
 
+    /// The fail-safe resistors of one side: `2 × 2.2 MΩ side by side` where each of its grid tags has one.
+    fn of_a_side(&self, safe: ElectricalResistance) -> String {
+        let one = nearly(safe.si());
+        let at_tags = matches!(self.safe, Some((Place::Tag, _)));
+        if at_tags && self.valves > 1 { format!("{} × {one} side by side", self.valves) } else { one }
+    }
+
     fn notes(&self, found: &Found, report: &mut Report) {
         if let (Some((_, safe)), Some(beside), Some(limit)) = (self.safe, found.beside, self.valve.fixed) {
             report.notes.push(format!(
                 "Full up, {} ∥ {} is {}; with stopper and bias source that is a grid circuit of {}, {} times the {} of the sheet. \
                  {} alone is {} times it.",
                 nearly(found.circuit.track),
-                nearly(safe.si()),
+                self.of_a_side(safe),
                 nearly(beside),
                 nearly(found.grid_circuit_most),
                 writing::nearest(found.grid_circuit_most / limit.value().si(), &ONE),
@@ -145,11 +152,16 @@ impl MasterVolume {
         let ohms = ElectricalResistance::of;
         let track = named_in("R_x", below, &OHM);
         let safe = circuit.safe.map(|(place, safe)| (place, named("R_f", ohms(safe))));
-        if let (Some((_, r_f)), Some(beside)) = (&safe, found.beside) {
+        let stopper = || named("R_s", self.stopper);
+        if let (Some((place, r_f)), Some(beside)) = (&safe, found.beside) {
             let whole = named("R_P", ohms(circuit.track));
-            let formula = whole.clone() * r_f.clone() / (whole + r_f.clone());
+            let across = match place {
+                Place::Tag => (r_f.clone() + stopper()) / number(circuit.valves),
+                Place::Pot | Place::Socket => r_f.clone(),
+            };
+            let formula = whole.clone() * across.clone() / (whole + across);
             report.step(
-                "Full up the fail-safe resistor lies across the whole track.",
+                "Full up the fail-safe resistor of each valve lies across the whole track.",
                 "R_10",
                 formula,
                 ohms(beside),
@@ -167,19 +179,31 @@ impl MasterVolume {
         };
         let says = "From wiper to bias with the knob at 10, to a direct current: the track and its end, and what lies across them.";
         let wiper = report.step(says, "R_w", wiper, ohms(circuit.leak_at(top)));
-        let mut own = named("R_s", self.stopper) + number(circuit.valves) * wiper;
+        let mut own = stopper() + number(circuit.valves) * wiper;
         if let Some((Place::Tag, r_f)) = &safe {
             own = beside(own, r_f.clone());
         }
         let all = own + number(circuit.all_valves()) * named("R_b", self.bias_source);
         let says = "Of one valve: its stopper, that resistance once for each valve on it, the bias source once for each valve in all.";
         report.step(says, "R_gc", all, ohms(found.grid_circuit_most));
-        if let (Some((_, r_f)), Some(reading)) = (&safe, found.lifted_reading) {
+        if let (Some((place, r_f)), Some(held), Some(reading)) =
+            (safe, circuit.held_by_safe(), found.lifted_reading)
+        {
+            let formula = match place {
+                Place::Tag if self.valves > 1 => {
+                    let others = r_f.clone() + number(circuit.valves) * stopper();
+                    beside(r_f, others / number(circuit.valves - 1.0))
+                }
+                Place::Tag => r_f,
+                Place::Pot | Place::Socket => r_f + stopper(),
+            };
+            let says = "With the wiper lifted only fail-safe resistors hold the grid.";
+            let held = report.step(says, "R_h", formula, ohms(held));
             let meter = named("R_m", ohms(METER));
-            let formula = named("V_g1", self.bias) * meter.clone()
-                / (meter + r_f.clone() + named("R_b", self.bias_source));
+            let formula =
+                named("V_g1", self.bias) * meter.clone() / (meter + held + named("R_b", self.bias_source));
             report.step(
-                "The meter loads what it measures: with the wiper lifted it reads less than is there.",
+                "The meter loads what it measures: it reads less than is there.",
                 "V_m",
                 formula,
                 ElectricPotential::of(reading),

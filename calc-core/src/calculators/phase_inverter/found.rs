@@ -2,7 +2,7 @@
 
 use crate::calculator::Answer;
 use crate::quantity::unit::ONE;
-use crate::quantity::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Ratio};
+use crate::quantity::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity, Ratio};
 use crate::valve::Slopes;
 
 /// An inverter at rest, to signals, and at its ends.
@@ -27,7 +27,7 @@ pub struct Found {
     pub(super) imbalance: Ratio,
     /// From the heaters, at rest.
     pub(super) heater: ElectricPotential,
-    /// The same at the peak of the swing.
+    /// The same at the worse end of the swing.
     pub(super) heater_peak: ElectricPotential,
     /// Drive, and how far each side has moved from rest. Found when it is drawn: no margin needs it.
     pub(super) course: Box<dyn Fn() -> Vec<[f64; 3]>>,
@@ -43,9 +43,9 @@ pub(super) struct Side {
     /// With its load beside it.
     pub(super) load: ElectricalResistance,
     pub(super) gain: f64,
-    /// For two loads alike.
+    /// For the load on both.
     pub(super) output: ElectricalResistance,
-    /// For a load on this side alone.
+    /// For a load on this side alone, none on the other.
     pub(super) alone: ElectricalResistance,
 }
 
@@ -56,13 +56,19 @@ pub(super) struct Ends {
     pub(super) drive: ElectricPotential,
     /// At the weaker side, peak.
     pub(super) swing: ElectricPotential,
-    /// How far the cathodes rise.
-    pub(super) cathode: ElectricPotential,
+    /// How far the cathodes move at the drive upwards, and downwards, in V.
+    pub(super) cathodes: [f64; 2],
     /// How each side has moved at the drive upwards, and downwards.
     pub(super) moved: [[f64; 2]; 2],
 }
 
 impl Ends {
+    /// The most between heaters and cathodes, at rest and at both ends of the swing, where it is `at_rest` in V at rest.
+    pub(super) fn heater_peak(&self, at_rest: f64) -> ElectricPotential {
+        let moved = self.cathodes.map(|moved| (at_rest + moved).abs());
+        ElectricPotential::of(moved.into_iter().fold(at_rest.abs(), f64::max))
+    }
+
     /// The smallest of the four ways.
     pub(super) fn smallest(moved: [[f64; 2]; 2]) -> f64 {
         moved.into_iter().flatten().fold(f64::INFINITY, |least, way| least.min(way.abs()))

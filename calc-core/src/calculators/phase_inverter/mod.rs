@@ -9,7 +9,8 @@
 //! both:
 //!   R' = R in parallel with the load R_l
 //!   R_o, both sides loaded alike: R in parallel with r of a pair, whose cathodes then stand still;
-//!        X R / (X + (µ + 2) R) of a split load, X = r + (µ + 1) R_b
+//!        (R + R_l) D / D_0 − R_l of a split load, D_0 as D without the loads: how far the gain falls with them
+//!   R_s, one side loaded: R in parallel with what the valve is to a current into that side, no load on the other
 //!   swing: to where a grid reaches its cathode, or a valve is down to a tenth of its idle current; the smallest of the
 //!          four ways at the drive that the nearer end allows
 //!   need:  the output valves' bias, for their grids are to reach their cathodes

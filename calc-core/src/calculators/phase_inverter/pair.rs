@@ -87,7 +87,7 @@ impl Pair {
             load: loads[side],
             gain: gains[side],
             output: parallel(self.anodes[side], slopes[side].ra),
-            alone: parallel(self.anodes[side], self.inside(slopes, loads, side)),
+            alone: parallel(self.anodes[side], self.inside(slopes, side)),
         };
         let driven = Driven {
             triode: *triode,
@@ -112,7 +112,7 @@ impl Pair {
             share: whole.share(&ends)?,
             imbalance: Ratio::of(gains[1] / gains[0] - 1.0),
             heater: ElectricPotential::of(heater.abs()),
-            heater_peak: ElectricPotential::of(heater.abs().max((heater + ends.cathode.si()).abs())),
+            heater_peak: ends.heater_peak(heater),
             course: Box::new(move || driven.course(tails)),
         })
     }
@@ -130,15 +130,11 @@ impl Pair {
         [loads[0].si() * (drives - holds[0] * follows), loads[1].si() * (holds[1] * follows)]
     }
 
-    /// What a side's valve is to a current into its anode: itself, and the cathodes' resistance as it magnifies it.
-    fn inside(
-        &self,
-        slopes: [Slopes; 2],
-        loads: [ElectricalResistance; 2],
-        side: usize,
-    ) -> ElectricalResistance {
+    /// What a side's valve is to a current into its anode, with no load on the other: itself, and the cathodes' resistance
+    /// as it magnifies it.
+    fn inside(&self, slopes: [Slopes; 2], side: usize) -> ElectricalResistance {
         let other = 1 - side;
-        let (_, holds, _) = self.followed(slopes, loads);
+        let (_, holds, _) = self.followed(slopes, self.anodes);
         let cathodes = 1.0 / (1.0 / self.below() + holds[other]);
         slopes[side].ra + ElectricalResistance::of((slopes[side].mu.si() + 1.0) * cathodes)
     }
@@ -263,7 +259,7 @@ impl Driven {
         let ends = Ends {
             drive: ElectricPotential::of(drive),
             swing: ElectricPotential::of(Ends::smallest(moved)),
-            cathode: ElectricPotential::of(upper.cathode - idle * self.below),
+            cathodes: [upper, lower].map(|moved| moved.cathode - idle * self.below),
             moved,
         };
         Some((ends, [least, most]))

@@ -77,15 +77,16 @@ impl Split {
         let gains = self.gains(slopes, loads);
         let currents = ElectricCurrent::of(current);
         let (mu, ra) = (slopes.mu.si(), slopes.ra.si());
-        let into_anode = ra + (mu + 1.0) * (r_b + loads[1].si());
-        let into_cathode = r_b + (ra + loads[0].si()) / (mu + 1.0);
+        // The other side has its own resistor and no load.
+        let into_anode = ra + (mu + 1.0) * (r_b + r_k);
+        let into_cathode = r_b + (ra + r_a) / (mu + 1.0);
         let side = |at: usize, voltage: f64, own, inside: f64| Side {
             current: currents,
             voltage: ElectricPotential::of(voltage),
             slopes,
             load: loads[at],
             gain: gains[at],
-            output: self.output(slopes, own),
+            output: self.output(slopes, loads, whole.load, own),
             alone: parallel(own, ElectricalResistance::of(inside)),
         };
         // Both loads and what biases it lie in one line, which signals see.
@@ -93,23 +94,32 @@ impl Split {
         let rise =
             root(0.0, across / line, |rise| triode.current(across - rise * line, 0.0) - current - rise)
                 .unwrap_or(0.0);
-        let change = rise.min(current * (1.0 - SHUT));
         let drive = move |change: f64| -> Option<f64> {
             let grid = triode.grid_for(across - change * line, current + change)?;
             Some(grid - bias + change * (loads[1].si() + r_b))
         };
         let out = move |change: f64| [-change * loads[0].si(), change * loads[1].si()];
-        let moved = [out(change), out(-change)];
+        // Up the grid comes to its cathode, down the valve shuts; the nearer end's drive is the drive of both ways.
+        let (most, least) = (rise, -current * (1.0 - SHUT));
+        let (up, down) = (drive(most).ok_or_else(shut)?, drive(least).ok_or_else(shut)?);
+        let wanted = up.min(-down);
+        let to = |wanted: f64, end: f64| {
+            let off = |change: f64| drive(change).map_or(f64::NAN, |drive| drive - wanted);
+            root(end.min(0.0), end.max(0.0), off).unwrap_or(end)
+        };
+        let (most, least) = if up > wanted { (to(wanted, most), least) } else { (most, to(-wanted, least)) };
+        let moved = [out(most), out(least)];
         let ends = Ends {
-            drive: ElectricPotential::of(
-                drive(change).ok_or_else(shut)?.max(drive(-change).map_or(0.0, |drive| -drive)),
-            ),
+            drive: ElectricPotential::of(wanted),
             swing: ElectricPotential::of(Ends::smallest(moved)),
-            cathode: ElectricPotential::of(change * (loads[1].si() + r_b)),
+            cathodes: [most, least].map(|change| change * (loads[1].si() + r_b)),
             moved,
         };
         let course = move || {
-            let steps = (-40..=40).map(|step| change * f64::from(step) / 32.0);
+            let steps = (-40..=40).map(|step| {
+                let part = f64::from(step) / 32.0;
+                part.abs() * if step < 0 { least } else { most }
+            });
             let point = |change: f64| drive(change).map(|drive| [drive, out(change)[0], out(change)[1]]);
             steps.filter_map(point).collect()
         };
@@ -130,23 +140,33 @@ impl Split {
             ends,
             imbalance: Ratio::of(gains[1] / gains[0] - 1.0),
             heater: ElectricPotential::of(heater.abs()),
-            heater_peak: ElectricPotential::of(heater.abs().max((heater + ends.cathode.si()).abs())),
+            heater_peak: ends.heater_peak(heater),
             course: Box::new(course),
         })
     }
 
     fn gains(&self, slopes: Slopes, loads: [ElectricalResistance; 2]) -> [f64; 2] {
-        let mu = slopes.mu.si();
-        let [anode, cathode] = loads.map(Quantity::si);
-        let round = slopes.ra.si() + anode + (mu + 1.0) * (self.bias_resistor().si() + cathode);
-        [mu * anode / round, mu * cathode / round]
+        let round = self.round(slopes, loads);
+        loads.map(|load| slopes.mu.si() * (load / round).si())
     }
 
-    /// What a side is for two loads alike: one valve feeds both, and each holds the other up.
-    fn output(&self, slopes: Slopes, own: ElectricalResistance) -> ElectricalResistance {
-        let mu = slopes.mu.si();
-        let valve = slopes.ra + self.bias_resistor() * (mu + 1.0);
-        valve * (own / (valve + own * (mu + 2.0)))
+    /// Round the valve, what divides µ in a gain: with these loads at anode and cathode.
+    fn round(&self, slopes: Slopes, loads: [ElectricalResistance; 2]) -> ElectricalResistance {
+        let held = self.bias_resistor() + loads[1];
+        slopes.ra + loads[0] + held * (slopes.mu.si() + 1.0)
+    }
+
+    /// What a side is for a load on both: how far its gain falls with it. One valve feeds both, and each load moves the other
+    /// side; where the two resistors differ, this can be below zero.
+    fn output(
+        &self,
+        slopes: Slopes,
+        loads: [ElectricalResistance; 2],
+        load: ElectricalResistance,
+        own: ElectricalResistance,
+    ) -> ElectricalResistance {
+        let open = self.round(slopes, [self.anode, self.cathode]);
+        (own + load) * (self.round(slopes, loads) / open) - load
     }
 
     pub(super) fn working(&self, whole: &PhaseInverter, found: &Found, report: &mut Report) {
@@ -177,17 +197,21 @@ impl Split {
         let round = named("r_a", one.slopes.ra) + load_1.clone() + (mu() + number(1.0)) * held;
         let says = "The cathode follows the grid, and the anode’s current is the cathode’s.";
         let gain_1 = report.step_in(says, "A_1", mu() * load_1 / round.clone(), one.gain, &ONE);
-        let gain_2 = report.step_in("At the cathode.", "A_2", mu() * load_2 / round, other.gain, &ONE);
+        let gain_2 =
+            report.step_in("At the cathode.", "A_2", mu() * load_2 / round.clone(), other.gain, &ONE);
+        let mut open = named("R_k", self.cathode);
+        if let Bias::Own(resistor) = self.bias {
+            open = named("R_b", resistor) + open;
+        }
+        let open = named("r_a", one.slopes.ra) + named("R_a", self.anode) + (mu() + number(1.0)) * open;
+        let with_none = self.round(one.slopes, [self.anode, self.cathode]);
+        let open = report.step("The same round the valve with no loads.", "D", open, with_none);
         for (symbol, name, own, side) in
             [("R_o1", "R_a", self.anode, one), ("R_o2", "R_k", self.cathode, other)]
         {
-            let mut valve = named("r_a", side.slopes.ra);
-            if let Bias::Own(resistor) = self.bias {
-                valve = valve + (mu() + number(1.0)) * named("R_b", resistor);
-            }
-            let own = || named(name, own);
-            let formula = valve.clone() * own() / (valve + (mu() + number(2.0)) * own());
-            let says = "For two loads alike: one valve feeds both, and each holds the other up.";
+            let load = || named("R_l", whole.load);
+            let formula = (named(name, own) + load()) * (round.clone() / open.clone()) - load();
+            let says = "How far the side falls with the load on both: one valve feeds both, and each moves the other.";
             report.step(says, symbol, formula, side.output);
         }
         let says = "How far the other is from the first.";

@@ -130,3 +130,18 @@ fn the_table_runs_from_stop_to_stop() {
     assert_eq!(rows[0][3], "nothing");
     assert_eq!(rows[10][3], "0.0\u{a0}dB");
 }
+
+/// The label says half rotation, and so do the makers: 15 % there, wherever the live part begins and ends.
+#[test]
+fn half_rotation_is_half_rotation() {
+    for (low, high) in [("0°", "40°"), ("40°", "0°"), ("20°", "20°"), ("0°", "80°")] {
+        let dead = [("dead-low", low), ("dead-high", high), ("knob", "5")];
+        assert!((value(&report(&dead), "share") - 0.15).abs() < 1e-12, "{low} {high}");
+    }
+    // A reverse law is an audio law from the other end.
+    let reverse = report(&[("law", "reverse"), ("dead-low", "0°"), ("dead-high", "40°")]);
+    assert!((value(&reverse, "share") - 0.85).abs() < 1e-12);
+    // A linear track is straight along its live part: 150° of 240°.
+    let linear = report(&[("law", "linear"), ("dead-low", "0°"), ("dead-high", "60°")]);
+    assert!((value(&linear, "share") - 0.625).abs() < 1e-12);
+}

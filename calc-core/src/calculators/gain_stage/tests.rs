@@ -1,0 +1,19 @@
+//! What a reader may type and must not break.
+
+use crate::calculators::asked::{report, value};
+
+/// 100 % is a tolerance that may be typed: one end of it leaves nothing of a resistor.
+#[test]
+fn a_tolerance_of_the_whole_value_does_not_panic() {
+    for field in ["supply", "anode-resistor", "cathode-resistor", "next-leak", "source", "bypass-capacitor"] {
+        for bypass in ["yes", "no"] {
+            let tolerance = format!("{field}.tolerance");
+            if field == "bypass-capacitor" && bypass == "no" {
+                continue;
+            }
+            let report = report("gain-stage", &[("bypass", bypass), (&tolerance, "100 %")]);
+            assert!(value(&report, "gain") > 0.0, "{field}");
+            assert!(!report.as_text("").contains("NaN"), "{field}: {}", report.as_text(""));
+        }
+    }
+}
