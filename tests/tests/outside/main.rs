@@ -1,6 +1,7 @@
 //! Holds what `calc-core` says against what others have published or worked out. Nothing expected here comes from our
 //! own code, save in `links`, which holds what links once meant.
 
+mod amplifiers;
 mod calculators;
 mod job;
 mod links;

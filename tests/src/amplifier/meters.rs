@@ -1,0 +1,302 @@
+//! What a meter shows: a measure, in a state of the bench, at a place.
+
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::f64::consts::{FRAC_1_SQRT_2, TAU};
+use std::rc::Rc;
+
+use calc_core::network::CHASSIS;
+
+use super::circuit::{Bias, Circuit, OPEN};
+use super::parts::{bias_node, of_side};
+use super::solve::{Solution, ohms_between, solve};
+use super::state::{Power, State};
+
+/// What can be measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Measure {
+    /// DC volts from a grid tag to chassis.
+    Grid,
+    /// DC volts from a grid tag to the node that its leak ends on.
+    Lift,
+    /// Cathode current, by the volts over its resistor.
+    Cathode,
+    /// Anode current of one valve of a side, by the volts over the half primary.
+    Half,
+    /// DC volts from anode to cathode; from the anode's tag to chassis with the valve out.
+    Anode,
+    /// DC volts over a screen stopper.
+    ScreenDrop,
+    /// DC volts of the reservoir.
+    Ht,
+    /// DC volts of one half of a series pair, the upper at side A.
+    SeriesHalf,
+    /// Mains at the amplifier.
+    Mains,
+    /// Mains at the outlet.
+    Outlet,
+    /// Heaters.
+    Heaters,
+    /// Watts at the plug.
+    Watts,
+    /// AC volts, RMS, across the bias capacitor.
+    Ripple,
+    /// DC volts of the bias node.
+    BiasNode,
+    /// Volts left after the discharge.
+    Left,
+    /// The battery that proves the meter.
+    Battery,
+    /// The discharge resistor.
+    Discharge,
+    /// Reservoir to chassis.
+    HtOhms,
+    /// Grid tag to chassis.
+    GridOhms,
+    /// Grid tag to the screen's tag of its socket.
+    GridToScreen,
+    /// Cathode resistor.
+    CathodeOhms,
+    /// Screen stopper.
+    ScreenOhms,
+    /// Grid stopper.
+    StopperOhms,
+    /// Half primary.
+    HalfOhms,
+    /// Low lug of a control to chassis.
+    LowLug,
+    /// Hot lug of a control to chassis.
+    HotLug,
+    /// A coupling capacitor on the insulation tester.
+    CouplingOhms,
+    /// The output transformer's primary to chassis on the insulation tester.
+    PrimaryInsulation,
+    /// Live pin to the fuse holder.
+    LiveOhms,
+    /// The fuse.
+    FuseOhms,
+    /// Live pin to neutral pin.
+    MainsPrimary,
+    /// Mains to chassis at 500 V.
+    Insulation,
+    /// Mains pin to chassis, on the ohmmeter, everything connected.
+    Isolation,
+    /// Earth pin to chassis.
+    Earth,
+    /// Earth of the lamp box.
+    BoxEarth,
+    /// Lamp box, live to live.
+    LampLive,
+    /// Lamp box, neutral to neutral.
+    LampNeutral,
+    /// The load at its plug.
+    LoadOhms,
+    /// Jack lug to load, tip as side A, sleeve as B.
+    LoadLeg,
+    /// The load's rating.
+    LoadWatts,
+    /// Small signal at the load.
+    SmallSignal,
+    /// Just below clipping, at the load.
+    Drive,
+}
+
+/// Where it is measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Place {
+    /// The place of a socket in the circuit.
+    pub socket: usize,
+    /// 0 is A.
+    pub side: usize,
+}
+
+/// A circuit with meters at it.
+pub struct Meters {
+    /// As it is.
+    pub circuit: Circuit,
+    /// As it is marked, before the fault.
+    pub sound: Circuit,
+    solved: RefCell<HashMap<State, Rc<Solution>>>,
+}
+
+impl Meters {
+    /// Meters at a circuit; `sound` is what its marks and its papers say.
+    #[must_use]
+    pub fn new(circuit: Circuit, sound: Circuit) -> Self {
+        Self { circuit, sound, solved: RefCell::default() }
+    }
+
+    /// The circuit in a state.
+    #[must_use]
+    pub fn at(&self, state: State) -> Rc<Solution> {
+        let known = self.solved.borrow().get(&state).cloned();
+        known.unwrap_or_else(|| {
+            let solved = Rc::new(solve(&self.circuit, state));
+            self.solved.borrow_mut().insert(state, Rc::clone(&solved));
+            solved
+        })
+    }
+
+    /// What the meter shows, in SI units; an infinite one is beyond its range.
+    #[must_use]
+    pub fn shows(&self, measure: Measure, state: State, place: Place) -> f64 {
+        let circuit = &self.circuit;
+        let socket = &circuit.sockets[place.socket.min(circuit.sockets.len() - 1)];
+        let side = place.side.min(circuit.sides.len() - 1);
+        let ohms = |a: &str, b: &str| past_range(ohms_between(circuit, state, a, b));
+        let at = |what: &str| format!("{what} {}", socket.name);
+        match measure {
+            Measure::Grid => {
+                let number = socket.name[1..].parse().unwrap_or(1);
+                let shown = self.at(state.on_grids(number)).volts(&at("grid"));
+                if state.probe { shown * circuit.bench.meter / (circuit.bench.meter + 1e6) } else { shown }
+            }
+            Measure::Lift => {
+                let found = self.at(state);
+                found.volts(&at("grid")) - found.volts(&bias_node(circuit, socket.side))
+            }
+            Measure::Cathode => self.cathode(state, place.socket),
+            Measure::Half => {
+                let found = self.at(state);
+                let drop = found.volts("line") - found.volts(&of_side("anode", side));
+                drop / self.sound.sides[side].half / valves_of(circuit, side)
+            }
+            Measure::Anode => {
+                let found = self.at(state);
+                let anode = found.volts(&of_side("anode", socket.side));
+                if state.valves { anode - found.volts(&at("cathode")) } else { anode }
+            }
+            Measure::ScreenDrop => {
+                let found = self.at(state);
+                found.volts("screens") - found.volts(&at("screen"))
+            }
+            Measure::Ht => self.at(state).volts("ht"),
+            Measure::SeriesHalf => {
+                let found = self.at(state);
+                let joint = found.volts("joint");
+                if side == 0 { found.volts("ht") - joint } else { joint }
+            }
+            Measure::Mains => self.at(state).mains,
+            Measure::Outlet => circuit.mains.outlet,
+            Measure::Heaters => self.heaters(state),
+            Measure::Watts => self.at(state).watts,
+            Measure::Ripple => self.ripple(state),
+            Measure::BiasNode => self.at(state).volts(&bias_node(circuit, side)),
+            Measure::Left => self.left(),
+            Measure::Battery => circuit.bench.battery,
+            Measure::Discharge => past_range(circuit.bench.discharge),
+            Measure::HtOhms => {
+                let bare = ohms("ht", CHASSIS);
+                if circuit.bench.forgotten { beside(bare, circuit.bench.discharge) } else { bare }
+            }
+            Measure::GridOhms => ohms(&at("grid"), CHASSIS),
+            Measure::GridToScreen => beside(ohms(&at("grid"), &at("screen")), socket.grid_screen),
+            Measure::CathodeOhms => ohms(&at("cathode"), CHASSIS),
+            Measure::ScreenOhms => ohms("screens", &at("screen")),
+            Measure::StopperOhms => ohms(&of_side("grid line", socket.side), &at("grid")),
+            Measure::HalfOhms => ohms("line", &of_side("anode", side)),
+            Measure::LowLug => ohms(&of_side("low lug", side), CHASSIS),
+            Measure::HotLug => ohms(&of_side("hot", side), CHASSIS),
+            Measure::CouplingOhms => circuit.sides[side].coupling_leak,
+            Measure::PrimaryInsulation => circuit.output.insulation,
+            Measure::LiveOhms => past_range(circuit.mains.live),
+            Measure::FuseOhms => past_range(circuit.mains.fuse),
+            Measure::MainsPrimary => past_range(circuit.mains.live + circuit.mains.fuse + circuit.mains.primary),
+            Measure::Insulation => beside(circuit.mains.insulation, circuit.mains.isolation),
+            Measure::Isolation => past_range(beside(circuit.mains.insulation, circuit.mains.isolation)),
+            Measure::Earth => past_range(circuit.mains.earth),
+            Measure::BoxEarth => circuit.bench.box_earth,
+            Measure::LampLive | Measure::LampNeutral => self.lamp_box(measure == Measure::LampLive),
+            Measure::LoadOhms => past_range(circuit.output.load_ohms),
+            Measure::LoadLeg => past_range(circuit.output.legs[place.side.min(1)]),
+            Measure::LoadWatts => circuit.bench.load_watts,
+            Measure::SmallSignal => self.small_signal(state),
+            Measure::Drive => self.drive(state),
+        }
+    }
+
+    /// The volts over the resistor by the ohms that are marked on it; of a shared one, each valve's share. A cathode without a
+    /// resistor has been given 1 Ω.
+    fn cathode(&self, state: State, socket: usize) -> f64 {
+        let found = self.at(state);
+        if let Some(shared) = self.sound.shared_cathode {
+            return found.volts("shared cathode") / shared / self.circuit.sockets.len() as f64;
+        }
+        let name = self.circuit.sockets[socket].name;
+        match self.sound.sockets[socket].cathode {
+            0.0 => found.valves.get(name).map_or(0.0, |valve| valve.cathode),
+            marked => found.volts(&format!("cathode {name}")) / marked,
+        }
+    }
+
+    /// 6.3 V at the marked mains, and 3 % more without the output valves (common practice, no source).
+    fn heaters(&self, state: State) -> f64 {
+        let mains = &self.circuit.mains;
+        let regulation = if state.valves { 1.0 } else { 1.03 };
+        6.3 * regulation * self.at(state).mains / mains.marked / mains.tap
+    }
+
+    /// A sawtooth's RMS is its swing by √12; the range resistor and the node's capacitor let by what their corner lets.
+    fn ripple(&self, state: State) -> f64 {
+        let Bias::Fixed(fixed) = &self.circuit.bias else { return 0.0 };
+        let leg = &fixed.legs[0];
+        let foot = leg.foot + leg.trimmer * leg.turned;
+        let share = if foot.is_finite() { foot / (leg.range + foot) } else { 1.0 };
+        let corner = TAU * self.circuit.mains.hertz * fixed.last * share * leg.range;
+        self.at(state).bias_swing / libm::sqrt(12.0) * share / libm::sqrt(1.0 + corner * corner)
+    }
+
+    /// What is left ten seconds after the resistor was put on: what the reservoir had, through the resistor and whatever else
+    /// discharges it; an electrolytic gives back some thousandths (dielectric absorption).
+    fn left(&self) -> f64 {
+        let supply = &self.circuit.supply;
+        let balance = supply.balance.map_or(OPEN, |[upper, lower]| upper + lower);
+        let path = beside(beside(self.circuit.bench.discharge, supply.bleeder), balance);
+        let charged = self.at(State::FULL.out()).volts("ht");
+        charged * (libm::exp(-10.0 / (path * supply.reservoir)) + 0.002)
+    }
+
+    /// A cold lamp has a fifteenth of its hot ohms.
+    fn lamp_box(&self, live: bool) -> f64 {
+        let bench = &self.circuit.bench;
+        let outlet = self.circuit.mains.outlet;
+        let cold = outlet * outlet / bench.lamp / 15.0;
+        if live == bench.lamp_in_neutral || bench.lamp_bridged { 0.15 } else { cold + 0.15 }
+    }
+
+    /// Open loop, and by one plus the loop gain with the loop closed; at a loop gain of −1 and below it howls as loud as it can.
+    fn small_signal(&self, state: State) -> f64 {
+        let output = &self.circuit.output;
+        let gain = if state.open_loop { 0.0 } else { output.loop_gain.unwrap_or(0.0) };
+        if gain > -1.0 { output.small_signal / (1.0 + gain) } else { self.drive(state) }
+    }
+
+    /// Each anode swings over some 78 % of its voltage; the transformer's ratio is that of the load to its primary.
+    fn drive(&self, state: State) -> f64 {
+        let output = &self.circuit.output;
+        let sides = self.circuit.sides.len() as f64;
+        let anode = self.shows(Measure::Anode, State { driven: false, ..state }, Place::default());
+        0.78 * anode * sides * FRAC_1_SQRT_2 * libm::sqrt(output.load / output.primary)
+    }
+
+    /// Whether the lamp stays bright: it has more than half of the mains.
+    #[must_use]
+    pub fn is_bright(&self, state: State) -> bool {
+        state.power == Power::Lamp && self.at(state).mains < self.circuit.mains.outlet / 2.0
+    }
+}
+
+/// How many valves a side has.
+fn valves_of(circuit: &Circuit, side: usize) -> f64 {
+    circuit.sockets.iter().filter(|socket| socket.side == side).count() as f64
+}
+
+/// Two resistances side by side.
+fn beside(one: f64, other: f64) -> f64 {
+    1.0 / (1.0 / one + 1.0 / other)
+}
+
+/// An ohmmeter that reads to 50 MΩ.
+fn past_range(ohms: f64) -> f64 {
+    if ohms > 50e6 { OPEN } else { ohms }
+}

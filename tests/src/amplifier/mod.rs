@@ -1,0 +1,14 @@
+//! Invented amplifiers on the bench, and what their meters show.
+//!
+//! [`circuit`] is what an amplifier is made of, [`family`] the amplifiers, [`state`] what has been done to one. [`solve`] makes
+//! a network of a circuit in a state ([`parts`]) and solves it; [`meters`] reads it.
+
+pub mod circuit;
+pub mod family;
+pub mod meters;
+mod parts;
+pub mod rectified;
+pub mod solve;
+pub mod state;
+pub mod old;
+pub use old::*;
