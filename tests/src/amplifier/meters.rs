@@ -1,6 +1,6 @@
 //! What a meter shows: a measure, in a state of the bench, at a place.
 
-use std::cell::RefCell;
+use std::cell::{OnceCell, RefCell};
 use std::collections::HashMap;
 use std::f64::consts::{FRAC_1_SQRT_2, TAU};
 use std::rc::Rc;
@@ -95,6 +95,8 @@ pub enum Measure {
     LoadLeg,
     /// The load's rating.
     LoadWatts,
+    /// The lowest rating on the HT, of two in series the sum.
+    CapacitorRating,
     /// Small signal at the load.
     SmallSignal,
     /// Just below clipping, at the load.
@@ -117,13 +119,14 @@ pub struct Meters {
     /// As it is marked, before the fault.
     pub sound: Circuit,
     solved: RefCell<HashMap<State, Rc<Solution>>>,
+    idle_watts: OnceCell<f64>,
 }
 
 impl Meters {
     /// Meters at a circuit; `sound` is what its marks and its papers say.
     #[must_use]
     pub fn new(circuit: Circuit, sound: Circuit) -> Self {
-        Self { circuit, sound, solved: RefCell::default() }
+        Self { circuit, sound, solved: RefCell::default(), idle_watts: OnceCell::new() }
     }
 
     /// The circuit in a state.
@@ -135,6 +138,12 @@ impl Meters {
             self.solved.borrow_mut().insert(state, Rc::clone(&solved));
             solved
         })
+    }
+
+    /// What the sound amplifier takes at idle.
+    #[must_use]
+    pub fn idle_watts(&self) -> f64 {
+        *self.idle_watts.get_or_init(|| solve(&self.sound, State::FULL.after(10)).watts)
     }
 
     /// What the meter shows, in SI units; an infinite one is beyond its range.
@@ -210,13 +219,17 @@ impl Meters {
             Measure::LoadOhms => past_range(circuit.output.load_ohms),
             Measure::LoadLeg => past_range(circuit.output.legs[place.side.min(1)]),
             Measure::LoadWatts => circuit.bench.load_watts,
+            Measure::CapacitorRating => {
+                let halves = if circuit.supply.balance.is_some() { 2.0 } else { 1.0 };
+                (circuit.supply.rating * halves).min(circuit.supply.later_rating)
+            }
             Measure::SmallSignal => self.small_signal(state),
             Measure::Drive => self.drive(state),
         }
     }
 
-    /// The volts over the resistor by the ohms that are marked on it; of a shared one, each valve's share. A cathode without a
-    /// resistor has been given 1 Ω.
+    /// The volts over the resistor by the ohms that are marked on it; of a shared one, each valve's share. Where cathodes go
+    /// straight to chassis, by the half primary.
     fn cathode(&self, state: State, socket: usize) -> f64 {
         let found = self.at(state);
         if let Some(shared) = self.sound.shared_cathode {
@@ -224,7 +237,10 @@ impl Meters {
         }
         let name = self.circuit.sockets[socket].name;
         match self.sound.sockets[socket].cathode {
-            0.0 => found.valves.get(name).map_or(0.0, |valve| valve.cathode),
+            0.0 => {
+                let side = self.sound.sockets[socket].side;
+                self.shows(Measure::Half, state, Place { socket, side })
+            }
             marked => found.volts(&format!("cathode {name}")) / marked,
         }
     }

@@ -5,10 +5,14 @@
 
 pub mod circuit;
 pub mod family;
+pub mod faults;
+pub mod harm;
 pub mod meters;
 mod parts;
 pub mod rectified;
+pub mod readings;
 pub mod solve;
 pub mod state;
+pub mod survey;
 pub mod old;
 pub use old::*;

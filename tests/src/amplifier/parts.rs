@@ -6,10 +6,13 @@ use calc_core::valve::fitted;
 use calc_core::valve::model::{Model, Pentode};
 
 use super::circuit::{Bias, Circuit, Control, FixedBias, Shape, Socket, Standby, Way};
+use super::solve::conducts;
 use super::state::{Power, State};
 
 /// A board between a tag and the chassis.
 const BOARD: f64 = 1e9;
+/// The sockets' and the transformer's insulation at an anode, warm and old.
+const SOCKET: f64 = 20e6;
 
 const SIDES: [&str; 2] = ["A", "B"];
 
@@ -41,9 +44,9 @@ pub fn nodes(circuit: &Circuit) -> Vec<String> {
     nodes
 }
 
-/// A resistor, left out where it is open.
+/// A resistor, left out where it is open or next to it.
 fn resistor(network: &mut Network, name: &str, a: &str, b: &str, value: f64) {
-    if value.is_finite() {
+    if value < 10e9 {
         network.resistor(name, a, b, ohms(value));
     }
 }
@@ -190,7 +193,7 @@ pub fn output(network: &mut Network, circuit: &Circuit, state: State) {
     for (side, parts) in circuit.sides.iter().enumerate() {
         let anode = of_side("anode", side);
         resistor(network, &of_side("half", side), "line", &anode, parts.half);
-        resistor(network, &of_side("board at anode", side), &anode, CHASSIS, BOARD);
+        resistor(network, &of_side("board at anode", side), &anode, CHASSIS, SOCKET);
     }
     if let Some(shared) = circuit.shared_cathode {
         resistor(network, "shared cathode", "shared cathode", CHASSIS, shared);
@@ -206,18 +209,17 @@ pub fn output(network: &mut Network, circuit: &Circuit, state: State) {
         if !state.valves {
             continue;
         }
-        let warm = if state.cold { 1e-6 } else { 1.0 - 0.05 * libm::exp(-f64::from(state.minutes) / 4.0) };
-        let pins = Pins { anode: &anode, screen: &screen, grid: &grid, cathode: &cathode };
-        network.valve(socket.name, pins, with_emission(circuit.valve, socket.emission * warm));
-        if !state.cold {
+        if conducts(circuit, state) {
+            let warm = 1.0 - 0.05 * libm::exp(-f64::from(state.minutes) / 4.0);
+            let pins = Pins { anode: &anode, screen: &screen, grid: &grid, cathode: &cathode };
+            network.valve(socket.name, pins, with_emission(circuit.valve, socket.emission * warm));
             network.grid_current(&format!("grid current {}", socket.name), &grid, &cathode);
         }
         let inside = |what: &str| format!("{what} inside {}", socket.name);
         resistor(network, &inside("grid to cathode"), &grid, &cathode, socket.grid_cathode);
         resistor(network, &inside("grid to screen"), &grid, &screen, socket.grid_screen);
         resistor(network, &inside("screen to cathode"), &screen, &cathode, socket.screen_cathode);
-        let has_ht = state.power != Power::Off && state.play && !state.cold;
-        if socket.gas > 0.0 && has_ht {
+        if socket.gas > 0.0 && conducts(circuit, state) {
             // Gas is let loose as the electrodes warm: half of it after some minutes.
             let gas = socket.gas * (1.0 - 0.7 * libm::exp(-f64::from(state.minutes) / 4.0));
             network.current(&inside("gas"), &cathode, &grid, amperes(gas));
@@ -236,6 +238,6 @@ fn with_emission(valve: &str, share: f64) -> Model {
 }
 
 /// What flows in the resistor of one cathode.
-pub fn cathode_current(rest: &OperatingPoint<'_>, _circuit: &Circuit, socket: &Socket) -> f64 {
+pub fn cathode_current(rest: &OperatingPoint<'_>, socket: &Socket) -> f64 {
     rest.current(&format!("cathode {}", socket.name)).map_or(0.0, |current| current.si())
 }

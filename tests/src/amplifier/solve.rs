@@ -121,7 +121,7 @@ fn at(circuit: &Circuit, state: State, share: f64) -> Solution {
         let sagging = bias.map(|feed| feed.sagging(bias_volts, circuit.mains.hertz, first_bias(circuit)));
         let now = [ht.map(|feed| feed.tangent(ht_volts)), sagging.map(|feed| feed.tangent(bias_volts))];
         network = build(circuit, state, now);
-        let rest = network.operating_point().unwrap_or_else(|error| panic!("{}: {error}", circuit.name));
+        let rest = network.operating_point().unwrap_or_else(|error| panic!("{} {state:?}: {error}", circuit.name));
         let (ht_now, bias_now) = (volts_of(&rest, "ht"), -volts_of(&rest, "raw"));
         let moved = (ht_now - ht_volts).abs().max(10.0 * (bias_now - bias_volts).abs());
         (ht_volts, bias_volts) = (ht_now, bias_now);
@@ -129,14 +129,14 @@ fn at(circuit: &Circuit, state: State, share: f64) -> Solution {
             break;
         }
     }
-    let rest = network.operating_point().unwrap_or_else(|error| panic!("{}: {error}", circuit.name));
+    let rest = network.operating_point().unwrap_or_else(|error| panic!("{} {state:?}: {error}", circuit.name));
     let mut solution = Solution { mains: share * circuit.mains.marked, ..Solution::default() };
     for node in parts::nodes(circuit) {
         if let Ok(volts) = rest.voltage(&node) {
             solution.volts.insert(node, volts.si());
         }
     }
-    if state.valves {
+    if conducts(circuit, state) {
         for socket in &circuit.sockets {
             let (at, flows) = rest.valve(socket.name).expect("it is in");
             let valve = Valve {
@@ -144,7 +144,7 @@ fn at(circuit: &Circuit, state: State, share: f64) -> Solution {
                 screen_volts: at.screen,
                 anode: flows.anode,
                 screen: flows.screen,
-                cathode: parts::cathode_current(&rest, circuit, socket),
+                cathode: parts::cathode_current(&rest, socket),
             };
             solution.valves.insert(socket.name, valve);
         }
@@ -160,6 +160,12 @@ fn at(circuit: &Circuit, state: State, share: f64) -> Solution {
 
 fn volts_of(rest: &OperatingPoint<'_>, node: &str) -> f64 {
     rest.voltage(node).map_or(0.0, |volts| volts.si())
+}
+
+/// Whether output valves that are in can draw anything: warm, and with HT.
+pub fn conducts(circuit: &Circuit, state: State) -> bool {
+    let passes = circuit.supply.standby == Standby::None || circuit.supply.standby_leak.is_finite();
+    state.valves && !state.cold && state.power != Power::Off && (state.play || passes)
 }
 
 /// Whether the HT reaches the reservoir at all.
@@ -247,6 +253,6 @@ pub fn ohms_between(circuit: &Circuit, state: State, a: &str, b: &str) -> f64 {
         network.resistor("shorted bias rectifier", "raw", CHASSIS, ohms(*source));
     }
     network.current("meter", b, a, amperes(TEST));
-    let rest = network.operating_point().unwrap_or_else(|error| panic!("{}: {error}", circuit.name));
+    let rest = network.operating_point().unwrap_or_else(|error| panic!("{} {state:?}: {error}", circuit.name));
     (volts_of(&rest, a) - volts_of(&rest, b)) / TEST
 }
