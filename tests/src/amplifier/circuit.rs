@@ -322,4 +322,6 @@ pub struct Bench {
     pub meter: f64,
     /// Watts of the dummy load.
     pub load_watts: f64,
+    /// Whether the amplifier is read by a break-out harness.
+    pub harness: bool,
 }

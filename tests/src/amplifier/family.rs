@@ -132,7 +132,13 @@ fn bench(lamp: f64, load_watts: f64) -> Bench {
         battery: 9.3,
         meter: 10e6,
         load_watts,
+        harness: false,
     }
+}
+
+/// With a break-out harness.
+fn harnessed(bench: Bench) -> Bench {
+    Bench { harness: true, ..bench }
 }
 
 fn control(way: Way, track: f64, safe: Option<f64>) -> Control {
@@ -184,7 +190,7 @@ fn pairs() -> Vec<Circuit> {
         shared_cathode: None,
         output: output(4200.0, 8.0, 40.0, Some(1.1)),
         control: None,
-        bench: bench(100.0, 100.0),
+        bench: harnessed(bench(100.0, 100.0)),
     };
     let el34 = Circuit {
         name: "two EL34, bias from the HT winding",
@@ -225,7 +231,7 @@ fn pairs() -> Vec<Circuit> {
         sides: sides(470e3, [170.0, 190.0]),
         shared_cathode: Some(150.0),
         output: output(8000.0, 8.0, 15.0, None),
-        bench: bench(60.0, 50.0),
+        bench: harnessed(bench(60.0, 50.0)),
         ..demonstration.clone()
     };
     let untrimmed = Circuit {
@@ -272,7 +278,7 @@ fn pairs() -> Vec<Circuit> {
         bias: Bias::Fixed(own_tap(50.0, leg(12e3, 18e3, 25e3, 0.5))),
         sides: sides(OPEN, [60.0, 66.0]),
         control: Some(control(Way::Divider, 250e3, Some(2.2e6))),
-        bench: bench(150.0, 100.0),
+        bench: harnessed(bench(150.0, 100.0)),
         ..demonstration.clone()
     };
     let second_pair = Circuit {
@@ -317,7 +323,7 @@ fn quads() -> Vec<Circuit> {
         sockets: sockets(2).into_iter().map(|socket| Socket { screen_stopper: 1e3, ..socket }).collect(),
         sides: sides(100e3, [19.0, 20.5]),
         output: output(1900.0, 4.0, 100.0, Some(1.5)),
-        bench: bench(300.0, 250.0),
+        bench: harnessed(bench(300.0, 250.0)),
         ..pair.clone()
     };
     let winding = Circuit {
