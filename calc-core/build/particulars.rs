@@ -48,23 +48,23 @@ const ELECTRODES: &[(&str, &str)] = &[
 /// The text of the table.
 pub fn table(valves: &Valves, sources: &[Source]) -> Result<String, String> {
     let mut text = String::from("static PARTICULARS: &[Particulars] = &[\n");
+    let mut sockets = String::from("static PINS: &[(&str, &[Pin])] = &[\n");
     for valve in &valves.valve {
-        let entry = entry(valve, sources);
-        text.push_str(&entry.map_err(|fault| format!("valves.toml: {}: {fault}", valve.r#type))?);
+        let in_valve = |fault| format!("valves.toml: {}: {fault}", valve.r#type);
+        text.push_str(&entry(valve, sources).map_err(in_valve)?);
+        let _ = writeln!(sockets, "({:?}, &[{}]),", valve.r#type, pins(valve).map_err(in_valve)?.1);
     }
     text.push_str("];\n");
-    Ok(text)
+    Ok(text + &sockets + "];\n")
 }
 
-fn entry(valve: &Valve, sources: &[Source]) -> Result<String, String> {
-    let Valve { r#type, base, pins, heater, capacitance } = valve;
+/// The base, and what is on each pin.
+fn pins(Valve { base, pins, .. }: &Valve) -> Result<(&'static str, String), String> {
     let (base, count) = match base.as_str() {
         "octal" => ("Octal", 8),
         "noval" => ("Noval", 9),
         other => return Err(format!("base “{other}” is none of octal, noval")),
     };
-    let from = pins.get("from").ok_or("its pins name no source: write from = \"…\"")?;
-    known_source(from, sources)?;
     if let Some(unknown) = pins
         .keys()
         .find(|key| *key != "from" && !key.parse::<u8>().is_ok_and(|number| (1..=count).contains(&number)))
@@ -76,6 +76,14 @@ fn entry(valve: &Valve, sources: &[Source]) -> Result<String, String> {
         let words = pins.get(&number.to_string()).ok_or_else(|| format!("pin {number} is missing"))?;
         let _ = write!(written, "{}, ", pin(words).map_err(|fault| format!("pin {number}: {fault}"))?);
     }
+    Ok((base, written))
+}
+
+fn entry(valve: &Valve, sources: &[Source]) -> Result<String, String> {
+    let Valve { r#type, pins: table, heater, capacitance, .. } = valve;
+    let from = table.get("from").ok_or("its pins name no source: write from = \"…\"")?;
+    known_source(from, sources)?;
+    let (base, written) = pins(valve)?;
     let figure = |name: &str, figure: &Figure, unit| {
         figure_text(figure, unit, "not stated", sources).map_err(|fault| format!("{name}: {fault}"))
     };

@@ -8,7 +8,7 @@
 mod course;
 
 use crate::judge::are_alike;
-use crate::procedure::{ChoiceOption, ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Step};
+use crate::procedure::{Answer, ChoiceOption, ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Step};
 use crate::record::{Judged, Reason, Taken};
 use crate::{Job, Time};
 pub use course::{Course, Lapse, Read};
@@ -106,7 +106,7 @@ fn lead_back(
     let Some(last) = path.last().copied() else { return };
     let lapsed = |wait: &Wait| {
         matches!(wait.why, Why::Changed | Why::HandsIn | Why::MainsOn)
-            && procedure.reading(&wait.item).is_some_and(|(_, reading)| reading.live)
+            && procedure.reading(&wait.item).is_some_and(|(_, reading)| reading.purpose.is_live())
     };
     if !states.get(last).is_some_and(|state| state.waits.iter().any(lapsed)) {
         return;
@@ -146,7 +146,7 @@ impl<'w> Walk<'w> {
         for choice in step.choices() {
             let option = self.job.chosen(&self.procedure.page, &choice.id)?;
             let option = choice.options.iter().find(|known| known.id == option)?;
-            next = self.procedure.place(&option.go)?;
+            next = self.procedure.index(&option.go)?;
             self.taken.push((choice, next));
         }
         // Who comes into another branch goes on where the branches meet; that may again be another branch of an outer choice.
@@ -158,9 +158,9 @@ impl<'w> Walk<'w> {
 
     /// Where the branches meet, if `next` is the first step of another branch than the one taken.
     fn left(&self, (choice, own): (&ChoiceSpec, usize), next: usize) -> Option<usize> {
-        let begins = choice.options.iter().filter_map(|option| self.procedure.place(&option.go));
+        let begins = choice.options.iter().filter_map(|option| self.procedure.index(&option.go));
         let other = next != own && begins.into_iter().any(|begins| begins == next);
-        if other { self.procedure.place(&choice.meet).filter(|meet| *meet > next) } else { None }
+        if other { self.procedure.index(&choice.meet).filter(|meet| *meet > next) } else { None }
     }
 }
 
@@ -175,7 +175,7 @@ fn waits(course: &Course<'_>, step: &Step, job: &Job) -> Vec<Wait> {
             Item::Reading(reading) => {
                 let Some(gate) = reading.gate else { continue };
                 let excused = gate == Gate::Soft && has_reason(page, &reading.id, job);
-                for (blank, why) in unmet(course, reading) {
+                for (blank, why) in unmet(course, reading, job) {
                     let gate = if must_be_read(course, reading, why) { Gate::Hard } else { gate };
                     if !excused || gate == Gate::Hard {
                         waits.push(wait(&blank, why, gate));
@@ -193,7 +193,8 @@ fn waits(course: &Course<'_>, step: &Step, job: &Job) -> Vec<Wait> {
                 let chosen = job.chosen(page, &choice.id);
                 let option = choice.options.iter().find(|option| Some(option.id.as_str()) == chosen);
                 let otherwise = |option: &ChoiceOption| {
-                    option.not.split_once('.').is_some_and(|(other, id)| job.chosen(page, other) == Some(id))
+                    let against = |not: &Answer| job.chosen(page, &not.choice) == Some(not.option.as_str());
+                    option.not.as_ref().is_some_and(against)
                 };
                 match option {
                     None => waits.push(wait("", Why::NotChosen, Gate::Hard)),
@@ -218,9 +219,9 @@ fn must_be_read(course: &Course<'_>, reading: &ReadingSpec, why: Why) -> bool {
 }
 
 /// The blanks of a reading that are not in range in this run.
-fn unmet(course: &Course<'_>, reading: &ReadingSpec) -> Vec<(String, Why)> {
+fn unmet<'r>(course: &Course<'r>, reading: &'r ReadingSpec, job: &Job) -> Vec<(String, Why)> {
     let last: Vec<(&str, Option<Read<'_>>)> =
-        reading.blanks().map(|blank| (blank, course.last(&reading.id, blank))).collect();
+        reading.blanks(job).into_iter().map(|blank| (blank, course.last(&reading.id, blank))).collect();
     let mut unmet: Vec<(String, Why)> = Vec::new();
     for (blank, read) in &last {
         let why = match read.map(|read| (read.taken.judged, course.lapse(&read))) {
@@ -271,7 +272,7 @@ impl Job {
         let course = Course::of(procedure, self);
         let may_be_excused = |reading: &ReadingSpec| {
             reading.gate == Some(Gate::Soft)
-                && !unmet(&course, reading).iter().any(|(_, why)| must_be_read(&course, reading, *why))
+                && !unmet(&course, reading, self).iter().any(|(_, why)| must_be_read(&course, reading, *why))
         };
         let soft = |known: &Item| match known {
             Item::Reading(reading) if may_be_excused(reading) => Some(reading.quantity.clone()),

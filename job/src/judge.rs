@@ -16,7 +16,7 @@ pub use limits::{Lack, Limit, Limits};
 pub use take::Take;
 
 use crate::Job;
-use crate::procedure::{AS_EXPECTED, NOT_AS_EXPECTED, ReadingSpec};
+use crate::procedure::{AS_EXPECTED, Alike, NOT_AS_EXPECTED, ReadingSpec};
 use crate::record::Judged;
 use crate::unit::{Measure, Understood, measure};
 use crate::values::{self, Kind};
@@ -151,9 +151,7 @@ fn seen(spec: &ReadingSpec, text: &str) -> Judgement {
 /// no reading is not alike.
 #[must_use]
 pub fn are_alike<'t>(spec: &ReadingSpec, texts: impl IntoIterator<Item = &'t str>) -> bool {
-    use calc_core::quantity::notation::read;
-    use calc_core::quantity::unit::PER_CENT;
-    let Some(alike) = &spec.alike else { return true };
+    let Some(alike) = spec.alike else { return true };
     let Ok(measure) = measure(&spec.unit) else { return false };
     let values: Option<Vec<f64>> =
         texts.into_iter().map(|text| Some(measure.understood("", text).ok()?.si)).collect();
@@ -162,10 +160,9 @@ pub fn are_alike<'t>(spec: &ReadingSpec, texts: impl IntoIterator<Item = &'t str
         .iter()
         .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(*value), high.max(*value)));
     let spread = ends.1 - ends.0;
-    let allowed = match (read(alike, &PER_CENT, 0), read(alike, measure.unit, measure.shown)) {
-        (Ok(share), _) if alike.contains('%') => share.value * ends.0.abs().max(ends.1.abs()),
-        (_, Ok(span)) => span.value,
-        _ => return false,
+    let allowed = match alike {
+        Alike::Share(share) => share * ends.0.abs().max(ends.1.abs()),
+        Alike::Span(span) => span,
     };
     // What binary fractions leave behind them is no difference.
     spread <= allowed + spread.abs() * 1e-12

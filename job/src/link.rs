@@ -87,7 +87,7 @@ impl RunLink {
     pub fn to(procedure: &Procedure, step: &str, job: &Job) -> Self {
         let mut link = Self { step: step.to_owned(), ..Self::default() };
         for reading in procedure.step(step).iter().flat_map(|step| step.readings()) {
-            for blank in reading.blanks() {
+            for blank in reading.blanks(job) {
                 if let Some(taken) = job.last(&procedure.page, &reading.id, blank) {
                     link.readings.insert((reading.id.clone(), blank.to_owned()), ascii(&taken.text));
                 }
@@ -102,8 +102,7 @@ impl RunLink {
     pub fn adopted(&self, procedure: &Procedure, at: Time, after: usize) -> (Vec<Taken>, Vec<String>) {
         let (mut taken, mut unknown) = (Vec::new(), Vec::new());
         for ((id, blank), text) in &self.readings {
-            let found =
-                procedure.reading(id).filter(|(_, reading)| reading.blanks().any(|known| known == blank));
+            let found = procedure.reading(id).filter(|(_, reading)| reading.blanks.may_have(blank));
             let Some((step, reading)) = found else {
                 unknown.push(if blank.is_empty() { id.clone() } else { format!("{id}.{blank}") });
                 continue;

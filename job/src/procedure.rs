@@ -13,17 +13,26 @@
 //! assert_eq!((faults[0].key.as_str(), faults[0].found.as_str()), ("unit", "volt"));
 //! ```
 
+mod blanks;
 mod block;
 mod bound;
 mod check;
+mod names;
+mod purpose;
 mod read;
+pub mod words;
 
 use serde::{Deserialize, Serialize};
 
-use crate::unit::measure;
-use crate::values;
+use crate::{Job, values};
+pub use blanks::{Blanks, SOCKETS, sockets};
 pub use block::{Block, Fault, Raw};
-pub use bound::{Bound, Of};
+#[cfg(test)]
+pub(crate) use bound::bound;
+pub use bound::{Alike, Bound, Of, Plausible};
+pub use names::{Answer, Go, Rise, Spot};
+pub use purpose::Purpose;
+pub use read::wrong_words;
 
 /// A text of a reading that is judged by eye: as it should be.
 pub const AS_EXPECTED: &str = "as expected";
@@ -32,17 +41,8 @@ pub const NOT_AS_EXPECTED: &str = "not as expected";
 /// The unit of a reading that is judged by eye.
 pub const SEEN: &str = "seen";
 
-/// Of a reading at less than the mains.
-pub(crate) const BEHIND_THE_LAMP: &str = "behind the lamp";
-/// Of a reading that says that hands may go in.
-const WHILE_DEAD: &str = "while dead";
-/// Of a reading of the bench's own things.
-const OF_THE_BENCH: &str = "of the bench";
-/// Why a reading proves nothing of the amplifier.
-pub const ASIDES: [&str; 4] = [BEHIND_THE_LAMP, "before power", WHILE_DEAD, OF_THE_BENCH];
-
 /// A procedure: its steps in the order of the page.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Procedure {
     /// The page's path from the root of the book, as `power-up/first-power-up.html`.
     pub page: String,
@@ -53,7 +53,7 @@ pub struct Procedure {
 }
 
 /// A step of a procedure.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Step {
     /// Its id in the page, as `step-5`.
     pub id: String,
@@ -62,7 +62,7 @@ pub struct Step {
 }
 
 /// What a step carries.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 // A page has some dozens of them; a box for each reading would save nothing that counts.
 #[expect(clippy::large_enum_variant)]
@@ -78,25 +78,33 @@ pub enum Item {
 }
 
 /// How a gate opens.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Gate {
     /// By a reading in range (or the tick) in this run; never by a reason.
     Hard,
     /// By these or by a written reason, which the sheet shows.
+    #[default]
     Soft,
 }
 
-/// A reading to take. Limits are kept as they were written; [`Bound`] reads them. In a page stands only what is not empty.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+impl Gate {
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde asks")]
+    const fn is_soft(&self) -> bool {
+        matches!(self, Self::Soft)
+    }
+}
+
+/// A reading to take. In a page stands only what is not empty. Sentences may hold this amplifier's own, [`words`].
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default)]
 pub struct ReadingSpec {
     /// Its name in the page; never changed once published.
     pub id: String,
     /// What is read.
     pub quantity: String,
-    /// Where the probes go: printed, and asked by nobody else.
-    #[serde(skip_serializing)]
+    /// Where the probes go.
+    #[serde(skip_serializing_if = "String::is_empty")]
     pub probes: String,
     /// What to expect, in words.
     #[serde(skip_serializing_if = "String::is_empty")]
@@ -108,47 +116,58 @@ pub struct ReadingSpec {
     /// What a bare number is in; [`SEEN`] for a judgement by eye.
     #[serde(skip_serializing_if = "String::is_empty")]
     pub unit: String,
-    /// The names of its blanks; one without a name where none were given.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub blanks: Vec<String>,
+    /// Its blanks.
+    #[serde(skip_serializing_if = "Blanks::is_one")]
+    pub blanks: Blanks,
+    /// What a meter may honestly show; always there where something is measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub plausible: Option<Plausible>,
     /// Below this: STOP.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub low: Option<String>,
+    pub low: Option<Bound>,
     /// Above this: STOP.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub high: Option<String>,
+    pub high: Option<Bound>,
     /// Below this it is noted.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub note_low: Option<String>,
+    pub note_low: Option<Bound>,
     /// Above this it is noted.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub note_high: Option<String>,
-    /// How far the blanks may lie apart, as `10 %` of the larger, or as a span in the unit.
+    pub note_high: Option<Bound>,
+    /// How far the blanks may lie apart.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub alike: Option<String>,
-    /// Pairs of blanks, `idle-one.A to idle-ten.A`: it is the largest rise from the first of a pair to the second, which a run
-    /// works out and offers. Empty of what a meter shows.
+    pub alike: Option<Alike>,
+    /// How the gate opens that blanks too far apart have closed.
+    #[serde(skip_serializing_if = "Gate::is_soft")]
+    pub alike_gate: Gate,
+    /// What a difference likely means.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub alike_means: String,
+    /// It is the largest rise from the first of a pair to the second, which a run works out and offers. Empty of what a meter
+    /// shows.
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub rise: Vec<String>,
+    pub rise: Vec<Rise>,
     /// Whether the next step waits for it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub gate: Option<Gate>,
     /// What it likely means when it stops.
     #[serde(skip_serializing_if = "String::is_empty")]
     pub means: String,
-    /// Where to go when it stops: a page of the book or `#step-4`; may be empty.
-    #[serde(skip_serializing_if = "String::is_empty")]
-    pub go: String,
+    /// Where to go when it stops.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub go: Option<Go>,
     /// The values of the job that it fills: one for all blanks, or one for each.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub feeds: Vec<String>,
-    /// Whether it is read on a living amplifier: mains off first, then type.
-    #[serde(skip_serializing_if = "is_not")]
-    pub live: bool,
-    /// Why it proves nothing of the amplifier, one of [`ASIDES`]: it opens its gate, and stays off the sheet. Empty of one
-    /// that does.
+    /// What it is evidence of.
+    #[serde(skip_serializing_if = "Purpose::is_cold")]
+    pub purpose: Purpose,
+    /// The timer of its step that must have run out; empty for none.
     #[serde(skip_serializing_if = "String::is_empty")]
-    pub aside: String,
+    pub after: String,
+    /// It is read only where an earlier choice was answered so.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub when: Option<Answer>,
 }
 
 /// Something to tick.
@@ -162,6 +181,9 @@ pub struct TickSpec {
     /// Whether the next step waits for it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub gate: Option<Gate>,
+    /// It is asked only where an earlier choice was answered so.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub when: Option<Answer>,
 }
 
 /// A branch to take. The step after it is closed until one is taken.
@@ -177,10 +199,13 @@ pub struct ChoiceSpec {
     /// An earlier choice with the same options, which this one asks again: it must be answered alike. Empty for none.
     #[serde(skip_serializing_if = "String::is_empty")]
     pub same: String,
-    /// The step where the branches meet again, as `#step-16`: who comes from one branch to the first step of another goes on
+    /// The step where the branches meet again, `step-16`: who comes from one branch to the first step of another goes on
     /// there. Empty where branches only skip.
     #[serde(skip_serializing_if = "String::is_empty")]
     pub meet: String,
+    /// It is asked only where an earlier choice was answered so.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub when: Option<Answer>,
 }
 
 /// One way to go on.
@@ -191,14 +216,14 @@ pub struct ChoiceOption {
     pub id: String,
     /// What it says.
     pub text: String,
-    /// The step that follows, as `#step-12`; always a later one.
+    /// The step that follows, `step-12`; always a later one.
     pub go: String,
-    /// The answer to an earlier choice that speaks against this one, `choice.option`. Empty for none.
-    #[serde(skip_serializing_if = "String::is_empty")]
-    pub not: String,
+    /// The answer to an earlier choice that speaks against this one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub not: Option<Answer>,
 }
 
-/// A time to wait; it starts itself when the step opens. It closes no gate.
+/// A time to wait; the reader starts it. By itself it closes no gate: a reading may wait for it.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(default)]
 pub struct TimerSpec {
@@ -208,11 +233,11 @@ pub struct TimerSpec {
     pub text: String,
     /// How long.
     pub seconds: u32,
-}
-
-#[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde asks")]
-const fn is_not(truth: &bool) -> bool {
-    !*truth
+    /// What is true when it is started, in the words of its button: `Mains is on`.
+    pub start: String,
+    /// It is asked only where an earlier choice was answered so.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub when: Option<Answer>,
 }
 
 /// At most so many words for what to do on STOP (rule 8 of the bench).
@@ -230,6 +255,28 @@ impl Procedure {
     pub fn reading(&self, id: &str) -> Option<(&Step, &ReadingSpec)> {
         let readings = |step| Step::readings(step).map(move |reading| (step, reading));
         self.steps.iter().flat_map(readings).find(|(_, reading)| reading.id == id)
+    }
+
+    /// The choice with this id.
+    #[must_use]
+    pub fn choice(&self, id: &str) -> Option<&ChoiceSpec> {
+        self.steps.iter().flat_map(Step::choices).find(|choice| choice.id == id)
+    }
+
+    /// Whether an item is asked in a job: not where the choice that it hangs on was answered otherwise, or is itself not
+    /// asked. Where that choice was not answered it is, so that nothing is passed for want of an answer.
+    #[must_use]
+    pub fn asks(&self, when: Option<&Answer>, job: &Job) -> bool {
+        // A choice hangs on earlier ones only, so that this ends; a damaged page ends after as many rounds as it has steps.
+        let mut when = when;
+        for _ in 0..=self.steps.len() {
+            let Some(answer) = when else { return true };
+            if job.chosen(&self.page, &answer.choice).is_some_and(|option| option != answer.option) {
+                return false;
+            }
+            when = self.choice(&answer.choice).and_then(|choice| choice.when.as_ref());
+        }
+        true
     }
 }
 
@@ -250,6 +297,11 @@ impl Step {
     pub fn choices(&self) -> impl Iterator<Item = &ChoiceSpec> {
         self.items.iter().filter_map(|item| if let Item::Choice(choice) = item { Some(choice) } else { None })
     }
+
+    /// Its timers.
+    pub fn timers(&self) -> impl Iterator<Item = &TimerSpec> {
+        self.items.iter().filter_map(|item| if let Item::Timer(timer) = item { Some(timer) } else { None })
+    }
 }
 
 impl Item {
@@ -263,37 +315,46 @@ impl Item {
             | Self::Timer(TimerSpec { id, .. }) => id,
         }
     }
+
+    /// The answer that it hangs on.
+    #[must_use]
+    pub const fn when(&self) -> Option<&Answer> {
+        match self {
+            Self::Reading(ReadingSpec { when, .. })
+            | Self::Tick(TickSpec { when, .. })
+            | Self::Choice(ChoiceSpec { when, .. })
+            | Self::Timer(TimerSpec { when, .. }) => when.as_ref(),
+        }
+    }
 }
 
 impl ReadingSpec {
-    /// Its blanks: the names given, or one without a name.
-    pub fn blanks(&self) -> impl Iterator<Item = &str> {
-        let unnamed = self.blanks.is_empty().then_some("");
-        self.blanks.iter().map(String::as_str).chain(unnamed)
+    /// Its blanks in a job; none where it has one for each socket and the job does not say how many there are.
+    #[must_use]
+    pub fn blanks<'s>(&'s self, job: &Job) -> Vec<&'s str> {
+        self.blanks.of(job)
     }
 
     /// Whether a limit that stops is worked out from the job.
     #[must_use]
     pub fn leans_on_the_job(&self) -> bool {
-        !self.stops().iter().all(|of| matches!(of, Some(Of::Fixed(_))))
+        self.stops().any(|bound| !matches!(bound.of, Of::Fixed(_)))
     }
 
     /// Whether a limit that stops is worked out from a value of the job, by itself or through a calculator.
     #[must_use]
     pub fn leans_on(&self, id: &str) -> bool {
         let Ok(known) = values::find(id) else { return false };
-        self.stops().iter().flatten().any(|of| match of {
+        self.stops().any(|bound| match &bound.of {
             Of::Fixed(_) => false,
             Of::Job(value) => value == id,
             Of::Answer { calculator, .. } => known.goes_into(calculator),
         })
     }
 
-    /// What the limits that stop are of; `None` for one that cannot be read.
-    fn stops(&self) -> Vec<Option<Of>> {
-        let measure = measure(&self.unit).ok();
-        let of = |text: &String| Some(Bound::read(text, measure?).ok()?.of);
-        [&self.low, &self.high].into_iter().flatten().map(of).collect()
+    /// The limits that stop.
+    fn stops(&self) -> impl Iterator<Item = &Bound> {
+        [&self.low, &self.high].into_iter().flatten()
     }
 
     /// At what to stop, in three parts: before the figure that the job sets, the example of it, and after. The second is
@@ -305,27 +366,6 @@ impl ReadingSpec {
         (before, Some(example), after)
     }
 
-    /// The pairs that it rises over, each of two readings with their blanks.
-    pub fn rises(&self) -> impl Iterator<Item = [(&str, &str); 2]> {
-        let place = |text| str::split_once(text, '.').unwrap_or((text, ""));
-        self.rise.iter().map(move |pair| {
-            let (from, to) = pair.split_once(" to ").unwrap_or((pair, ""));
-            [place(from), place(to)]
-        })
-    }
-
-    /// Whether it is a proof of dead: it says that hands may go in.
-    #[must_use]
-    pub fn is_dead(&self) -> bool {
-        self.aside == WHILE_DEAD
-    }
-
-    /// Whether it is read off the bench's own things, which no hand in the chassis moves.
-    #[must_use]
-    pub fn is_of_the_bench(&self) -> bool {
-        self.aside == OF_THE_BENCH
-    }
-
     /// Whether it is judged by eye.
     #[must_use]
     pub fn is_seen(&self) -> bool {
@@ -335,8 +375,12 @@ impl ReadingSpec {
     /// The value of the job that a blank fills.
     #[must_use]
     pub fn feeds(&self, blank: &str) -> Option<&str> {
-        let at = self.blanks().position(|known| known == blank)?;
-        let id = if self.feeds.len() > 1 { self.feeds.get(at) } else { self.feeds.first() };
+        let id = match (self.feeds.as_slice(), &self.blanks) {
+            ([_, _, ..], Blanks::Named(names)) => {
+                self.feeds.get(names.iter().position(|name| name == blank)?)
+            }
+            (feeds, blanks) => feeds.first().filter(|_| blanks.may_have(blank)),
+        };
         id.map(String::as_str)
     }
 }

@@ -11,7 +11,6 @@ use calc_core::calculator::Inputs;
 use serde::{Deserialize, Serialize};
 
 use crate::Time;
-use crate::procedure::BEHIND_THE_LAMP;
 use crate::values::Known;
 pub use deeds::NotTaken;
 pub(crate) use deeds::value_key;
@@ -158,7 +157,7 @@ impl Taken {
     /// Whether it says of itself that no mains was on: hands, tools or the bench were proven by it.
     #[must_use]
     pub fn is_of_no_mains(&self) -> bool {
-        !self.is_for_the_sheet() && !self.why.contains(BEHIND_THE_LAMP)
+        !self.is_for_the_sheet() && !self.why.contains("behind the lamp")
     }
 
     /// How it stands, in words, and what is noted of it.

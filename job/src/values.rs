@@ -176,6 +176,23 @@ impl Known {
         self.fills.iter().any(|fills| fills.split_once('.').is_some_and(|(name, _)| name == calculator))
     }
 
+    /// Whether it is a number.
+    #[must_use]
+    pub const fn is_a_number(&self) -> bool {
+        matches!(self.kind, Kind::Number(_) | Kind::Negative(_))
+    }
+
+    /// What is kept, in words: the label of a choice, any other text as it is.
+    #[must_use]
+    pub fn label_of<'t>(&self, text: &'t str) -> &'t str {
+        match self.kind {
+            Kind::Choice(choices) => {
+                choices.iter().find(|(id, _)| *id == text).map_or(text, |(_, label)| *label)
+            }
+            _ => text,
+        }
+    }
+
     /// The unit that a bare number takes; empty where it takes none.
     #[must_use]
     pub const fn unit(&self) -> &'static str {

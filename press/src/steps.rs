@@ -5,13 +5,16 @@ use crate::fault::Place;
 use crate::front::Kind;
 use crate::link;
 use crate::piece::Piece;
-use crate::text::{Text, Writer};
+use crate::text::{Flow, Text, Writer};
 use calc_core::calculators::LIMITS;
 use job::Among;
+use job::procedure::words::{Part, parts};
 use job::procedure::{
-    Block, ChoiceSpec, Fault, Gate, Item, Procedure, ReadingSpec, Step, TickSpec, TimerSpec,
+    Answer, Block, ChoiceSpec, Fault, Gate, Go, Item, Procedure, ReadingSpec, Step, TickSpec, TimerSpec,
+    wrong_words,
 };
 use maud::{Markup, html};
+use pulldown_cmark::Event;
 
 /// The id of the place where a procedure is begun; the browser fills it.
 pub const RUN: &str = "page-run";
@@ -23,10 +26,10 @@ const JOBS: &str = "content/1-survey/2-the-job.md";
 impl Writer<'_> {
     /// A reading to take.
     pub(crate) fn reading(&mut self, body: &Piece) -> String {
-        let spec = self.spec(body, |block, id| ReadingSpec::from_block(block, id, &Among(&[&LIMITS])));
+        let spec = self.spec(body, |block, id| ReadingSpec::from_block(block, id, &OURS));
         let Some(mut spec) = spec else { return String::new() };
-        spec.go = self.followed(&spec.go, &place_of(body, "go"));
-        let printed = reading(&spec);
+        spec.go = spec.go.and_then(|go| self.followed(&go.href(), &place_of(body, "go")));
+        let printed = reading(&spec, &html! { (self.only(spec.when.as_ref())) (self.after(&spec.after)) });
         self.carries(Item::Reading(spec));
         printed.into_string()
     }
@@ -34,7 +37,7 @@ impl Writer<'_> {
     /// Something to tick.
     pub(crate) fn tick(&mut self, body: &Piece) -> String {
         let Some(spec) = self.spec(body, TickSpec::from_block) else { return String::new() };
-        let printed = html! { div.tick data-item=(spec.id) { span.box aria-hidden="true" {} " " (spec.text) (gate(spec.gate)) } };
+        let printed = html! { div.tick data-item=(spec.id) { span.box aria-hidden="true" {} " " (spec.text) (gate(spec.gate)) (self.only(spec.when.as_ref())) } };
         self.carries(Item::Tick(spec));
         printed.into_string()
     }
@@ -44,10 +47,10 @@ impl Writer<'_> {
         let Some(spec) = self.spec(body, ChoiceSpec::from_block) else { return String::new() };
         let printed = html! {
             div.choice data-item=(spec.id) {
-                p.quantity { (spec.question) }
+                p.quantity { (spec.question) (self.only(spec.when.as_ref())) }
                 ul {
                     @for option in &spec.options {
-                        li { span.box aria-hidden="true" {} " " (option.text) ": " a href=(option.go) { (option.go.trim_start_matches('#').replace('-', " ")) } }
+                        li { span.box aria-hidden="true" {} " " (option.text) ": " a href={ "#" (option.go) } { (option.go.replace('-', " ")) } }
                     }
                 }
             }
@@ -59,10 +62,51 @@ impl Writer<'_> {
     /// A time to wait.
     pub(crate) fn timer(&mut self, body: &Piece) -> String {
         let Some(spec) = self.spec(body, TimerSpec::from_block) else { return String::new() };
-        let printed =
-            html! { div.timer data-item=(spec.id) { "Wait: " (spec.text) ", " (time(spec.seconds)) "." } };
+        let printed = html! {
+            div.timer data-item=(spec.id) {
+                "Wait: " (spec.text) ", " (time(spec.seconds)) ". From: " (spec.start) "." (self.only(spec.when.as_ref()))
+            }
+        };
         self.carries(Item::Timer(spec));
         printed.into_string()
+    }
+
+    /// Running text in which the amplifier's own words stand.
+    pub(crate) fn write_own(&mut self, text: &str, place: &Place, flow: &mut Flow<'_>) {
+        for (found, wrong, right) in wrong_words(text, &OURS) {
+            self.shop.faults.add(place, found, wrong, right);
+        }
+        for part in parts(text) {
+            match part {
+                Part::Text(text) if flow.quiet == 0 => self.write_words(text.to_owned().into(), flow),
+                Part::Text(text) => flow.out.push(Event::Text(text.to_owned().into())),
+                Part::Own(of, example) => flow.html(own(of, example).into_string()),
+            }
+        }
+    }
+
+    /// On which answer something hangs, in the answer's own words.
+    fn only(&self, when: Option<&Answer>) -> Markup {
+        let choices = || self.text.steps.iter().flat_map(Step::choices);
+        let asked = when.and_then(|when| Some((when, choices().find(|choice| choice.id == when.choice)?)));
+        let option = asked.and_then(|(when, choice)| {
+            choice.options.iter().find(|option| option.id == when.option).map(|option| (choice, option))
+        });
+        html! {
+            @if let Some((choice, option)) = option {
+                " " span.only { "Only where “" (choice.question) "” was answered: " (option.text.trim_end_matches('.')) "." }
+            }
+        }
+    }
+
+    /// The wait that comes before a reading.
+    fn after(&self, timer: &str) -> Markup {
+        let mut timers = self.text.steps.last().into_iter().flat_map(Step::timers);
+        html! {
+            @if let Some(timer) = timers.find(|known| known.id == timer) {
+                " " span.only { "Not before " (time(timer.seconds)) " from: " (timer.start) "." }
+            }
+        }
     }
 
     /// Reads a block, and complains of what is wrong with it at its key.
@@ -105,14 +149,11 @@ impl Writer<'_> {
         )
     }
 
-    /// The address, from this page, of where a reading leads that is out of range.
-    fn followed(&mut self, go: &str, place: &Place) -> String {
-        if go.is_empty() {
-            return String::new();
-        }
+    /// Where a reading leads that is out of range, its address from this page.
+    fn followed(&mut self, go: &str, place: &Place) -> Option<Go> {
         let link =
-            link::follow(go, place, self.page, self.shop.book, &mut self.text.anchors, self.shop.faults);
-        link.unwrap_or_default().href
+            link::follow(go, place, self.page, self.shop.book, &mut self.text.anchors, self.shop.faults)?;
+        Some(Go::read(&link.href))
     }
 
     fn carries(&mut self, item: Item) {
@@ -169,8 +210,28 @@ fn can_run(procedure: &Procedure) -> bool {
     procedure.steps.iter().flat_map(|step| &step.items).any(gates)
 }
 
+/// What limits are worked out by.
+const OURS: Among<'_> = Among(&[&LIMITS]);
+
+/// The amplifier's own: on paper the example; a run finds it by what it is of.
+fn own(of: &str, example: &str) -> Markup {
+    html! { span data-of=(of) { (together(example)) } }
+}
+
+/// A sentence of a block.
+fn sentence(text: &str) -> Markup {
+    html! {
+        @for part in parts(text) {
+            @match part {
+                Part::Text(text) => { (together(text)) },
+                Part::Own(of, example) => { (own(of, example)) },
+            }
+        }
+    }
+}
+
 /// A reading on paper: the figure at which to stop comes first.
-fn reading(spec: &ReadingSpec) -> Markup {
+fn reading(spec: &ReadingSpec, only: &Markup) -> Markup {
     let (before, figure, after) = spec.stop_parts();
     html! {
         div.reading data-item=(spec.id) role="group" aria-label={ "Reading: " (spec.quantity) } {
@@ -180,15 +241,16 @@ fn reading(spec: &ReadingSpec) -> Markup {
                     span.figure { (together(figure)) } (together(after))
                 }
             }
-            p.quantity { (together(&spec.quantity)) (gate(spec.gate)) }
+            p.quantity { (together(&spec.quantity)) (gate(spec.gate)) (only) }
             dl {
-                div { dt { "Probes" } dd { (together(&spec.probes)) } }
-                div { dt { "Expect" } dd { (together(&spec.expect)) } }
-                @for blank in spec.blanks() {
+                div { dt { "Probes" } dd { (sentence(&spec.probes)) } }
+                div { dt { "Expect" } dd { (sentence(&spec.expect)) } }
+                @for blank in spec.blanks.printed() {
                     div.blank { dt { @if blank.is_empty() { "Reading" } @else { (blank) } } dd { span { (spec.unit) } } }
                 }
             }
-            @if !spec.means.is_empty() { p.means { "Out of range, it likely means: " (spec.means) } }
+            @if !spec.means.is_empty() { p.means { "Out of range, it likely means: " (sentence(&spec.means)) } }
+            @if !spec.alike_means.is_empty() { p.means { "Apart, they likely mean: " (sentence(&spec.alike_means)) } }
         }
     }
 }
@@ -254,6 +316,17 @@ mod tests {
     fn a_figure_stays_with_its_unit() {
         assert_eq!(together("10 V or more: hands out"), "10\u{a0}V or more: hands out");
         assert_eq!(together("0.5 Ω: no power, 2 valves"), "0.5\u{a0}Ω: no power, 2 valves");
+    }
+
+    #[test]
+    fn the_amplifiers_own_words_are_printed_as_the_example_and_found_by_what_they_are_of() {
+        let printed =
+            sentence("red on pin {pin grid: 5}, about {0.95 × job.bias-expected: −43.7 V} & falling");
+        assert_eq!(
+            printed.into_string(),
+            "red on pin <span data-of=\"pin grid\">5</span>, about \
+             <span data-of=\"0.95 × job.bias-expected\">−43.7\u{a0}V</span> &amp; falling"
+        );
     }
 
     #[test]

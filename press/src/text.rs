@@ -262,6 +262,9 @@ impl<'a> Writer<'a> {
                     let right = format!("write {found}: … below");
                     self.shop.faults.add(&place, found, "is defined nowhere", right);
                 }
+                Event::Text(text) if self.has_steps() && text.contains('{') => {
+                    self.write_own(&text, &place, flow);
+                }
                 Event::Text(text) if flow.quiet == 0 => self.write_words(text, flow),
                 Event::Start(Tag::TableRow) if self.page.path == glossary::PATH => {
                     self.begin_term(events.as_slice(), &place, flow);

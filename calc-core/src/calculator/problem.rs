@@ -1,6 +1,6 @@
 //! What is said when something typed cannot be used: the field, what was typed, what is wrong, what would be right.
 
-use crate::quantity::notation::Refusal;
+use crate::quantity::notation::{LONGEST, Refusal};
 use crate::quantity::unit::Unit;
 
 /// A refusal as the reader sees it, with texts that would be right, each to be taken with one tap.
@@ -29,6 +29,12 @@ impl Problem {
         let such = format!("Type it as {example}.");
         let (wrong, offers) = match refusal {
             Refusal::Empty => return Self { message: format!("{name} is empty. {such}"), offers: vec![] },
+            Refusal::Long => {
+                let message = format!(
+                    "{name}: the text is too long to be a number; {LONGEST} letters are read. {such}"
+                );
+                return Self { message, offers: vec![] };
+            }
             Refusal::NoNumber => (format!("there is no number in it. {such}"), vec![]),
             Refusal::Marks => (format!("its decimal marks or spaces do not make one number. {such}"), vec![]),
             Refusal::Digits => (format!("it has more digits than any meter shows. {such}"), vec![]),

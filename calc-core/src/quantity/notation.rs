@@ -32,6 +32,8 @@ pub struct Read {
 pub enum Refusal {
     /// Nothing was typed.
     Empty,
+    /// More than [`LONGEST`] letters: no number, whatever they are.
+    Long,
     /// No digit where the number should be.
     NoNumber,
     /// More than one decimal mark, or groups that are no groups.
@@ -70,12 +72,19 @@ pub enum Refusal {
     },
 }
 
+/// No number at the bench has more letters; what has is not read at all, so that a page of text pasted into a field costs
+/// nothing.
+pub const LONGEST: usize = 100;
+
 /// Reads `text` as a value in `unit`. A number without a unit is in units of ten to the `shown` (the prefix that the
 /// field shows: −3 in a field in mA).
 ///
 /// # Errors
 /// A [`Refusal`] that says what is wrong; nothing is guessed.
 pub fn read(text: &str, unit: &Unit, shown: i32) -> Result<Read, Refusal> {
+    if text.trim().chars().nth(LONGEST).is_some() {
+        return Err(Refusal::Long);
+    }
     let tidy = tidy(text);
     let (sign, body) = match tidy.strip_prefix('-') {
         Some(rest) => (-1.0, rest.trim_start()),

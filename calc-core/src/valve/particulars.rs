@@ -176,6 +176,13 @@ pub fn particulars(valve: &str) -> Option<&'static Particulars> {
     PARTICULARS.iter().find(|particulars| particulars.valve == valve)
 }
 
+/// The pins of the valve with this type number, the first first. A table of its own: a run says a pin and needs nothing
+/// else of the particulars.
+#[must_use]
+pub fn pins(valve: &str) -> Option<&'static [Pin]> {
+    PINS.iter().find(|(name, _)| *name == valve).map(|(_, pins)| *pins)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

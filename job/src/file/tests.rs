@@ -31,8 +31,8 @@ fn kept() -> Job {
         id: "bias".into(),
         quantity: "Bias at grid A, \"as found\"".into(),
         unit: "V".into(),
-        blanks: vec!["A".into()],
-        high: Some("-41 V".into()),
+        blanks: crate::procedure::Blanks::named(&["A"]),
+        high: crate::procedure::bound("-41 V"),
         feeds: vec!["bias-voltage".into()],
         ..Default::default()
     };

@@ -7,7 +7,7 @@
 //! - Hands in again, which is a proof of dead made anew, take away what later steps had read and ticked before.
 //! - Mains on again takes away what was proven or ticked before it, from the step where one stands.
 
-use crate::procedure::{Gate, Procedure, ReadingSpec, Step, TickSpec};
+use crate::procedure::{Gate, Procedure, Purpose, ReadingSpec, Step, TickSpec};
 use crate::record::{Change, From, Taken};
 use crate::unit::measure;
 use crate::{Job, values};
@@ -96,14 +96,20 @@ impl<'c> Course<'c> {
     #[must_use]
     pub fn rise(&self, spec: &ReadingSpec) -> Option<String> {
         let measure = measure(&spec.unit).ok()?;
-        let read = |(reading, blank)| {
+        let read = |(reading, blank): (&str, &str)| {
             let read = self.last(reading, blank).filter(|read| self.lapse(read).is_none())?;
             Some(measure.understood("", &read.taken.text).ok()?.si)
         };
         let mut most: Option<f64> = None;
-        for [from, to] in spec.rises() {
-            let rise = read(to)? - read(from)?;
-            most = Some(most.map_or(rise, |most| most.max(rise)));
+        for rise in &spec.rise {
+            let each = self.procedure.reading(&rise.from.reading)?.1.blanks(self.job);
+            let named = [rise.from.blank.as_str()];
+            let blanks = if rise.from.blank.is_empty() { each.as_slice() } else { &named };
+            for blank in blanks {
+                let to = if rise.to.blank.is_empty() { blank } else { rise.to.blank.as_str() };
+                let rise = read((&rise.to.reading, to))? - read((&rise.from.reading, blank))?;
+                most = Some(most.map_or(rise, |most| most.max(rise)));
+            }
         }
         // What binary fractions leave behind them is no rise.
         most.map(|most| measure.repeated((most * 1e9).round() / 1e9))
@@ -114,8 +120,8 @@ impl<'c> Course<'c> {
     pub fn lapse(&self, read: &Read<'c>) -> Option<Lapse<'c>> {
         let Read { taken, spec, step, order } = *read;
         // What was read live is of one minute of one amplifier, however its gate opens.
-        let of_its_time = spec.gate == Some(Gate::Hard) || spec.live;
-        let change = if spec.live && spec.aside.is_empty() {
+        let of_its_time = spec.gate == Some(Gate::Hard) || spec.purpose.is_live();
+        let change = if spec.purpose == Purpose::Live {
             self.job.changed_since(taken.after)
         } else {
             self.job.part_changed_since(taken.after)
@@ -126,15 +132,15 @@ impl<'c> Course<'c> {
         if self.is_judged_otherwise(read) || self.is_told_otherwise(read) {
             return Some(Lapse::Told);
         }
-        if !of_its_time || spec.is_of_the_bench() {
+        if !of_its_time || spec.purpose == Purpose::OfTheBench {
             return None;
         }
         if self.hands_were_in(step, order) {
             return Some(Lapse::HandsIn);
         }
-        let behind =
-            spec.is_dead() && self.any(|other| other.spec.live && other.step < step && other.order > order);
-        (behind || (!spec.live && self.mains_was_on(step, order))).then_some(Lapse::MainsOn)
+        let behind = spec.purpose == Purpose::Dead
+            && self.any(|other| other.spec.purpose.is_live() && other.step < step && other.order > order);
+        (behind || (!spec.purpose.is_live() && self.mains_was_on(step, order))).then_some(Lapse::MainsOn)
     }
 
     /// Whether something is ticked in this run and still so.
@@ -160,11 +166,15 @@ impl<'c> Course<'c> {
                 .get(at)
                 .into_iter()
                 .flat_map(Step::readings)
-                .filter(|reading| reading.is_dead())
+                .filter(|reading| reading.purpose == Purpose::Dead)
         };
         let dead = path.iter().copied().rfind(|at| *at <= step && proofs(*at).next().is_some())?;
         let last = |reading: &ReadingSpec| {
-            reading.blanks().map(|blank| self.last(&reading.id, blank).map(|read| read.order)).min()
+            reading
+                .blanks(self.job)
+                .into_iter()
+                .map(|blank| self.last(&reading.id, blank).map(|read| read.order))
+                .min()
         };
         let oldest = proofs(dead).filter_map(last).min().flatten();
         (self.newest_proof(|at| at > step) > oldest).then_some(dead)
@@ -185,7 +195,7 @@ impl<'c> Course<'c> {
     fn hands_were_in(&self, step: usize, order: usize) -> bool {
         let since = |until: usize| {
             let between = order..until;
-            self.any(|read| read.spec.live && between.contains(&read.order))
+            self.any(|read| read.spec.purpose.is_live() && between.contains(&read.order))
                 || self.elsewhere.is_some_and(|at| between.contains(&at))
         };
         self.newest_proof(|at| at < step).is_some_and(since)
@@ -193,12 +203,15 @@ impl<'c> Course<'c> {
 
     /// The last proof of dead at some of the steps.
     fn newest_proof(&self, at: impl Fn(usize) -> bool) -> Option<usize> {
-        self.read.iter().rfind(|read| read.spec.is_dead() && at(read.step)).map(|read| read.order)
+        self.read
+            .iter()
+            .rfind(|read| read.spec.purpose == Purpose::Dead && at(read.step))
+            .map(|read| read.order)
     }
 
     /// Whether the mains was on at a later step, or may have been in another procedure, for who stands before or at this one.
     fn mains_was_on(&self, step: usize, order: usize) -> bool {
-        let later = |read: &Read<'_>| read.spec.live && read.step > step && read.order >= order;
+        let later = |read: &Read<'_>| read.spec.purpose.is_live() && read.step > step && read.order >= order;
         step >= self.here && (self.any(later) || self.elsewhere.is_some_and(|at| at >= order))
     }
 
@@ -206,7 +219,7 @@ impl<'c> Course<'c> {
     fn is_judged_otherwise(&self, read: &Read<'_>) -> bool {
         let Read { taken, spec, step, order } = *read;
         let Some(by) = &taken.by else { return spec.leans_on_the_job() };
-        let changed = if spec.aside.is_empty() {
+        let changed = if spec.purpose.tells_of_the_amplifier() {
             self.job.changed_since(taken.after)
         } else {
             self.job.part_changed_since(taken.after)

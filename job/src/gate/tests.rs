@@ -3,7 +3,7 @@ mod courses;
 
 use super::*;
 use crate::judge::{Among, Judgement, Take};
-use crate::procedure::{ChoiceOption, TickSpec};
+use crate::procedure::{Alike, Blanks, ChoiceOption, Purpose, TickSpec, bound};
 use crate::record::From;
 
 const NONE: Among<'static> = Among(&[]);
@@ -15,21 +15,21 @@ fn reading(id: &str, blanks: &[&str], gate: Option<Gate>) -> Item {
         id: id.into(),
         quantity: format!("Bias {id}"),
         unit: "V".into(),
-        blanks: blanks.iter().map(|blank| (*blank).to_owned()).collect(),
-        high: Some("-41 V".into()),
+        blanks: Blanks::named(blanks),
+        high: bound("-41 V"),
         gate,
         ..ReadingSpec::default()
     })
 }
 
 fn tick(id: &str, gate: Option<Gate>) -> Item {
-    Item::Tick(TickSpec { id: id.into(), text: format!("Tick {id}"), gate })
+    Item::Tick(TickSpec { id: id.into(), text: format!("Tick {id}"), gate, when: None })
 }
 
 fn choice(id: &str, goes: &[usize], meet: &str) -> Item {
     let option = |go: &usize| ChoiceOption {
         id: format!("to-{go}"),
-        go: format!("#step-{go}"),
+        go: format!("step-{go}"),
         ..ChoiceOption::default()
     };
     Item::Choice(ChoiceSpec {
@@ -152,7 +152,7 @@ fn a_reason_opens_a_soft_gate_only() {
 fn valves_that_differ_too_much_close_the_gate() {
     let mut procedure = procedure(vec![vec![reading("bias", &["A", "B"], Some(Gate::Hard))], vec![]]);
     if let Item::Reading(reading) = &mut procedure.steps[0].items[0] {
-        reading.alike = Some("10 %".into());
+        (reading.alike, reading.alike_gate) = (Some(Alike::Share(0.1)), Gate::Hard);
     }
     let mut job = Job::new("1", "", NOW);
     job.begin(PAGE, "step-1", NOW);
@@ -168,7 +168,7 @@ fn what_cannot_be_told_or_has_no_limit_opens_no_gate() {
     for (high, why) in [(Some("job.load"), Why::CannotTell), (None, Why::CannotTell)] {
         let mut procedure = procedure(vec![vec![reading("ohms", &[], Some(Gate::Hard))], vec![]]);
         if let Item::Reading(reading) = &mut procedure.steps[0].items[0] {
-            (reading.unit, reading.high) = ("Ω".into(), high.map(str::to_owned));
+            (reading.unit, reading.high) = ("Ω".into(), high.and_then(bound));
         }
         let mut job = Job::new("1", "", NOW);
         job.begin(PAGE, "step-1", NOW);
@@ -184,11 +184,11 @@ fn leaning() -> Procedure {
     let mut procedure =
         procedure(vec![vec![reading("mains", &[], hard)], vec![reading("bias", &["A", "B"], hard)], vec![]]);
     if let Item::Reading(reading) = &mut procedure.steps[0].items[0] {
-        (reading.low, reading.high) = (Some("0.9 × job.mains-marked".into()), None);
+        (reading.low, reading.high) = (bound("0.9 × job.mains-marked"), None);
         reading.feeds = vec!["mains-measured".into()];
     }
     if let Item::Reading(reading) = &mut procedure.steps[1].items[0] {
-        reading.high = Some("0.95 × mains-drift.bias".into());
+        reading.high = bound("0.95 × mains-drift.bias");
     }
     procedure
 }
@@ -306,7 +306,7 @@ fn what_an_earlier_step_told_anew_must_be_told_again() {
         Item::Reading(ReadingSpec {
             id: id.into(),
             unit: "V RMS".into(),
-            high: Some(high.into()),
+            high: bound(high),
             gate: Some(Gate::Hard),
             feeds: vec!["mains-measured".into()],
             ..ReadingSpec::default()
@@ -367,14 +367,8 @@ fn a_reason_speaks_of_what_was_read_by_then() {
 fn branches_meet_again() {
     // 1 asks; 2–3 is one branch, 4–5 the other, 6 is for both.
     let hard = |id| vec![reading(id, &[], Some(Gate::Hard))];
-    let procedure = procedure(vec![
-        vec![choice("way", &[2, 4], "#step-6")],
-        hard("a"),
-        vec![],
-        hard("b"),
-        vec![],
-        vec![],
-    ]);
+    let procedure =
+        procedure(vec![vec![choice("way", &[2, 4], "step-6")], hard("a"), vec![], hard("b"), vec![], vec![]]);
     assert!(procedure.faults().is_empty());
     let mut job = Job::new("1", "", NOW);
     job.begin(PAGE, "step-1", NOW);
@@ -404,11 +398,8 @@ fn a_branch_that_leads_back_or_nowhere_opens_nothing() {
 
 #[test]
 fn faults_of_a_whole_procedure_are_named() {
-    let procedure = procedure(vec![
-        vec![tick("a", None)],
-        vec![choice("b", &[1, 3], "#step-9"), tick("a", None)],
-        vec![],
-    ]);
+    let procedure =
+        procedure(vec![vec![tick("a", None)], vec![choice("b", &[1, 3], "step-9"), tick("a", None)], vec![]]);
     let faults: Vec<String> = procedure
         .faults()
         .iter()
@@ -417,9 +408,9 @@ fn faults_of_a_whole_procedure_are_named() {
     assert_eq!(
         faults,
         [
-            "step-2 a: “a” stands twice in this page",
             "step-2 b: “#step-1” is no later step of this page",
             "step-2 b: “#step-9” is no later step of this page",
+            "step-2 a: “a” stands twice in this page",
         ]
     );
 }

@@ -4,6 +4,7 @@ use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 use calc_core::calculator::Kind;
+use calc_core::quantity::{notation, writing};
 
 use super::depends::Worked;
 use super::{Calculate, CannotTell, Judgement, Stop};
@@ -47,20 +48,20 @@ pub struct Lack {
     pub stale: bool,
 }
 
-/// The end of a margin that leaves less room.
+/// What of a margin is meant: the end that leaves less room, or what stands between.
 #[derive(Clone, Copy)]
 enum Side {
     Low,
     High,
+    Between,
 }
 
 impl Limits {
     /// Works out the limits of a reading.
     #[must_use]
     pub fn of(spec: &ReadingSpec, job: &Job, calculate: &dyn Calculate) -> Self {
-        let Ok(measure) = measure(&spec.unit) else { return Self::default() };
-        let limit = |text: &Option<String>, side| {
-            text.as_ref().map(|text| Limit::of(text, side, measure, job, calculate))
+        let limit = |bound: &Option<Bound>, side| {
+            bound.as_ref().map(|bound| Limit::of(bound, side, &spec.unit, job, calculate))
         };
         Self {
             low: limit(&spec.low, Side::Low),
@@ -180,38 +181,61 @@ fn passes(si: f64, limit: f64, side: Ordering) -> bool {
 
 impl Limit {
     fn of(
-        text: &str,
+        bound: &Bound,
         side: Side,
-        measure: Measure,
+        unit: &str,
         job: &Job,
         calculate: &dyn Calculate,
     ) -> Result<Self, CannotTell> {
-        let bound = Bound::read(text, measure).map_err(|(wrong, _)| CannotTell {
+        let measure = measure(unit).map_err(|right| CannotTell {
             lacks: vec![],
-            why: format!("The limit “{text}” {wrong}."),
+            why: format!("“{unit}” is no unit; it should be {right}."),
         })?;
-        let (si, source, by) = match &bound.of {
-            Of::Fixed(si) => (*si, "set by this page".to_owned(), Vec::new()),
-            Of::Job(id) => of_job(id, job)?,
-            Of::Answer { calculator, answer } => of_answer(calculator, answer, side, job, calculate)?,
-        };
-        let si = si * bound.factor;
-        if !si.is_finite() {
-            return Err(CannotTell {
-                lacks: vec![], why: format!("The limit “{text}” comes to no number.")
-            });
+        let found = Found::of(bound, side, job, calculate)?;
+        if found.unit.is_some_and(|unit| unit != measure.unit.symbol) {
+            let why = format!("The limit {} is in another unit.", bound.written(measure));
+            return Err(CannotTell { lacks: vec![], why });
         }
-        let times = if bound.of == Of::Fixed(si) || bound.factor == 1.0 {
-            String::new()
-        } else {
-            format!("{} × ", bound.factor)
-        };
-        Ok(Self { si, written: measure.repeated(si), source: format!("{times}{source}"), by })
+        Ok(Self { si: found.si, written: measure.repeated(found.si), source: found.source, by: found.by })
+    }
+
+    /// What a bound that names a value or an answer comes to, for a sentence: the middle of a margin, rounded as answers are.
+    pub(crate) fn said(bound: &Bound, job: &Job, calculate: &dyn Calculate) -> Option<String> {
+        let found = Found::of(bound, Side::Between, job, calculate).ok()?;
+        let measure = measure(found.unit?).ok()?;
+        let rounded = notation::read(&writing::nearest(found.si, measure.unit), measure.unit, 0).ok()?;
+        Some(measure.repeated(rounded.value))
     }
 }
 
-/// A limit before its factor: in SI units, where it comes from, and the values it was worked out from.
-type Found = (f64, String, Vec<&'static str>);
+/// What a bound comes to.
+struct Found {
+    si: f64,
+    /// The symbol of its unit; `None` of a fixed figure, which is in its reading's.
+    unit: Option<&'static str>,
+    /// Where it comes from.
+    source: String,
+    /// The values it was worked out from.
+    by: Vec<&'static str>,
+}
+
+impl Found {
+    fn of(bound: &Bound, side: Side, job: &Job, calculate: &dyn Calculate) -> Result<Self, CannotTell> {
+        let found = match &bound.of {
+            Of::Fixed(si) => {
+                Self { si: *si, unit: None, source: "set by this page".to_owned(), by: Vec::new() }
+            }
+            Of::Job(id) => of_job(id, job)?,
+            Of::Answer { calculator, answer } => of_answer(calculator, answer, side, job, calculate)?,
+        };
+        let si = found.si * bound.factor;
+        if !si.is_finite() {
+            return Err(CannotTell { lacks: vec![], why: "The limit comes to no number.".to_owned() });
+        }
+        let times = if bound.factor == 1.0 { String::new() } else { format!("{} × ", bound.factor) };
+        Ok(Self { si, source: format!("{times}{}", found.source), ..found })
+    }
+}
 
 /// A value of the job.
 fn of_job(id: &str, job: &Job) -> Result<Found, CannotTell> {
@@ -224,10 +248,10 @@ fn of_job(id: &str, job: &Job) -> Result<Found, CannotTell> {
     if job.is_stale(id) {
         return Err(lack(true));
     }
-    let read =
-        measure(known.unit()).ok().and_then(|measure| measure.understood(known.label, &value.text).ok());
-    let si = read.ok_or_else(|| lack(false))?.si;
-    Ok((si, format!("{} of this job", lower(known.label)), vec![known.id]))
+    let measure = measure(known.unit()).map_err(|_| lack(false))?;
+    let si = measure.understood(known.label, &value.text).map_err(|_| lack(false))?.si;
+    let source = format!("{} of this job", lower(known.label));
+    Ok(Found { si, unit: Some(measure.unit.symbol), source, by: vec![known.id] })
 }
 
 /// The end of a calculator's answer that leaves less room, worked out from the job alone.
@@ -271,6 +295,7 @@ fn of_answer(
     let si = match side {
         Side::Low => found.margin.high,
         Side::High => found.margin.low,
+        Side::Between => found.margin.value,
     };
     let usual = outcome.fields.iter().filter(|field| {
         matches!(field.kind, Kind::Number { .. })
@@ -282,11 +307,13 @@ fn of_answer(
         .filter(|(_, field)| filled.inputs.contains_key(*field) && worked.depends_on(field));
     let taken =
         if usual.is_empty() { String::new() } else { format!("; taken as usual: {}", usual.join(", ")) };
-    Ok((
+    let name = lower(found.answer.name);
+    Ok(Found {
         si,
-        format!("{} by the calculator {calculator}, its margin counted{taken}", lower(found.answer.name)),
-        by.map(|(known, _)| known.id).collect(),
-    ))
+        unit: Some(found.answer.unit.symbol),
+        source: format!("{name} by the calculator {calculator}, its margin counted{taken}"),
+        by: by.map(|(known, _)| known.id).collect(),
+    })
 }
 
 fn cannot_tell(lacks: Vec<Lack>) -> CannotTell {

@@ -26,7 +26,7 @@ pub struct Take<'t> {
 /// What is noted of a reading, in words.
 fn noted(spec: &ReadingSpec, judgement: &Judgement) -> String {
     let noted = if let Judgement::Noted(why) = judgement { Some(why.as_str()) } else { None };
-    let aside = (!spec.aside.is_empty()).then(|| format!("{}: {PROVES_NOTHING}", spec.aside));
+    let aside = spec.purpose.aside().map(|aside| format!("{aside}: {PROVES_NOTHING}"));
     noted.map(str::to_owned).into_iter().chain(aside).collect::<Vec<_>>().join("; ")
 }
 
@@ -66,7 +66,7 @@ impl Job {
         let shared = spec.feeds.len() == 1;
         let after = self.changes.len();
         let mut worst: Option<(f64, String)> = None;
-        for other in spec.blanks().filter(|other| shared || *other == blank) {
+        for other in spec.blanks(self).into_iter().filter(|other| shared || *other == blank) {
             let Some(taken) = self.last(procedure, &spec.id, other) else { continue };
             let read = measure(&spec.unit).ok().and_then(|measure| measure.understood("", &taken.text).ok());
             let Some(read) = read.filter(|_| taken.run == run && taken.after == after) else { continue };

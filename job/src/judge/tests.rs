@@ -1,4 +1,5 @@
 use super::*;
+use crate::procedure::{Alike, Blanks, Purpose, bound};
 use crate::record::{Change, ChangeKind, From};
 use crate::{Time, judge::Take};
 use proptest::prelude::*;
@@ -24,8 +25,8 @@ fn bias() -> ReadingSpec {
         id: "bias".into(),
         quantity: "Bias at the grid".into(),
         unit: "V".into(),
-        high: Some("-41 V".into()),
-        note_low: Some("-55 V".into()),
+        high: bound("-41 V"),
+        note_low: bound("-55 V"),
         feeds: vec!["bias-voltage".into()],
         ..ReadingSpec::default()
     }
@@ -70,7 +71,7 @@ fn what_is_noted_is_kept_in_words() {
         "noted: −60 V is below −55 V (set by this page): outside what is usual, no reason to stop"
     );
     assert_eq!(take(&mut job, &bias(), "-46"), "in range");
-    let unknown = ReadingSpec { note_low: Some("1.25 × job.bias-expected".into()), ..bias() };
+    let unknown = ReadingSpec { note_low: bound("1.25 × job.bias-expected"), ..bias() };
     let said = take(&mut job, &unknown, "-60");
     assert!(
         said.starts_with("noted: whether this is usual cannot be told.") && said.contains("not known"),
@@ -99,12 +100,12 @@ fn a_missing_sign_is_asked_back_and_each_offer_can_be_taken() {
 #[test]
 fn an_ordinary_pair_of_readings_is_accepted() {
     let job = job();
-    let spec = |high: &str| ReadingSpec { high: Some(high.into()), note_low: None, ..bias() };
+    let spec = |high: &str| ReadingSpec { high: bound(high), note_low: None, ..bias() };
     assert_eq!(judged(&spec("-32 V"), "-37", &job), Judgement::InRange);
     let idle = ReadingSpec {
         unit: "mA".into(),
-        high: Some("55 mA".into()),
-        note_low: Some("25".into()),
+        high: bound("55 mA"),
+        note_low: bound("25 mA"),
         ..ReadingSpec::default()
     };
     assert_eq!(judged(&idle, "38", &job), Judgement::InRange);
@@ -117,7 +118,7 @@ fn a_text_that_is_no_reading_is_asked_back_and_recorded_nowhere() {
         id: "idle".into(),
         quantity: "Idle current".into(),
         unit: "mA".into(),
-        high: Some("55 mA".into()),
+        high: bound("55 mA"),
         ..ReadingSpec::default()
     };
     let before = job.clone();
@@ -135,7 +136,7 @@ fn a_computed_limit_says_what_it_lacks_and_never_takes_a_default() {
         id: "heat".into(),
         quantity: "Anode dissipation".into(),
         unit: "W".into(),
-        high: Some("1.1 × dissipation.anode-power".into()),
+        high: bound("1.1 × dissipation.anode-power"),
         ..ReadingSpec::default()
     };
     let Judgement::CannotTell(lacking) = judged(&spec, "14", &job) else { panic!("the job is empty") };
@@ -163,7 +164,7 @@ fn a_computed_limit_says_what_it_lacks_and_never_takes_a_default() {
     );
     assert!(stop.source.contains("taken as usual: "), "what stands at its default is named: {}", stop.source);
     // As a lower limit the margin's upper end counts.
-    let low = ReadingSpec { high: None, low: Some("dissipation.anode-power".into()), ..spec.clone() };
+    let low = ReadingSpec { high: None, low: bound("dissipation.anode-power"), ..spec.clone() };
     assert!(matches!(judged(&low, "14.3", &job), Judgement::Stop(_)));
     assert_eq!(judged(&low, "15.5", &job), Judgement::InRange);
 
@@ -172,7 +173,7 @@ fn a_computed_limit_says_what_it_lacks_and_never_takes_a_default() {
     let missed = |limit: &str, id: &str| {
         let mut less = job.clone();
         less.forget(id, NOW);
-        match judged(&ReadingSpec { high: Some(limit.into()), ..spec.clone() }, "1", &less) {
+        match judged(&ReadingSpec { high: bound(limit), ..spec.clone() }, "1", &less) {
             Judgement::CannotTell(lacking) => lacking.lacks.iter().map(|lack| lack.known.id).collect(),
             _ => Vec::new(),
         }
@@ -187,11 +188,8 @@ fn a_computed_limit_says_what_it_lacks_and_never_takes_a_default() {
 #[test]
 fn a_contradiction_with_a_default_names_what_is_missing() {
     let mut job = job();
-    let spec = ReadingSpec {
-        unit: "W".into(),
-        high: Some("dissipation.anode-power".into()),
-        ..ReadingSpec::default()
-    };
+    let spec =
+        ReadingSpec { unit: "W".into(), high: bound("dissipation.anode-power"), ..ReadingSpec::default() };
     // Less than the screen draws by default: the calculator has no answer.
     set(&mut job, &[("cathode-current", "1 mA")]);
     let Judgement::CannotTell(lacking) = judged(&spec, "14", &job) else { panic!("the job is nearly empty") };
@@ -216,7 +214,7 @@ fn what_was_measured_before_a_change_is_no_limit_any_more() {
     set(&mut job, &[("load", "8"), ("mains-measured", "120")]);
     let spec = |limit: &str, unit: &str| ReadingSpec {
         unit: unit.into(),
-        high: Some(limit.into()),
+        high: bound(limit),
         ..ReadingSpec::default()
     };
     let (ohms, volts) = (spec("1.1 × job.load", "Ω"), spec("1.1 × job.mains-measured", "V"));
@@ -240,17 +238,17 @@ fn what_was_measured_before_a_change_is_no_limit_any_more() {
 #[test]
 fn a_broken_limit_never_passes() {
     let job = job();
-    for limit in ["", "-", "job.nothing", "nothing.at-all", "dissipation.nothing", "2 × 3 V", "38 mA"] {
-        let spec = ReadingSpec { unit: "V".into(), high: Some(limit.into()), ..ReadingSpec::default() };
+    for limit in ["job.nothing", "nothing.at-all", "dissipation.nothing", "job.load"] {
+        let spec = ReadingSpec { unit: "V".into(), high: bound(limit), ..ReadingSpec::default() };
         assert!(matches!(judged(&spec, "1", &job), Judgement::CannotTell(_)), "{limit}");
     }
-    let spec = ReadingSpec { unit: "volt".into(), high: Some("5 V".into()), ..ReadingSpec::default() };
+    let spec = ReadingSpec { unit: "volt".into(), high: bound("5 V"), ..ReadingSpec::default() };
     assert!(matches!(judged(&spec, "1", &job), Judgement::CannotTell(_)));
     // One limit passed is enough to stop, whatever is not known of the other.
     let spec = ReadingSpec {
         unit: "V".into(),
-        low: Some("2 V".into()),
-        high: Some("job.load".into()),
+        low: bound("2 V"),
+        high: bound("job.load"),
         ..ReadingSpec::default()
     };
     assert!(matches!(judged(&spec, "1", &job), Judgement::Stop(_)));
@@ -268,24 +266,23 @@ fn what_is_seen_is_as_expected_or_not() {
 
 #[test]
 fn blanks_that_lie_apart_are_not_alike() {
-    let spec =
-        |alike: &str| ReadingSpec { unit: "V".into(), alike: Some(alike.into()), ..ReadingSpec::default() };
+    let spec = |alike: Alike| ReadingSpec { unit: "V".into(), alike: Some(alike), ..ReadingSpec::default() };
     for (alike, texts, are) in [
-        ("10 %", ["-46", "-42"], true),
-        ("10 %", ["-46", "-41"], false),
-        ("2 V", ["-46 V", "-44"], true),
-        ("2 V", ["-46 V", "-43.9"], false),
-        ("10 %", ["-46", "none"], false),
+        (Alike::Share(0.1), ["-46", "-42"], true),
+        (Alike::Share(0.1), ["-46", "-41"], false),
+        (Alike::Span(2.0), ["-46 V", "-44"], true),
+        (Alike::Span(2.0), ["-46 V", "-43.9"], false),
+        (Alike::Share(0.1), ["-46", "none"], false),
     ] {
-        assert_eq!(are_alike(&spec(alike), texts), are, "{alike} {texts:?}");
+        assert_eq!(are_alike(&spec(alike), texts), are, "{alike:?} {texts:?}");
     }
-    assert!(!are_alike(&spec("10 %"), []));
+    assert!(!are_alike(&spec(Alike::Share(0.1)), []));
 }
 
 #[test]
 fn a_shared_value_takes_the_blank_with_least_room() {
     let mut job = job();
-    let spec = ReadingSpec { blanks: vec!["A".into(), "B".into()], ..bias() };
+    let spec = ReadingSpec { blanks: Blanks::named(&["A", "B"]), ..bias() };
     for (blank, text, kept) in
         [("A", "-46", "-46 V"), ("B", "-48", "-46 V"), ("A", "-47", "-47 V"), ("B", "-43.5", "-43.5 V")]
     {
@@ -321,7 +318,7 @@ fn one_value_for_each_blank() {
     let spec = ReadingSpec {
         id: "volts".into(),
         unit: "V".into(),
-        blanks: vec!["anode".into(), "screen".into()],
+        blanks: Blanks::named(&["anode", "screen"]),
         feeds: vec!["anode-voltage".into(), "screen-voltage".into()],
         ..ReadingSpec::default()
     };
@@ -342,8 +339,8 @@ proptest! {
         let high = low + span;
         let spec = ReadingSpec {
             unit: "V".into(),
-            low: Some(low.to_string()),
-            high: Some(high.to_string()),
+            low: bound(&low.to_string()),
+            high: bound(&high.to_string()),
             ..ReadingSpec::default()
         };
         let inside = (low..=high).contains(&value);
@@ -356,8 +353,8 @@ proptest! {
     }
 
     #[test]
-    fn any_text_against_any_limit_is_judged(text in "\\PC{0,12}", limit in "\\PC{0,16}", alike in "\\PC{0,6}") {
-        let spec = ReadingSpec { high: Some(limit), alike: Some(alike), ..bias() };
+    fn any_text_against_any_limit_is_judged(text in "\\PC{0,12}", limit in "\\PC{0,16}", alike in any::<f64>()) {
+        let spec = ReadingSpec { high: bound(&limit), alike: Some(Alike::Span(alike)), ..bias() };
         let _ = judged(&spec, &text, &job());
         let _ = are_alike(&spec, [text.as_str(), "-46"]);
     }
@@ -366,9 +363,9 @@ proptest! {
 #[test]
 fn why_a_reading_proves_nothing_is_noted_with_it() {
     let spec = ReadingSpec {
-        aside: "behind the lamp".into(),
-        high: Some("-30 V".into()),
-        note_low: Some("-40 V".into()),
+        purpose: Purpose::BehindTheLamp,
+        high: bound("-30 V"),
+        note_low: bound("-40 V"),
         ..bias()
     };
     let mut job = job();

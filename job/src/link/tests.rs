@@ -1,6 +1,6 @@
 use super::*;
 use crate::judge::{Among, Take};
-use crate::procedure::{Item, ReadingSpec, Step};
+use crate::procedure::{Blanks, Item, ReadingSpec, Step};
 use proptest::prelude::*;
 
 const NOW: Time = Time::from_seconds(1_795_641_062);
@@ -11,7 +11,7 @@ fn procedure() -> Procedure {
             id: id.into(),
             quantity: id.into(),
             unit: unit.into(),
-            blanks: blanks.iter().map(|blank| (*blank).to_owned()).collect(),
+            blanks: Blanks::named(blanks),
             ..ReadingSpec::default()
         })
     };

@@ -116,15 +116,17 @@ impl<'b> Keys<'b> {
         texts.unwrap_or_default()
     }
 
-    pub(super) fn truth(&mut self, key: &'static str) -> bool {
-        match self.take(key) {
-            None => false,
-            Some(Raw::Truth(truth)) => *truth,
-            Some(_) => {
-                self.fault(key, "", "is neither true nor false", format!("write {key} = true"));
-                false
-            }
+    /// What the text under `key` names, if it is there.
+    pub(super) fn one_of<T: Copy>(&mut self, key: &'static str, known: &[(&'static str, T)]) -> Option<T> {
+        let text = self.text(key)?;
+        let found = known.iter().find(|(name, _)| *name == text).map(|(_, named)| *named);
+        if found.is_none() {
+            let names: Vec<&str> = known.iter().map(|(name, _)| *name).collect();
+            let right = nearest(&text, names.iter().copied());
+            let right = right.map_or_else(|| format!("one of {}", names.join(", ")), str::to_owned);
+            self.fault(key, &text, format!("is no {key}"), right);
         }
+        found
     }
 
     /// Done: whatever was not asked for is a fault.

@@ -1,18 +1,18 @@
 //! From a block to what it says, with everything that is wrong with it.
 
-use calc_core::calculator::Inputs;
-use calc_core::nearest;
-use calc_core::quantity::notation;
-use calc_core::quantity::unit::PER_CENT;
-
 use super::block::Keys;
+use super::names::is_id;
+use super::words::{Own, Part, parts, unit_of};
 use super::{
-    ASIDES, Block, Bound, ChoiceOption, ChoiceSpec, Fault, Gate, Of, Raw, ReadingSpec, STOP_WORDS, TickSpec,
-    TimerSpec,
+    Alike, Answer, Blanks, Block, Bound, ChoiceOption, ChoiceSpec, Fault, Gate, Go, Of, Plausible, Purpose,
+    Raw, ReadingSpec, Rise, STOP_WORDS, TickSpec, TimerSpec,
 };
 use crate::Calculate;
 use crate::unit::{Measure, measure};
 use crate::values;
+
+/// The names of the limits, in order, and the limits.
+type Limits<'l> = [(&'static str, &'l Option<Bound>); 4];
 
 impl ReadingSpec {
     /// Reads a `reading` block; `id` is its name where the block gives none.
@@ -21,37 +21,39 @@ impl ReadingSpec {
     /// Everything that is wrong with it, each with its key and what would be right.
     pub fn from_block(block: &Block, id: &str, calculate: &dyn Calculate) -> Result<Self, Vec<Fault>> {
         let mut keys = Keys::of(block);
-        let mut limit = |key| keys.text(key);
-        let [low, high, note_low, note_high] = ["low", "high", "note-low", "note-high"].map(&mut limit);
-        let spec = Self {
+        let mut spec = Self {
             id: name(&mut keys, id),
             quantity: keys.required("quantity"),
             probes: keys.required("probes"),
             expect: keys.required("expect"),
             stop: keys.required("stop"),
             unit: keys.required("unit"),
-            blanks: keys.texts("blanks"),
-            low,
-            high,
-            note_low,
-            note_high,
-            alike: keys.text("alike"),
-            rise: keys.texts("rise"),
-            gate: gate(&mut keys),
+            blanks: blanks(&mut keys),
+            alike_gate: keys.one_of("alike-gate", GATES).unwrap_or_default(),
+            alike_means: keys.text("alike-means").unwrap_or_default(),
+            rise: rises(&mut keys),
+            gate: keys.one_of("gate", GATES),
             means: keys.text("means").unwrap_or_default(),
-            go: keys.text("go").unwrap_or_default(),
+            go: keys.text("go").map(|go| Go::read(&go)),
             feeds: keys.texts("feeds"),
-            live: keys.truth("live"),
-            aside: keys.text("aside").unwrap_or_default(),
+            purpose: purpose(&mut keys),
+            after: keys.text("after").unwrap_or_default(),
+            when: answer(&mut keys, "when"),
+            ..Self::default()
         };
+        spec.read_figures(&mut keys);
         let words = spec.stop.split_whitespace().count();
         if words > STOP_WORDS {
             let right = format!("say it in {STOP_WORDS} words; put the rest into `means`");
             keys.fault("stop", &spec.stop, format!("has {words} words"), right);
         }
-        if !spec.aside.is_empty() && !ASIDES.contains(&spec.aside.as_str()) {
-            let right = format!("one of {}", ASIDES.join(", "));
-            keys.fault("aside", &spec.aside, "is no reason to prove nothing", right);
+        for (key, text) in [
+            ("probes", &spec.probes),
+            ("expect", &spec.expect),
+            ("means", &spec.means),
+            ("alike-means", &spec.alike_means),
+        ] {
+            check_words(key, text, &mut keys, calculate);
         }
         spec.check_unit(&mut keys, calculate);
         spec.check_blanks(&mut keys);
@@ -62,57 +64,74 @@ impl ReadingSpec {
         keys.finish(spec)
     }
 
-    fn limits(&self) -> [(&'static str, &Option<String>); 4] {
+    fn limits(&self) -> Limits<'_> {
         [
             ("low", &self.low),
-            ("high", &self.high),
             ("note-low", &self.note_low),
             ("note-high", &self.note_high),
+            ("high", &self.high),
         ]
+    }
+
+    /// Reads what is written in the reading's unit: limits, what is plausible, how far blanks may lie apart.
+    fn read_figures(&mut self, keys: &mut Keys) {
+        const KEYS: [&str; 6] = ["low", "high", "note-low", "note-high", "plausible", "alike"];
+        if self.is_seen() {
+            for key in KEYS {
+                if keys.take(key).is_some() {
+                    let right = "give it a unit, or leave the limit out";
+                    keys.fault(key, "", "is a limit of something seen", right);
+                }
+            }
+            return;
+        }
+        // Where the unit is missing that is said already.
+        let measure = match measure(&self.unit) {
+            Ok(measure) if !self.unit.is_empty() => measure,
+            wrong => {
+                if let Err(right) = wrong {
+                    keys.fault("unit", &self.unit, "is no unit", format!("{right}, or seen"));
+                }
+                for key in KEYS {
+                    keys.take(key);
+                }
+                return;
+            }
+        };
+        let mut limit = |key| {
+            let text = keys.text(key)?;
+            let read = Bound::read(&text, measure);
+            read.map_err(|(wrong, right)| keys.fault(key, &text, wrong, right)).ok()
+        };
+        [self.low, self.high, self.note_low, self.note_high] =
+            ["low", "high", "note-low", "note-high"].map(&mut limit);
+        self.plausible = plausible(keys, measure);
+        if let Some(text) = keys.text("alike") {
+            self.alike = Alike::read(&text, measure);
+            if self.alike.is_none() {
+                let right = format!("write 10 % or 2 {}", measure.written());
+                keys.fault("alike", text, "is no share and no span", right);
+            }
+        }
     }
 
     fn check_unit(&self, keys: &mut Keys, calculate: &dyn Calculate) {
         let has_limit = self.low.is_some() || self.high.is_some();
-        if self.is_seen() {
-            for (key, text) in self.limits() {
-                if let Some(text) = text {
-                    keys.fault(
-                        key,
-                        text,
-                        "is a limit of something seen",
-                        "give it a unit, or leave the limit out",
-                    );
-                }
-            }
-        } else if self.gate.is_some() && !has_limit {
+        if !self.is_seen() && self.gate.is_some() && !has_limit && keys.faults.is_empty() {
             let right = "write low = or high =, or unit = \"seen\"";
             keys.fault("gate", "", "has no limit to be held against", right);
         }
-        if self.is_seen() || self.unit.is_empty() {
+        let Ok(measure) = measure(&self.unit) else { return };
+        if self.unit.is_empty() {
             return;
         }
-        let measure = match measure(&self.unit) {
-            Ok(measure) => measure,
-            Err(right) => return keys.fault("unit", &self.unit, "is no unit", format!("{right}, or seen")),
-        };
-        for (key, text) in self.limits() {
-            if let Some(text) = text {
-                check_bound(key, text, measure, keys, calculate);
+        for (key, bound) in self.limits() {
+            if let Some(bound) = bound {
+                check_bound(key, bound, measure, keys, calculate);
             }
         }
         self.check_order(measure, keys);
         self.check_feeds(measure, keys);
-        if let Some(alike) = &self.alike
-            && notation::read(alike, &PER_CENT, 0).is_err()
-            && notation::read(alike, measure.unit, measure.shown).is_err()
-        {
-            keys.fault(
-                "alike",
-                alike,
-                "is no share and no span",
-                format!("write 10 % or 2 {}", measure.written()),
-            );
-        }
     }
 
     /// The figure that the job sets is marked in the line that says at what to stop: an example must not stand there in a
@@ -130,27 +149,20 @@ impl ReadingSpec {
         }
     }
 
-    /// Fixed limits must lie in order: low, note-low, note-high, high.
+    /// Fixed limits must lie in order, low, note-low, note-high, high, and within what is plausible.
     fn check_order(&self, measure: Measure, keys: &mut Keys) {
-        let ordered = [
-            ("low", &self.low),
-            ("note-low", &self.note_low),
-            ("note-high", &self.note_high),
-            ("high", &self.high),
-        ];
         let mut before: Option<(&str, f64)> = None;
-        for (key, text) in ordered {
-            let Some(text) = text else { continue };
-            let Ok(Bound { of: Of::Fixed(value), .. }) = Bound::read(text, measure) else { continue };
-            if let Some((other, least)) = before.filter(|(_, least)| value < *least) {
-                keys.fault(
-                    key,
-                    text,
-                    format!("lies below `{other}`"),
-                    format!("at least {}", measure.repeated(least)),
-                );
+        for (key, bound) in self.limits() {
+            let Some(Bound { of: Of::Fixed(value), .. }) = bound else { continue };
+            let written = measure.repeated(*value);
+            if let Some((other, least)) = before.filter(|(_, least)| value < least) {
+                let right = format!("at least {}", measure.repeated(least));
+                keys.fault(key, &written, format!("lies below `{other}`"), right);
             }
-            before = Some((key, value));
+            if self.plausible.is_some_and(|plausible| !plausible.holds(*value)) {
+                keys.fault("plausible", "", format!("does not hold {key}, {written}"), "a wider range");
+            }
+            before = Some((key, *value));
         }
     }
 
@@ -168,14 +180,9 @@ impl ReadingSpec {
                         let right = format!("a value in {}", measure.written());
                         keys.fault("feeds", id, format!("is in {}", known.unit()), right);
                     }
-                    if matches!(known.kind, values::Kind::Negative(_)) && self.low.is_some() {
+                    if let (values::Kind::Negative(_), Some(low)) = (known.kind, &self.low) {
                         let right = "write note-low: more negative is noted (rule 6 of the bench)";
-                        keys.fault(
-                            "low",
-                            self.low.clone().unwrap_or_default(),
-                            "would stop at more bias",
-                            right,
-                        );
+                        keys.fault("low", low.written(measure), "would stop at more bias", right);
                     }
                 }
             }
@@ -183,66 +190,154 @@ impl ReadingSpec {
     }
 
     fn check_blanks(&self, keys: &mut Keys) {
-        for (at, blank) in self.blanks.iter().enumerate() {
-            if self.blanks.iter().take(at).any(|other| other == blank) {
+        let named = if let Blanks::Named(names) = &self.blanks { names.as_slice() } else { &[] };
+        for (at, blank) in named.iter().enumerate() {
+            if named.iter().take(at).any(|other| other == blank) {
                 keys.fault("blanks", blank, "stands twice", "a name of its own for each blank");
             }
         }
-        let blanks = self.blanks.len().max(1);
+        let blanks = named.len().max(1);
         if self.feeds.len() > 1 && self.feeds.len() != blanks {
-            let right = format!("one value for all, or one for each of the {blanks} blanks");
+            let right = if self.blanks == Blanks::Sockets {
+                "one value for all sockets".to_owned()
+            } else {
+                format!("one value for all, or one for each of the {blanks} blanks")
+            };
             keys.fault("feeds", self.feeds.join(", "), format!("names {} values", self.feeds.len()), right);
         }
-        if let Some(alike) = &self.alike
-            && blanks < 2
-        {
-            keys.fault("alike", alike, "has one blank only to compare", "write blanks = [\"A\", \"B\"]");
+        if self.alike.is_some() && !self.blanks.are_several() {
+            let right = "write blanks = [\"A\", \"B\"] or each = \"socket\"";
+            keys.fault("alike", "", "has one blank only to compare", right);
+        }
+        for key in ["alike-gate", "alike-means"] {
+            if self.alike.is_none() && keys.take(key).is_some() && keys.faults.is_empty() {
+                keys.fault(key, "", "is of no `alike`", "write alike = \"10 %\", or leave it out");
+            }
         }
     }
 }
 
 /// Whether the value or the answer that a limit names is there, and in the same unit.
-fn check_bound(key: &'static str, text: &str, measure: Measure, keys: &mut Keys, calculate: &dyn Calculate) {
-    let bound = match Bound::read(text, measure) {
-        Ok(bound) => bound,
-        Err((wrong, right)) => return keys.fault(key, text, wrong, right),
-    };
-    let unit = match &bound.of {
-        Of::Fixed(_) => return,
-        Of::Job(id) => match values::find(id) {
-            Ok(known) => crate::unit::measure(known.unit()).map(|measure| measure.unit),
-            Err(unknown) => {
-                let near = unknown.nearest.map(|near| format!("job.{near}"));
-                let right = near.unwrap_or_else(|| "a value of job/src/values/table.rs".to_owned());
-                return keys.fault(key, text, "names no value of a job", right);
+fn check_bound(
+    key: &'static str,
+    bound: &Bound,
+    measure: Measure,
+    keys: &mut Keys,
+    calculate: &dyn Calculate,
+) {
+    match unit_of(&bound.of, calculate) {
+        Err((wrong, right)) => keys.fault(key, bound.written(measure), wrong, right),
+        Ok(Some(unit)) if unit != measure.unit.symbol => {
+            let right = format!("something in {}", measure.written());
+            keys.fault(key, bound.written(measure), "is in another unit", right);
+        }
+        Ok(_) => {}
+    }
+}
+
+/// Everything that is wrong with the amplifier's own words in a sentence: what was found, what is wrong, what is right.
+pub fn wrong_words(text: &str, calculate: &dyn Calculate) -> Vec<(String, String, String)> {
+    let wrong = |part: &Part<'_>| match part {
+        Part::Text(text) => text.contains('{').then(|| {
+            let right = "write {valve: 6L6GC}: what it is of, a colon, the example".to_owned();
+            ((*text).to_owned(), "has a brace without a colon".to_owned(), right)
+        }),
+        Part::Own(of, example) => {
+            let found = format!("{{{of}: {example}}}");
+            if example.is_empty() {
+                return Some((found, "has no example to be printed".to_owned(), format!("{{{of}: …}}")));
             }
-        },
-        Of::Answer { calculator, answer } => {
-            let Some(outcome) = calculate.calculate(calculator, &Inputs::new()) else {
-                return keys.fault(
-                    key,
-                    text,
-                    format!("names no calculator of limits “{calculator}”"),
-                    "one of `LIMITS` in calc-core/src/calculators/mod.rs",
-                );
-            };
-            let answers = outcome.report.map(|report| report.answers).unwrap_or_default();
-            let ids = answers.iter().map(|answered| answered.answer.id);
-            match answers.iter().find(|answered| answered.answer.id == answer) {
-                Some(answered) => Ok(answered.answer.unit),
-                None => {
-                    let right = nearest(answer, ids.clone()).map_or_else(
-                        || format!("one of {}", ids.collect::<Vec<_>>().join(", ")),
-                        |near| format!("{calculator}.{near}"),
-                    );
-                    return keys.fault(key, text, "names no answer of that calculator", right);
-                }
-            }
+            let checked = Own::read(of).and_then(|own| own.check(calculate));
+            checked.err().map(|(wrong, right)| (found, wrong, right))
         }
     };
-    if unit != Ok(measure.unit) {
-        keys.fault(key, text, "is in another unit", format!("something in {}", measure.written()));
+    parts(text).iter().filter_map(wrong).collect()
+}
+
+fn check_words(key: &'static str, text: &str, keys: &mut Keys, calculate: &dyn Calculate) {
+    for (found, wrong, right) in wrong_words(text, calculate) {
+        keys.fault(key, found, wrong, right);
     }
+}
+
+/// `blanks`, or `each`.
+fn blanks(keys: &mut Keys) -> Blanks {
+    let (named, each) = (keys.texts("blanks"), keys.text("each"));
+    match (named.is_empty(), each.as_deref()) {
+        (true, None) => Blanks::One,
+        (false, None) => Blanks::Named(named),
+        (true, Some("socket")) => Blanks::Sockets,
+        (true, Some(each)) => {
+            keys.fault("each", each, "is nothing that each has a blank of", "socket");
+            Blanks::One
+        }
+        (false, Some(each)) => {
+            keys.fault("each", each, "stands beside `blanks`", "one of the two");
+            Blanks::Named(named)
+        }
+    }
+}
+
+/// What is plausible: the least and the most, fixed, in the reading's unit.
+fn plausible(keys: &mut Keys, measure: Measure) -> Option<Plausible> {
+    let right = format!("write plausible = [\"0 {0}\", \"800 {0}\"]", measure.written());
+    let texts = keys.texts("plausible");
+    let read: Option<Vec<f64>> = texts
+        .iter()
+        .map(|text| Some(calc_core::quantity::notation::read(text, measure.unit, measure.shown).ok()?.value))
+        .collect();
+    match read.as_deref() {
+        Some([low, high]) if low < high => return Some(Plausible { low: *low, high: *high }),
+        Some([]) => keys.fault("plausible", "", "is missing", right),
+        _ => keys.fault("plausible", texts.join(", "), "is no least and most of this unit", right),
+    }
+    None
+}
+
+/// The purpose; without one it is a cold reading.
+fn purpose(keys: &mut Keys) -> Purpose {
+    keys.one_of("purpose", &Purpose::NAMED.map(|purpose| (purpose.name(), purpose))).unwrap_or_default()
+}
+
+fn rises(keys: &mut Keys) -> Vec<Rise> {
+    let texts = keys.texts("rise");
+    let mut rises = Vec::new();
+    for text in &texts {
+        match Rise::read(text) {
+            Some(rise) => rises.push(rise),
+            None => {
+                let right = "idle-one to idle-ten, or with a blank on both sides, idle-one.A1 to idle-ten.A1";
+                keys.fault("rise", text, "is no rise from one reading to another", right);
+            }
+        }
+    }
+    rises
+}
+
+/// An answer to a choice.
+fn answer(keys: &mut Keys, key: &'static str) -> Option<Answer> {
+    let text = keys.text(key)?;
+    let read = Answer::read(&text);
+    if read.is_none() {
+        keys.fault(
+            key,
+            &text,
+            "is no answer to a choice",
+            "a choice and one of its options, as standby.none",
+        );
+    }
+    read
+}
+
+/// The id of a step, from `#step-4`.
+fn step(keys: &mut Keys, key: &'static str, text: &str) -> String {
+    if let Some(id) = text.strip_prefix('#').filter(|id| is_id(id)) {
+        return id.to_owned();
+    }
+    if !text.is_empty() {
+        keys.fault(key, text, "is no step of this page", "write it as #step-12");
+    }
+    String::new()
 }
 
 impl TickSpec {
@@ -252,7 +347,12 @@ impl TickSpec {
     /// Everything that is wrong with it.
     pub fn from_block(block: &Block, id: &str) -> Result<Self, Vec<Fault>> {
         let mut keys = Keys::of(block);
-        let spec = Self { id: name(&mut keys, id), text: keys.required("text"), gate: gate(&mut keys) };
+        let spec = Self {
+            id: name(&mut keys, id),
+            text: keys.required("text"),
+            gate: keys.one_of("gate", GATES),
+            when: answer(&mut keys, "when"),
+        };
         keys.finish(spec)
     }
 }
@@ -269,7 +369,8 @@ impl ChoiceSpec {
             question: keys.required("question"),
             options: options(&mut keys),
             same: keys.text("same").unwrap_or_default(),
-            meet: keys.text("meet").unwrap_or_default(),
+            meet: keys.text("meet").map_or_else(String::new, |meet| step(&mut keys, "meet", &meet)),
+            when: answer(&mut keys, "when"),
         };
         keys.finish(spec)
     }
@@ -292,9 +393,11 @@ fn options(keys: &mut Keys) -> Vec<ChoiceOption> {
         let option = ChoiceOption {
             id: inner.required("id"),
             text: inner.required("text"),
-            go: inner.required("go"),
-            not: inner.text("not").unwrap_or_default(),
+            go: String::new(),
+            not: answer(&mut inner, "not"),
         };
+        let go = inner.required("go");
+        let option = ChoiceOption { go: step(&mut inner, "go", &go), ..option };
         if options.iter().any(|other| other.id == option.id) {
             inner.fault("id", &option.id, "stands twice", "an id of its own for each option");
         }
@@ -335,28 +438,19 @@ impl TimerSpec {
         if seconds == 0 && keys.faults.is_empty() {
             keys.fault("minutes", "", "is missing", "write minutes = 10 or seconds = 30");
         }
-        keys.finish(Self { id, text, seconds })
+        let (start, when) = (keys.required("start"), answer(&mut keys, "when"));
+        keys.finish(Self { id, text, seconds, start, when })
     }
 }
 
 /// The id of a block: its own, or the one that its place gives it.
 fn name(keys: &mut Keys, id: &str) -> String {
     let Some(own) = keys.text("id") else { return id.to_owned() };
-    let plain = own.bytes().all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-');
-    if !plain || own == "step" {
+    if !is_id(&own) || own == "step" {
         keys.fault("id", &own, "is no id", "small letters, digits and hyphens, as bias-a");
     }
     own
 }
 
-fn gate(keys: &mut Keys) -> Option<Gate> {
-    let text = keys.text("gate")?;
-    match text.as_str() {
-        "hard" => Some(Gate::Hard),
-        "soft" => Some(Gate::Soft),
-        _ => {
-            keys.fault("gate", &text, "is no kind of gate", "hard or soft");
-            None
-        }
-    }
-}
+/// How gates open, by their names.
+const GATES: &[(&str, Gate)] = &[("hard", Gate::Hard), ("soft", Gate::Soft)];

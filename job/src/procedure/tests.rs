@@ -8,6 +8,10 @@ fn text(text: &str) -> Raw {
     Raw::Text(text.to_owned())
 }
 
+fn list(texts: &[&str]) -> Raw {
+    Raw::List(texts.iter().map(|one| text(one)).collect())
+}
+
 /// A block of these texts.
 fn block(keys: &[(&str, Raw)]) -> Block {
     keys.iter().map(|(key, raw)| ((*key).to_owned(), raw.clone())).collect()
@@ -21,8 +25,12 @@ fn reading(keys: &[(&str, Raw)]) -> Result<ReadingSpec, Vec<Fault>> {
         ("expect", text("−41 to −51 V")),
         ("stop", text("Less negative than −41 V: mains off")),
         ("unit", text("V")),
+        ("plausible", list(&["-200 V", "200 V"])),
     ]);
     whole.extend(block(keys));
+    if whole["unit"] == text("seen") {
+        whole.remove("plausible");
+    }
     ReadingSpec::from_block(&whole, "step-5", &ALL)
 }
 
@@ -36,12 +44,11 @@ fn said(faults: &[Fault]) -> Vec<String> {
 #[test]
 fn a_reading_as_it_was_before_jobs_is_still_one() {
     let spec = reading(&[]).unwrap();
-    assert_eq!((spec.id.as_str(), spec.gate, spec.blanks().collect::<Vec<_>>()), ("step-5", None, vec![""]));
+    assert_eq!((spec.id.as_str(), spec.gate, spec.blanks.printed()), ("step-5", None, vec![""]));
 }
 
 #[test]
 fn every_key_is_read() {
-    let list = |texts: &[&str]| Raw::List(texts.iter().map(|one| text(one)).collect());
     let spec = reading(&[
         ("id", text("bias-a")),
         ("blanks", list(&["A", "B"])),
@@ -53,31 +60,40 @@ fn every_key_is_read() {
         ("means", text("The feed is open.")),
         ("go", text("#step-4")),
         ("feeds", text("bias-voltage")),
-        ("live", Raw::Truth(true)),
+        ("purpose", text("live")),
+        ("after", text("ten")),
+        ("when", text("standby.none")),
+        ("alike-gate", text("hard")),
+        ("alike-means", text("One valve is weak.")),
+        ("rise", text("one to ten")),
     ])
     .unwrap();
-    assert_eq!((spec.id.as_str(), spec.gate, spec.live), ("bias-a", Some(Gate::Hard), true));
+    assert_eq!((spec.id.as_str(), spec.gate, spec.purpose), ("bias-a", Some(Gate::Hard), Purpose::Live));
     assert_eq!(
         (spec.feeds("A"), spec.feeds("B"), spec.feeds("C")),
         (Some("bias-voltage"), Some("bias-voltage"), None)
     );
     assert_eq!(spec.stop_parts(), ("Less negative than ", Some("−43 V"), ": mains off"));
-    // What press writes the browser reads, but for what is printed only.
+    assert_eq!(
+        (&spec.go, spec.alike, spec.alike_gate),
+        (&Some(Go::Step("step-4".into())), Some(Alike::Share(0.1)), Gate::Hard)
+    );
+    assert_eq!(spec.high, bound("0.95 × job.bias-expected"));
+    assert_eq!(spec.plausible, Some(Plausible { low: -200.0, high: 200.0 }));
+    // What press writes the browser reads.
     let json = serde_json::to_string(&Item::Reading(spec.clone())).unwrap();
-    let read = ReadingSpec { probes: String::new(), ..spec };
-    assert_eq!(serde_json::from_str::<Item>(&json).unwrap(), Item::Reading(read));
+    assert_eq!(serde_json::from_str::<Item>(&json).unwrap(), Item::Reading(spec));
 }
 
 #[test]
 fn each_fault_of_a_reading_has_its_key_and_what_would_be_right() {
-    let list = |texts: &[&str]| Raw::List(texts.iter().map(|one| text(one)).collect());
     let of = |keys: &[(&str, Raw)]| said(&reading(keys).unwrap_err());
     for (keys, expected) in [
         (vec![("unit", text("volt"))], "unit “volt” is no unit; right: one of V, A, Ω"),
         (vec![("gat", text("hard"))], "gat “” is no key of this block; right: gate"),
         (
             vec![("gate", text("firm")), ("high", text("1 V"))],
-            "gate “firm” is no kind of gate; right: hard or soft",
+            "gate “firm” is no gate; right: one of hard, soft",
         ),
         (vec![("gate", text("hard"))], "gate “” has no limit to be held against; right: write low ="),
         (
@@ -97,9 +113,9 @@ fn each_fault_of_a_reading_has_its_key_and_what_would_be_right() {
         (vec![("high", text("dissipation.anode-power"))], "is in another unit; right: something in V"),
         (
             vec![("low", text("5 V")), ("high", text("-5 V"))],
-            "high “-5 V” lies below `low`; right: at least 5\u{a0}V",
+            "high “−5\u{a0}V” lies below `low`; right: at least 5\u{a0}V",
         ),
-        (vec![("alike", text("10 %"))], "alike “10 %” has one blank only to compare; right: write blanks ="),
+        (vec![("alike", text("10 %"))], "alike “” has one blank only to compare; right: write blanks ="),
         (
             vec![("alike", text("ten")), ("blanks", list(&["A", "B"]))],
             "alike “ten” is no share and no span; right: write 10 %",
@@ -115,13 +131,46 @@ fn each_fault_of_a_reading_has_its_key_and_what_would_be_right() {
         ),
         (
             vec![("feeds", text("bias-voltage")), ("low", text("-70 V"))],
-            "low “-70 V” would stop at more bias; right: write note-low: more negative is noted (rule 6",
+            "low “−70\u{a0}V” would stop at more bias; right: write note-low: more negative is noted (rule 6",
         ),
         (
             vec![("unit", text("seen")), ("low", text("1 V"))],
-            "low “1 V” is a limit of something seen; right: give it a unit",
+            "low “” is a limit of something seen; right: give it a unit",
         ),
-        (vec![("live", text("yes"))], "live “” is neither true nor false; right: write live = true"),
+        (vec![("live", Raw::Truth(true))], "live “” is no key of this block; right: "),
+        (vec![("purpose", text("lamp"))], "purpose “lamp” is no purpose; right: "),
+        (vec![("purpose", text("behind-the-lampe"))], "is no purpose; right: behind-the-lamp"),
+        (
+            vec![("plausible", text("800 V"))],
+            "plausible “800 V” is no least and most of this unit; right: write plausible =",
+        ),
+        (vec![("plausible", list(&["9 V", "1 V"]))], "is no least and most of this unit"),
+        (vec![("plausible", list(&["0 A", "1 A"]))], "is no least and most of this unit"),
+        (vec![("high", text("250 V"))], "plausible “” does not hold high, 250\u{a0}V; right: a wider range"),
+        (vec![("each", text("valve"))], "each “valve” is nothing that each has a blank of; right: socket"),
+        (
+            vec![("each", text("socket")), ("blanks", list(&["A", "B"]))],
+            "each “socket” stands beside `blanks`",
+        ),
+        (vec![("alike-gate", text("hard"))], "alike-gate “” is of no `alike`"),
+        (vec![("when", text("standby"))], "when “standby” is no answer to a choice"),
+        (vec![("rise", text("one.A to ten"))], "rise “one.A to ten” is no rise from one reading to another"),
+        (
+            vec![("expect", text("pin {pin gird: 5} at {0.95 × job.bias-expected: −43.7 V}"))],
+            "expect “{pin gird: 5}” names no pin of an output valve; right: pin grid",
+        ),
+        (
+            vec![("means", text("a {valv: 6L6GC}"))],
+            "means “{valv: 6L6GC}” is nothing of an amplifier; right: valve",
+        ),
+        (
+            vec![("probes", text("{job.bias-expect: −46 V}"))],
+            "names no value of a job; right: job.bias-expected",
+        ),
+        (
+            vec![("probes", text("pin {pin grid 5}"))],
+            "has a brace without a colon; right: write {valve: 6L6GC}",
+        ),
         (vec![("id", text("Bias A"))], "id “Bias A” is no id; right: small letters"),
         (
             vec![("high", text("job.ht-unloaded"))],
@@ -178,7 +227,7 @@ fn ticks_choices_and_timers() {
     );
 
     let timer = |keys: &[(&str, Raw)]| {
-        let mut whole = block(&[("text", text("Warm-up"))]);
+        let mut whole = block(&[("text", text("Warm-up")), ("start", text("Mains is on"))]);
         whole.extend(block(keys));
         TimerSpec::from_block(&whole, "step-4")
     };
@@ -188,6 +237,8 @@ fn ticks_choices_and_timers() {
         assert!(said(&timer(&[("minutes", wrong)]).unwrap_err())[0].contains("is no whole number"));
     }
     assert!(said(&timer(&[]).unwrap_err())[0].contains("minutes “” is missing"));
+    let silent = block(&[("text", text("Warm-up")), ("minutes", Raw::Whole(1))]);
+    assert!(said(&TimerSpec::from_block(&silent, "t").unwrap_err())[0].contains("start “” is missing"));
 }
 
 /// Anything that may stand in a block.
@@ -223,7 +274,7 @@ proptest! {
     #[test]
     fn any_block_is_read_or_refused_with_reasons(
         block in prop::collection::btree_map(
-            "id|quantity|probes|expect|stop|unit|blanks|low|high|note-low|alike|gate|feeds|live|aside|text|question|options|meet|minutes|x",
+            "id|quantity|probes|expect|stop|unit|blanks|each|low|high|note-low|alike|alike-gate|gate|feeds|plausible|purpose|when|after|rise|start|text|question|options|meet|minutes|x",
             raw(), 0..9,
         ),
     ) {

@@ -10,7 +10,7 @@ fn procedure() -> Procedure {
         id: "idle".into(),
         quantity: "Idle current".into(),
         unit: "mA".into(),
-        high: Some("48 mA".into()),
+        high: crate::procedure::bound("48 mA"),
         gate: Some(Gate::Soft),
         ..ReadingSpec::default()
     });

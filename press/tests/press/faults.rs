@@ -317,17 +317,32 @@ fn figures_are_there_and_say_what_they_show() {
 
 #[test]
 fn a_reading_says_where_to_stop_in_twelve_words() {
-    let reading = "```reading\nquantity = \"Q\"\nprobes = \"P\"\nexpect = \"E\"\nunit = \"V\"\n";
+    let reading = "```reading\nquantity = \"Q\"\nprobes = \"P\"\nexpect = \"E\"\nunit = \"V\"\nplausible = [\"0 V\", \"9 V\"]\n";
     refused(&format!("{reading}```\n"), 2, "`stop`: is missing; write stop = \"…\"");
     refused(
         &format!("{reading}stop = \"1 2 3 4 5 6 7 8 9 10 11 12 13\"\n```\n"),
-        6,
+        7,
         "stop = \"1 2 3 4 5 6 7 8 9 10 11 12 13\": has 13 words; say it in 12 words; put the rest into `means`",
     );
     refused(
         &format!("{reading}stop = \"S\"\nunits = \"V\"\n```\n"),
-        7,
+        8,
         "`units`: is no key of this block; unit",
+    );
+}
+
+#[test]
+fn the_amplifiers_own_words_are_named_right() {
+    refused("1. Read pin {pin gird: 5}.\n", 1, "{pin gird: 5}: names no pin of an output valve; pin grid");
+    refused(
+        "1. Turn:\n\n    about {0.95 × job.bias-expectd: −43 V}\n",
+        3,
+        "{0.95 × job.bias-expectd: −43 V}: names no value of a job; job.bias-expected",
+    );
+    refused(
+        "1. The **{valve 6L6GC}**\n",
+        1,
+        "{valve 6L6GC}: has a brace without a colon; write {valve: 6L6GC}: what it is of, a colon, the example",
     );
 }
 

@@ -37,7 +37,7 @@ fn nothing_is_linked_where_it_would_disturb() {
     );
     let page = bench.printed_steps(
         "## The anode\n\n`anode` **anode** *anode* [anode](#the-anode)\n\n| anode |\n|---|\n| anode |\n\n\
-         ```reading\nquantity = \"anode\"\nprobes = \"anode\"\nexpect = \"1 V\"\nstop = \"anode\"\nunit = \"V\"\n```\n",
+         ```reading\nquantity = \"anode\"\nprobes = \"anode\"\nexpect = \"1 V\"\nstop = \"anode\"\nunit = \"V\"\nplausible = [\"0 V\", \"9 V\"]\n```\n",
     );
     assert!(!page.contains("class=\"term\""), "{page}");
 }

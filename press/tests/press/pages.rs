@@ -88,7 +88,7 @@ fn cautions_stand_at_the_top_and_where_they_are_placed() {
 #[test]
 fn the_stop_figure_comes_first_in_a_reading() {
     let page = Bench::new().printed_steps(
-        "```reading\nquantity = \"Drop\"\nprobes = \"Pin 8\"\nexpect = \"34 mV\"\nstop = \"Over 61 mV: off\"\nunit = \"mV\"\n```\n",
+        "```reading\nquantity = \"Drop\"\nprobes = \"Pin 8\"\nexpect = \"34 mV\"\nstop = \"Over 61 mV: off\"\nunit = \"mV\"\nplausible = [\"0 mV\", \"900 mV\"]\neach = \"socket\"\n```\n",
     );
     holds(
         &page,
@@ -96,7 +96,18 @@ fn the_stop_figure_comes_first_in_a_reading() {
             "aria-label=\"Reading: Drop\"><p class=\"stop\"><strong>STOP</strong> Over 61\u{a0}mV: off</p><p class=\"quantity\">Drop</p>",
             "<dt>Probes</dt><dd>Pin 8</dd>",
             "<dt>Expect</dt><dd>34\u{a0}mV</dd>",
-            "<div class=\"blank\"><dt>Reading</dt><dd><span>mV</span></dd></div>",
+            "<div class=\"blank\"><dt>A1</dt><dd><span>mV</span></dd></div><div class=\"blank\"><dt>A2</dt>",
+        ],
+    );
+}
+
+#[test]
+fn the_amplifiers_own_words_are_printed_as_examples_that_a_run_finds() {
+    let page = Bench::new().printed_steps("1. Of the {valve: 6L6GC} read **pin {pin grid: 5}** twice.\n");
+    holds(
+        &page,
+        &[
+            "Of the <span data-of=\"valve\">6L6GC</span> read <strong>pin <span data-of=\"pin grid\">5</span></strong> twice.",
         ],
     );
 }

@@ -14,5 +14,3 @@ pub mod readings;
 pub mod solve;
 pub mod state;
 pub mod survey;
-pub mod old;
-pub use old::*;

@@ -131,6 +131,37 @@ const POWER_UP: &[Row] = &[
     ("soak-rise", Rise, CLOSED.after(30)),
 ];
 
+const SET_IDLE: &[Row] = &[
+    ("cathode-ohms", Figure(Measure::CathodeOhms), DEAD),
+    ("halves", Figure(Measure::HalfOhms), DEAD),
+    ("lamp", Seen(Look::Lamp), LAMP.out().held()),
+    ("held", Figure(Measure::Anode), LAMP.out().held()),
+    ("grids-standby", Figure(Measure::Grid), LAMP.out().held()),
+    ("ht-out", Figure(Measure::Ht), LAMP.out()),
+    ("grids-play", Figure(Measure::Grid), LAMP.out()),
+    ("grids-moved", Rise, LAMP.out()),
+    ("lift", Figure(Measure::Lift), LAMP.out()),
+    ("mains", Figure(Measure::Outlet), DEAD),
+    // Read before any valve can draw current: on standby, or with the valves out.
+    ("bias", Figure(Measure::Grid), FULL.safe()),
+    ("ripple", Figure(Measure::Ripple), FULL.safe()),
+    ("bias-in", Figure(Measure::Grid), FULL.first_seconds()),
+    ("seen", Seen(Look::Amplifier), CLOSED.after(1)),
+    ("cathode", Figure(Measure::Cathode), CLOSED.after(1)),
+    ("half", Figure(Measure::Half), CLOSED.after(1)),
+    ("grids-ht", Figure(Measure::Grid), CLOSED.after(1).probe()),
+    ("anode", Figure(Measure::Anode), CLOSED),
+    ("screen", Figure(Measure::ScreenDrop), CLOSED),
+    ("set-bias", Figure(Measure::Grid), FULL.safe()),
+    ("after-one", Figure(Measure::Cathode), CLOSED.after(1)),
+    ("after-ten", Figure(Measure::Cathode), CLOSED),
+    ("after-rise", Rise, CLOSED),
+    ("bias-drive", Figure(Measure::BiasNode), CLOSED.driven()),
+    ("driven", Figure(Measure::Cathode), CLOSED),
+    ("soak", Figure(Measure::Cathode), CLOSED.after(30)),
+    ("soak-seen", Seen(Look::Amplifier), CLOSED.after(30)),
+];
+
 /// A reading of a procedure and a blank of it: what is asked, in which state, at which place. `sockets` are the names of the
 /// amplifier's. `None` where nobody has said what the meter is on.
 #[must_use]
@@ -147,7 +178,8 @@ pub fn asked(page: &str, id: &str, blank: &str, sockets: &[&str]) -> Option<(Ask
 }
 
 fn rows(page: &str) -> &'static [Row] {
-    if page.ends_with("staged-power-up.md") { POWER_UP } else { &[] }
+    let of_page = [("staged-power-up.md", POWER_UP), ("set-idle-current.md", SET_IDLE)];
+    of_page.into_iter().find(|(end, _)| page.ends_with(end)).map_or(&[], |(_, rows)| rows)
 }
 
 /// Proofs that stand in every procedure have the same end everywhere.

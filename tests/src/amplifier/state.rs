@@ -34,6 +34,8 @@ pub struct State {
     pub probe: bool,
     /// Driven to just below clipping.
     pub driven: bool,
+    /// Before any valve can draw current, see [`State::safe`].
+    pub safe: bool,
 }
 
 impl State {
@@ -49,6 +51,7 @@ impl State {
         grid_meter: 0,
         probe: false,
         driven: false,
+        safe: false,
     };
     /// Behind the lamp, valves in, *play*.
     pub const LAMP: Self = Self { power: Power::Lamp, ..Self::DEAD };
@@ -101,6 +104,13 @@ impl State {
     #[must_use]
     pub const fn probe(self) -> Self {
         Self { probe: true, ..self }
+    }
+
+    /// As the technician reads a bias before any valve can draw current: on standby where that keeps the HT away and the bias
+    /// there, with the output valves out where it does not. `Meters` knows which.
+    #[must_use]
+    pub const fn safe(self) -> Self {
+        Self { safe: true, ..self }
     }
 
     /// A meter on the grid tags of the valves with this number.

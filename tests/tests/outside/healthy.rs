@@ -15,7 +15,8 @@ use crate::walk::Walk;
 pub const POWER_UP: &str = "6-first-power-up/1-staged-power-up.md";
 
 /// Procedures, in the order of a job, and whether one applies to an amplifier.
-pub const PROCEDURES: &[(&str, fn(&Circuit) -> bool)] = &[(POWER_UP, |_| true)];
+pub const PROCEDURES: &[(&str, fn(&Circuit) -> bool)] =
+    &[(POWER_UP, |_| true), ("3-output-stage/1-set-idle-current.md", is_fixed)];
 
 fn is_fixed(circuit: &Circuit) -> bool {
     matches!(circuit.bias, Bias::Fixed(_))

@@ -4,7 +4,7 @@
 
 use boon::{Compiler, SchemaIndex, Schemas};
 use job::judge::{Among, Take};
-use job::procedure::{Gate, Item, Procedure, ReadingSpec, Step, TickSpec};
+use job::procedure::{Bound, Gate, Item, Of, Procedure, ReadingSpec, Step, TickSpec};
 use job::{Change, ChangeKind, Entry, From, Job, Photo, Time, file};
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
@@ -38,18 +38,24 @@ impl Validator {
 }
 
 fn procedure() -> Procedure {
+    let fixed = |si| Bound { factor: 1.0, of: Of::Fixed(si) };
     let reading = |id: &str, unit: &str, gate| {
         Item::Reading(ReadingSpec {
             id: id.into(),
             quantity: format!("Reading, \"{id}\"\nof two lines"),
             unit: unit.into(),
-            high: (unit != "seen").then(|| "-41 V".to_owned()),
-            note_low: (unit != "seen").then(|| "-55 V".to_owned()),
+            high: (unit != "seen").then(|| fixed(-41.0)),
+            note_low: (unit != "seen").then(|| fixed(-55.0)),
             gate,
             ..ReadingSpec::default()
         })
     };
-    let tick = Item::Tick(TickSpec { id: "clip".into(), text: "Clip off.".into(), gate: Some(Gate::Hard) });
+    let tick = Item::Tick(TickSpec {
+        id: "clip".into(),
+        text: "Clip off.".into(),
+        gate: Some(Gate::Hard),
+        when: None,
+    });
     let items = vec![reading("bias", "V", Some(Gate::Hard)), reading("lamp", "seen", Some(Gate::Soft)), tick];
     Procedure {
         page: "6-first-power-up/1.html".into(),

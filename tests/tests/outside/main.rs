@@ -3,6 +3,8 @@
 
 mod amplifiers;
 mod calculators;
+mod faults;
+mod healthy;
 mod job;
 mod links;
 mod margins;
@@ -10,8 +12,7 @@ mod master_volume;
 mod model;
 mod network;
 mod ngspice;
-mod power_up;
-mod procedures;
 mod stages;
+mod technician;
 mod valves;
 mod walk;

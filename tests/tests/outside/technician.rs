@@ -92,7 +92,7 @@ impl Technician {
         let id = choice.id.trim_end_matches("-in").trim_end_matches("-full").trim_end_matches("-out").trim_end_matches("-back");
         let wanted: &[&str] = match id {
             "way" if fixed.is_none() => &["cathode", "not-held-back"],
-            "way" if self.is_held_back() => &["held-back"],
+            "way" if self.meters.is_held_back() => &["held-back"],
             "way" => &["not-held-back"],
             "harness" if harness => &["with"],
             "harness" => &["by-hand"],
@@ -119,13 +119,6 @@ impl Technician {
         };
         let found = wanted.iter().find(|wanted| choice.options.iter().any(|option| option.id == **wanted));
         found.map_or_else(|| panic!("{}: none of {wanted:?} is offered: {:?}", choice.id, choice.options), |id| (*id).to_owned())
-    }
-
-    /// As the contract asks it of the meters: behind the lamp, valves out, standby open, the anode under 30 V and the bias there.
-    fn is_held_back(&self) -> bool {
-        let held = State::LAMP.out().held().open();
-        let at = |what| self.meters.shows(what, held, Place::default());
-        at(Measure::Anode).abs() < 30.0 && at(Measure::Grid) < -2.0
     }
 
     /// Whether any cathode rises by more than a tenth of what is expected, from one minute to ten.

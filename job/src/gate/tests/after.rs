@@ -1,29 +1,30 @@
 //! What later events take away of a run.
 
 use super::*;
+use crate::procedure::{Answer, Rise, Spot};
 use crate::record::tests::changed;
 use crate::{Change, ChangeKind};
 
 /// A reading as on the way up: proof of dead, live, or neither.
-fn read_as(id: &str, gate: Gate, live: bool, aside: &str) -> Item {
+fn read_as(id: &str, gate: Gate, purpose: Purpose) -> Item {
     let Item::Reading(spec) = reading(id, &[], Some(gate)) else { panic!("no reading") };
-    Item::Reading(ReadingSpec { high: Some("10 V".into()), live, aside: aside.into(), ..spec })
+    Item::Reading(ReadingSpec { high: bound("10 V"), purpose, ..spec })
 }
 
 fn dead(id: &str) -> Item {
-    read_as(id, Gate::Hard, false, "while dead")
+    read_as(id, Gate::Hard, Purpose::Dead)
 }
 
 fn live(id: &str) -> Item {
-    read_as(id, Gate::Hard, true, "")
+    read_as(id, Gate::Hard, Purpose::Live)
 }
 
 /// Dead, the earth, the lamp; dead again, full mains; dead a third time, and a last live one.
 fn way_up() -> Procedure {
     procedure(vec![
-        vec![read_as("earth", Gate::Hard, false, ""), read_as("load", Gate::Hard, false, "of the bench")],
+        vec![read_as("earth", Gate::Hard, Purpose::Cold), read_as("load", Gate::Hard, Purpose::OfTheBench)],
         vec![dead("left-1"), tick("clip-1", Some(Gate::Hard))],
-        vec![read_as("lamp", Gate::Hard, true, "behind the lamp")],
+        vec![read_as("lamp", Gate::Hard, Purpose::BehindTheLamp)],
         vec![dead("left-2"), tick("clip-2", Some(Gate::Hard))],
         vec![live("full")],
         vec![dead("left-3"), tick("clip-3", Some(Gate::Hard))],
@@ -146,17 +147,16 @@ fn a_trimmer_that_was_set_leads_back_to_where_the_chassis_was_opened_for_it() {
 #[test]
 fn a_reason_does_not_outlive_a_part_and_stands_for_no_value_that_was_not_read() {
     let feeding = |id: &str, value: &str| {
-        let Item::Reading(spec) = read_as(id, Gate::Soft, true, "") else { panic!("no reading") };
+        let Item::Reading(spec) = read_as(id, Gate::Soft, Purpose::Live) else { panic!("no reading") };
         Item::Reading(ReadingSpec {
             unit: "V RMS".into(),
-            high: Some("90 V".into()),
+            high: bound("90 V"),
             feeds: vec![value.into()],
             ..spec
         })
     };
     let Item::Reading(leaning) = live("bias") else { panic!("no reading") };
-    let leaning =
-        ReadingSpec { unit: "V RMS".into(), high: Some("1.2 × job.mains-measured".into()), ..leaning };
+    let leaning = ReadingSpec { unit: "V RMS".into(), high: bound("1.2 × job.mains-measured"), ..leaning };
     let procedure = procedure(vec![
         vec![feeding("mains", "mains-measured"), feeding("heaters", "heater-voltage")],
         vec![Item::Reading(leaning)],
@@ -179,7 +179,8 @@ fn a_reason_does_not_outlive_a_part_and_stands_for_no_value_that_was_not_read() 
 #[test]
 fn two_answers_that_speak_against_each_other_open_nothing() {
     let Item::Choice(mut master) = choice("master", &[3, 4], "") else { panic!("no choice") };
-    master.options[0].not = "feedback.to-2".into();
+    let answer = |option: &str| Some(Answer { choice: "feedback".into(), option: option.into() });
+    master.options[0].not = answer("to-2");
     let procedure = procedure(vec![
         vec![choice("feedback", &[2, 3], "")],
         vec![Item::Choice(master.clone())],
@@ -194,7 +195,7 @@ fn two_answers_that_speak_against_each_other_open_nothing() {
     assert_eq!(closed(&procedure, &job), waiting(2, [("master", Why::ChosenOtherwise)]));
     job.choose(PAGE, "master", "to-4", NOW);
     assert_eq!(open(&procedure, &job), [1, 2, 4]);
-    master.options[0].not = "feedback.to-9".into();
+    master.options[0].not = answer("to-9");
     let wrong = super::procedure(vec![
         vec![choice("feedback", &[2], "")],
         vec![Item::Choice(master)],
@@ -216,27 +217,37 @@ fn hands_go_in_in_a_step_of_their_own() {
 fn a_rise_is_worked_out_from_what_still_counts() {
     let over = |pairs: &[&str]| {
         let Item::Reading(spec) = live("rise") else { panic!("no reading") };
-        let rise = pairs.iter().map(|pair| (*pair).to_owned()).collect();
+        let spot = |text: &str| {
+            let (reading, blank) = text.split_once('.').unwrap_or((text, ""));
+            Spot { reading: reading.into(), blank: blank.into() }
+        };
+        let rise = |pair: &&str| {
+            let (from, to) = pair.split_once(" to ").unwrap();
+            Rise { from: spot(from), to: spot(to) }
+        };
+        let rise = pairs.iter().map(rise).collect();
+        let ten = ReadingSpec { id: "ten".into(), blanks: Blanks::named(&["A", "B"]), ..spec.clone() };
         procedure(vec![
             vec![reading("one", &["A", "B"], None)],
-            vec![live("ten"), Item::Reading(ReadingSpec { rise, ..spec })],
+            vec![Item::Reading(ten), Item::Reading(ReadingSpec { rise, ..spec })],
             vec![],
         ])
     };
-    let procedure = over(&["one.A to ten", "one.B to ten"]);
+    let procedure = over(&["one to ten"]);
     assert_eq!(procedure.faults(), []);
     let mut job = Job::new("1", "", NOW);
     job.begin(PAGE, "step-1", NOW);
     let rise = |job: &Job| Course::of(&procedure, job).rise(procedure.reading("rise").unwrap().1);
     take(&mut job, &procedure, "one", "A", "-50.3");
-    take(&mut job, &procedure, "ten", "", "-49.1");
+    take(&mut job, &procedure, "ten", "A", "-50.1");
+    take(&mut job, &procedure, "ten", "B", "-49.1");
     assert_eq!(rise(&job), None, "B is not read");
     take(&mut job, &procedure, "one", "B", "-50.7");
     assert_eq!(rise(&job).as_deref(), Some("1.6\u{a0}V"));
     job.change(changed("grid leak"));
     assert_eq!(rise(&job), None, "it is another amplifier now");
 
-    let wrong = over(&["one.C to ten", "idle.A to ten"]);
+    let wrong = over(&["one.C to ten.A", "idle.A to ten.A", "one.A to ten.B", "one to rise"]);
     let found: Vec<String> = wrong.faults().into_iter().map(|fault| fault.found).collect();
-    assert_eq!(found, ["one.C", "idle.A"]);
+    assert_eq!(found, ["one.C to ten.A", "idle.A to ten.A", "one to rise"]);
 }

@@ -98,7 +98,7 @@ fn any_procedure() -> impl Strategy<Value = Procedure> {
 fn leaning(id: &str, gate: Option<Gate>) -> Item {
     let mut item = reading(id, &[], gate);
     if let Item::Reading(spec) = &mut item {
-        spec.high = Some(format!("job.{EXPECTED}"));
+        spec.high = bound(&format!("job.{EXPECTED}"));
     }
     item
 }
@@ -129,7 +129,7 @@ fn happen(event: &Event, procedure: &Procedure, job: &mut Job, before: &Job, kno
         }
         Event::Take(at, blank, text) => {
             let Some((step, Item::Reading(spec))) = nth(*at) else { return };
-            let blank = spec.blanks().nth(*blank).unwrap_or_default().to_owned();
+            let blank = spec.blanks(job).get(*blank).copied().unwrap_or_default().to_owned();
             job.take(Take { procedure: PAGE, step: &step.id, spec, blank: &blank, text, at: NOW }, &NONE);
             let named = name(spec, &blank, job);
             if !matches!(*text, "46" | "" | "x" | AS_EXPECTED) {
@@ -189,8 +189,10 @@ fn happen(event: &Event, procedure: &Procedure, job: &mut Job, before: &Job, kno
             let mut link = RunLink { step: "step-1".into(), ..RunLink::default() };
             for (_, item) in &items {
                 if let Item::Reading(spec) = item {
-                    let blanks =
-                        spec.blanks().map(|blank| ((spec.id.clone(), blank.to_owned()), "-46 V".to_owned()));
+                    let blanks = spec
+                        .blanks(job)
+                        .into_iter()
+                        .map(|blank| ((spec.id.clone(), blank.to_owned()), "-46 V".to_owned()));
                     link.readings.extend(blanks);
                 }
             }
@@ -210,9 +212,11 @@ fn closed(step: &Step, job: &Job, known: &Known) -> bool {
         |id: &str, blank: &str| known.get(&(id.to_owned(), blank.to_owned())).copied().unwrap_or(false);
     step.items.iter().any(|item| match item {
         Item::Reading(spec) => match spec.gate {
-            Some(Gate::Hard) => !spec.blanks().all(|blank| right(&spec.id, &name(spec, blank, job))),
+            Some(Gate::Hard) => {
+                !spec.blanks(job).iter().all(|blank| right(&spec.id, &name(spec, blank, job)))
+            }
             Some(Gate::Soft) => {
-                !spec.blanks().all(|blank| right(&spec.id, &name(spec, blank, job)))
+                !spec.blanks(job).iter().all(|blank| right(&spec.id, &name(spec, blank, job)))
                     && !right(&spec.id, "excused")
             }
             None => false,

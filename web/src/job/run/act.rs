@@ -291,8 +291,10 @@ fn next_blank(run: &Shared, item: &str) -> Screen {
     let (Some(step), Some(job)) = (state.step(), &state.job) else { return Screen::Step };
     let course = state.course(job);
     let live = state.is_live(item);
-    let readings = step.readings().filter(|reading| reading.id == item || (live && reading.live));
-    let blanks = readings.flat_map(|reading| reading.blanks().map(move |blank| (reading, blank)));
+    let readings =
+        step.readings().filter(|reading| reading.id == item || (live && reading.purpose.is_live()));
+    let blanks =
+        readings.flat_map(|reading| reading.blanks(job).into_iter().map(move |blank| (reading, blank)));
     let mut unread = blanks.filter(|(reading, blank)| {
         course.last(&reading.id, blank).is_none_or(|read| course.lapse(&read).is_some())
     });

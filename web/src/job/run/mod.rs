@@ -248,7 +248,7 @@ impl Run {
 
     /// Whether the step that is shown has a reading that is taken on a living amplifier.
     fn is_live(&self, item: &str) -> bool {
-        self.reading(item).is_some_and(|reading| reading.live)
+        self.reading(item).is_some_and(|reading| reading.purpose.is_live())
     }
 }
 

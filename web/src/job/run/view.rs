@@ -142,7 +142,7 @@ impl Asked<'_> {
                 p { "Only looked, and no hand was in the chassis? " (button("forward", forward, &format!("Forward to {}", words(forward)))) }
             }
             // Hands that just left a living amplifier have nothing to send.
-            @if !self.step.items.iter().any(|item| matches!(item, Item::Reading(reading) if reading.live)) { details.link { summary { "A link to this step and its readings, for the apprentice" } div id="run-link" {} } }
+            @if !self.step.items.iter().any(|item| matches!(item, Item::Reading(reading) if reading.purpose.is_live())) { details.link { summary { "A link to this step and its readings, for the apprentice" } div id="run-link" {} } }
             @if let Some(trouble) = self.trouble { p.stopped-job role="status" { (trouble) } }
         }
     }
@@ -154,7 +154,7 @@ impl Asked<'_> {
                 Item::Reading(reading) => {
                     p.quantity { (reading.quantity) }
                     @if let Some((_, limits)) = self.limits.iter().find(|(known, _)| known == id) { (for_this_amplifier(limits)) (lacking(&limits.lacks(), self.survey)) }
-                    @for blank in reading.blanks() {
+                    @for blank in reading.blanks(self.job) {
                         p { (self.taken(reading, blank)) (button("read", &format!("{id}.{blank}"), &self.offer(reading, blank))) }
                     }
                 },
@@ -361,7 +361,7 @@ pub(super) fn stopped(stopped: &Stopped, reading: &ReadingSpec, limits: &Limits,
                 p.quantity { (reading.quantity) @if !stopped.blank.is_empty() { ", " (stopped.blank) } ": " (stop.read) }
                 p { "The limit is " strong { (stop.limit) } " (" (stop.source) ")." }
                 @if !reading.means.is_empty() { p { "What it likely means: " (reading.means) } }
-                @if !reading.go.is_empty() { p { a href=(reading.go) data-run="go" data-about=(reading.go) { "Where to go from here" } } }
+                @if let Some(go) = &reading.go { p { a href=(go.href()) data-run="go" data-about=(go.href()) { "Where to go from here" } } }
             },
             Because::Unknown(lack) => {
                 p.stop role="alert" { strong { "CANNOT TELL" } " No limit, no go: mains stays off." }
@@ -405,7 +405,11 @@ pub(super) fn came(step: &str, readings: &[(String, String)], unknown: &[String]
 #[cfg(test)]
 mod tests {
     use super::*;
-    use job::procedure::Procedure;
+    use job::procedure::{Bound, Of, Procedure};
+
+    fn of_job() -> Bound {
+        Bound { factor: 0.95, of: Of::Job("bias-expected".into()) }
+    }
 
     fn spec() -> ReadingSpec {
         ReadingSpec {
@@ -413,7 +417,7 @@ mod tests {
             quantity: "Bias".into(),
             stop: "Less negative: off".into(),
             unit: "V".into(),
-            high: Some("-41 V".into()),
+            high: Some(Bound { factor: 1.0, of: Of::Fixed(-41.0) }),
             ..ReadingSpec::default()
         }
     }
@@ -421,7 +425,12 @@ mod tests {
     #[test]
     fn the_stop_figure_stands_above_the_pad_and_above_what_stopped() {
         let limits = Limits::of(&spec(), &Job::default(), &job::Among(&[]));
-        let timer = TimerSpec { id: "ten".into(), text: "After ten minutes".into(), seconds: 600 };
+        let timer = TimerSpec {
+            id: "ten".into(),
+            text: "After ten minutes".into(),
+            seconds: 600,
+            ..TimerSpec::default()
+        };
         let step = Step { id: "step-1".into(), items: vec![Item::Timer(timer)] };
         let typed = pad(
             &Pad { item: "bias".into(), ..Pad::default() },
@@ -460,7 +469,7 @@ mod tests {
     fn the_figure_in_the_large_line_is_this_amplifiers_and_never_the_example() {
         let spec = ReadingSpec {
             stop: "Less negative than {−43 V}: mains off".into(),
-            high: Some("0.95 × job.bias-expected".into()),
+            high: Some(of_job()),
             ..spec()
         };
         let line = |job: &Job| stop_line(&spec, &Limits::of(&spec, job, &job::Among(&[])));
@@ -472,7 +481,7 @@ mod tests {
 
     #[test]
     fn what_a_limit_lacks_is_a_way_to_where_it_is_filled_in() {
-        let spec = ReadingSpec { high: Some("0.95 × job.bias-expected".into()), ..spec() };
+        let spec = ReadingSpec { high: Some(of_job()), ..spec() };
         let limits = Limits::of(&spec, &Job::default(), &job::Among(&[]));
         let why = Because::Unknown(limits.high.clone().unwrap().unwrap_err());
         let at = Stopped { item: "bias".into(), blank: String::new(), why };
