@@ -15,6 +15,7 @@ pub mod mains_drift;
 pub mod master_volume;
 pub mod output_power;
 pub mod phase_inverter;
+pub mod stop_figures;
 pub mod taper;
 mod track;
 
@@ -32,7 +33,11 @@ pub struct Group {
 /// What idles in the output stage.
 pub const BIAS: Group = Group {
     name: "bias",
-    entries: &[Entry::of::<idle_current::IdleCurrent>(), Entry::of::<dissipation::Dissipation>()],
+    entries: &[
+        Entry::of::<idle_current::IdleCurrent>(),
+        Entry::of::<dissipation::Dissipation>(),
+        Entry::of::<stop_figures::StopFigures>(),
+    ],
 };
 
 /// What a valve will do, by its published model.
@@ -80,6 +85,7 @@ pub const LIMITS: Group = Group {
     entries: &[
         Entry::answers_of::<lamp_limiter::LampLimiter>(),
         Entry::answers_of::<mains_drift::MainsDrift>(),
+        Entry::answers_of::<stop_figures::StopFigures>(),
     ],
 };
 

@@ -187,6 +187,8 @@ include!(concat!(env!("OUT_DIR"), "/valves.rs"));
 pub struct Ratings {
     /// Type number, or the name of the sheet.
     pub name: String,
+    /// What it is inside; `None` where the reader typed it from a sheet.
+    pub kind: Option<Kind>,
     /// Heat of the anode.
     pub anode_power: Option<Figure<Power>>,
     /// Heat of the screen.
@@ -219,9 +221,10 @@ fn ask_type(
 
 /// Asks which output valve it is; one that is not in the table is typed from its sheet.
 pub fn ask_output_valve(ask: &mut Ask, default: &'static str) -> Ratings {
-    if let Some(Valve { name, limits, .. }) = ask_type(ask, "valve", "Output valve", default) {
+    if let Some(Valve { name, kind, limits, .. }) = ask_type(ask, "valve", "Output valve", default) {
         return Ratings {
             name: (*name).to_owned(),
+            kind: Some(*kind),
             anode_power: limits.anode_power,
             screen_power: limits.screen_power,
             anode_voltage: limits.anode_voltage,
@@ -239,6 +242,7 @@ pub fn ask_output_valve(ask: &mut Ask, default: &'static str) -> Ratings {
         .get();
     Ratings {
         name,
+        kind: None,
         anode_power: Some(Figure::typed(anode)),
         screen_power: Some(Figure::typed(screen)),
         anode_voltage: None,

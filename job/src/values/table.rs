@@ -35,10 +35,10 @@ impl Known {
 /// Everything that can be known of an amplifier, in the order of the survey.
 pub static KNOWN: &[Known] = &[
     marked("mains-marked", Mains, "Mains, as marked or set", Number("V"))
-        .fills(&["mains-drift.marked", "lamp-limiter.mains"]),
+        .fills(&["mains-drift.marked", "lamp-limiter.mains", "stop-figures.mains-marked"]),
     read("mains-measured", Mains, "Mains, as measured", Number("V"))
         .hint("At the amplifier, not at the wall.")
-        .fills(&["mains-drift.measured"]),
+        .fills(&["mains-drift.measured", "stop-figures.mains-measured"]),
     marked("idle-watts", Mains, "Power drawn at idle", Number("W"))
         .hint("By the plate, or as it was read. The lamp is reckoned by it.")
         .fills(&["lamp-limiter.watts"]),
@@ -80,7 +80,7 @@ pub static KNOWN: &[Known] = &[
         .hint("With the valves out each stands at the same voltage. Of two in series with equal resistors, the sum."),
     marked("ht-unloaded", Supply, "High tension, output valves out", Number("V"))
         .hint("As it was read, or reckoned. Capacitors are judged by it.")
-        .fills(&["discharge.voltage"]),
+        .fills(&["discharge.voltage", "stop-figures.highest-voltage"]),
     read("ht", Supply, "High tension at the reservoir, idle", Number("V")),
     read("heater-voltage", Supply, "Heaters", Number("V")).hint("At the socket of an output valve."),
     marked("output-valve", Output, "Output valves", ChoiceOf("dissipation.valve")).fills(&[
@@ -91,6 +91,7 @@ pub static KNOWN: &[Known] = &[
         "grid-stopper.valve",
         "master-volume.valve",
         "lead-order.valve",
+        "stop-figures.valve",
     ]),
     marked("output-valves", Output, "How many of them", Number("")).fills(&["bias-splitter.valves"]),
     marked("bias-kind", Output, "Bias", ChoiceOf("dissipation.bias")).fills(&[
@@ -103,24 +104,28 @@ pub static KNOWN: &[Known] = &[
         "idle-point.anode-voltage",
         "master-volume.anode-voltage",
         "lead-order.anode-voltage",
+        "stop-figures.anode-voltage",
     ]),
     read("screen-voltage", Output, "Screen voltage", Number("V")).hint("From cathode.").fills(&[
         "dissipation.screen-voltage",
         "idle-point.screen-voltage",
         "master-volume.screen-voltage",
         "lead-order.screen-voltage",
+        "stop-figures.screen-voltage",
     ]),
     read("cathode-current", Output, "Cathode current, one valve", Number("mA"))
         .fills(&["dissipation.cathode-current"]),
     marked("idle-expected", Output, "Cathode current expected at idle, one valve", Number("mA"))
         .fills(&["mains-drift.idle"]),
     marked("idle-stop", Output, "Cathode current at which to stop, one valve", Number("mA"))
-        .hint("The sheet’s anode watts by the highest anode voltage: 30 W by 490 V is 61 mA.")
-        .most("200 mA"),
+        .hint("By the calculator of stop figures. With fixed bias 30 W and 490 V make 61 mA.")
+        .most("200 mA")
+        .kept_from(&["stop-figures.cathode-current"]),
     read("anode-current", Output, "Anode current, one valve", Number("mA"))
         .fills(&["master-volume.idle-current", "lead-order.idle-current", "coupling.idle"])
         .kept_from(&["dissipation.anode-current"]),
-    marked("screen-stopper", Output, "Screen stopper", Number("Ω")).fills(&["dissipation.screen-stopper"]),
+    marked("screen-stopper", Output, "Screen stopper", Number("Ω"))
+        .fills(&["dissipation.screen-stopper", "stop-figures.screen-stopper"]),
     read("screen-drop", Output, "Drop across the screen stopper", Number("V"))
         .fills(&["dissipation.screen-drop"]),
     marked("cathode-resistor", Output, "Cathode resistor, one valve", Number("Ω"))
@@ -139,10 +144,11 @@ pub static KNOWN: &[Known] = &[
             ("ht", "the high-tension winding"),
             ("cathode", "the cathode resistor"),
         ]),
-    ),
+    )
+    .fills(&["stop-figures.bias-feed"]),
     marked("bias-expected", Grids, "Bias expected at the grids, at the marked mains", Negative("V"))
         .hint("The maker’s figure, or a reading from before.")
-        .fills(&["mains-drift.bias"])
+        .fills(&["mains-drift.bias", "stop-figures.bias-expected"])
         .kept_from(&["idle-point.bias"]),
     read("bias-voltage", Grids, "Bias at the grids", Negative("V")).hint("At the grid’s own tag.").fills(&[
         "bias-splitter.bias-voltage",
@@ -160,6 +166,7 @@ pub static KNOWN: &[Known] = &[
         "bias-splitter.leak",
         "coupling.leak",
         "master-volume.leak",
+        "stop-figures.grid-leak",
     ]),
     marked("grid-stopper", Grids, "Grid stoppers", Number("Ω")).fills(&[
         "bias-splitter.stopper",

@@ -31,6 +31,11 @@ fn every_calculator_field_and_answer_exists() {
                     known.read(&field.text).unwrap_or_else(|problem| panic!("{fills}: {}", problem.message));
                 }
                 (Asked::Choice(_), Kind::ChoiceOf(_)) | (Asked::Words, Kind::Words) => {}
+                (Asked::Choice(theirs), Kind::Choice(ours)) => {
+                    let (theirs, ours) =
+                        (theirs.iter().map(|one| one.id.as_str()), ours.iter().map(|one| one.0));
+                    assert!(theirs.eq(ours), "{} and {fills} have other choices", known.id);
+                }
                 (asked, ours) => panic!("{} is {ours:?}, {fills} is {asked:?}", known.id),
             }
         }
