@@ -56,6 +56,8 @@ pub struct Mains {
     pub isolation: f64,
     /// Earth pin to chassis, the lead included.
     pub earth: f64,
+    /// Each side of the heater line to chassis.
+    pub heater_tie: f64,
     /// Small valves' heaters and the dial lamp, at 6.3 V.
     pub small_heaters: f64,
     /// Watts lost in the transformer's core; shorted turns add to them.

@@ -52,6 +52,7 @@ fn mains(marked: f64, primary: f64) -> Mains {
         insulation: 80e6,
         isolation: OPEN,
         earth: 0.06,
+        heater_tie: 100.0,
         small_heaters: 1.2,
         core: 9.0,
     }
@@ -180,9 +181,10 @@ fn pairs() -> Vec<Circuit> {
             reservoir: 50e-6,
             rating: 350.0,
             balance: Some([220e3; 2]),
+            later_rating: 550.0,
             ..supply(348.0, 75.0)
         },
-        bias: Bias::Fixed(own_tap(52.0, leg(15e3, 18e3, 25e3, 0.6))),
+        bias: Bias::Fixed(own_tap(52.0, leg(15e3, 18e3, 25e3, 0.7))),
         inverter: Inverter { valve: "12AT7", ..LONG_TAILED },
         valve: "6L6GC",
         sockets: sockets(1),
@@ -195,8 +197,8 @@ fn pairs() -> Vec<Circuit> {
     let el34 = Circuit {
         name: "two EL34, bias from the HT winding",
         mains: mains(230.0, 9.0),
-        supply: Supply { rating: 500.0, ..supply(336.0, 70.0) },
-        bias: Bias::Fixed(from_ht(336.0, 150e3, leg(15e3, 47e3, 25e3, 0.5))),
+        supply: Supply { rating: 550.0, later_rating: 550.0, ..supply(336.0, 70.0) },
+        bias: Bias::Fixed(from_ht(336.0, 150e3, leg(15e3, 27e3, 25e3, 0.75))),
         inverter: LONG_TAILED,
         valve: "EL34",
         sockets: sockets(1)
@@ -237,8 +239,8 @@ fn pairs() -> Vec<Circuit> {
     let untrimmed = Circuit {
         name: "two 6V6GT, no trimmer, cathodes straight to chassis",
         mains: mains(120.0, 3.6),
-        supply: Supply { standby: Standby::None, to_screens: 1e3, rating: 450.0, later_rating: 450.0, ..supply(262.0, 130.0) },
-        bias: Bias::Fixed(FixedBias { adjust: Adjust::Fixed, ..own_tap(38.0, leg(15e3, 33e3, 0.0, 0.0)) }),
+        supply: Supply { standby: Standby::None, to_screens: 1e3, rating: 450.0, later_rating: 450.0, ..supply(240.0, 130.0) },
+        bias: Bias::Fixed(FixedBias { adjust: Adjust::Fixed, ..own_tap(38.0, leg(15e3, 22e3, 0.0, 0.0)) }),
         inverter: CATHODYNE,
         valve: "6V6GT",
         sockets: sockets(1).into_iter().map(|socket| Socket { cathode: 0.0, ..socket }).collect(),
@@ -260,7 +262,7 @@ fn pairs() -> Vec<Circuit> {
         },
         bias: Bias::Fixed(FixedBias {
             adjust: Adjust::Balance,
-            legs: vec![leg(12e3, 27e3, 20e3, 0.55), leg(12e3, 27e3, 20e3, 0.5)],
+            legs: vec![leg(12e3, 47e3, 20e3, 0.75), leg(12e3, 47e3, 20e3, 0.7)],
             ..own_tap(62.0, leg(0.0, 0.0, 0.0, 0.0))
         }),
         inverter: LONG_TAILED,
@@ -275,7 +277,7 @@ fn pairs() -> Vec<Circuit> {
         name: "two 6L6GC, valve rectifier, control (a)",
         mains: mains(230.0, 8.0),
         supply: Supply { valve_rectifier: true, ..supply(330.0, 190.0) },
-        bias: Bias::Fixed(own_tap(50.0, leg(12e3, 18e3, 25e3, 0.5))),
+        bias: Bias::Fixed(own_tap(50.0, leg(12e3, 15e3, 25e3, 0.4))),
         sides: sides(OPEN, [60.0, 66.0]),
         control: Some(control(Way::Divider, 250e3, Some(2.2e6))),
         bench: harnessed(bench(150.0, 100.0)),
@@ -285,14 +287,14 @@ fn pairs() -> Vec<Circuit> {
         name: "two EL34, no standby, control (e)",
         mains: mains(120.0, 2.2),
         supply: Supply { standby: Standby::None, ..supply(325.0, 80.0) },
-        bias: Bias::Fixed(own_tap(46.0, leg(15e3, 22e3, 25e3, 0.7))),
+        bias: Bias::Fixed(own_tap(46.0, leg(15e3, 18e3, 25e3, 0.4))),
         control: Some(control(Way::ToChassis, 500e3, None)),
         bench: bench(150.0, 120.0),
         ..el34.clone()
     };
     let across = Circuit {
         name: "two 6V6GT, control (b)",
-        bias: Bias::Fixed(own_tap(38.0, leg(15e3, 22e3, 25e3, 0.5))),
+        bias: Bias::Fixed(own_tap(38.0, leg(15e3, 15e3, 25e3, 0.3))),
         sockets: sockets(1),
         control: Some(control(Way::Across, 500e3, None)),
         supply: Supply { standby: Standby::Dc, ..untrimmed.supply.clone() },
@@ -315,7 +317,7 @@ fn quads() -> Vec<Circuit> {
         },
         bias: Bias::Fixed(FixedBias {
             adjust: Adjust::Each,
-            legs: vec![leg(10e3, 27e3, 25e3, 0.5), leg(10e3, 27e3, 25e3, 0.5)],
+            legs: vec![leg(10e3, 33e3, 25e3, 0.6), leg(10e3, 33e3, 25e3, 0.6)],
             ..own_tap(66.0, leg(0.0, 0.0, 0.0, 0.0))
         }),
         inverter: LONG_TAILED,
@@ -334,9 +336,10 @@ fn quads() -> Vec<Circuit> {
             reservoir: 110e-6,
             rating: 350.0,
             balance: Some([220e3; 2]),
+            later_rating: 550.0,
             ..supply(332.0, 40.0)
         },
-        bias: Bias::Fixed(from_ht(332.0, 120e3, leg(12e3, 39e3, 25e3, 0.5))),
+        bias: Bias::Fixed(from_ht(332.0, 120e3, leg(12e3, 27e3, 25e3, 0.45))),
         sockets: sockets(2).into_iter().map(|socket| Socket { cathode: 0.0, ..socket }).collect(),
         sides: sides(100e3, [30.0, 33.0]),
         output: output(2100.0, 8.0, 80.0, Some(1.2)),
@@ -361,7 +364,7 @@ fn quads() -> Vec<Circuit> {
             .map(|socket| Socket { cathode: 270.0, screen_stopper: 100.0, ..socket })
             .collect(),
         sides: sides(OPEN, [85.0, 92.0]),
-        control: Some(control(Way::Instead, 500e3, None)),
+        control: Some(control(Way::Instead, 500e3, Some(2.2e6))),
         output: output(4000.0, 8.0, 30.0, Some(1.0)),
         bench: bench(150.0, 80.0),
         ..pair

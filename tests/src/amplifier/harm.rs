@@ -67,6 +67,10 @@ fn supply(meters: &Meters, state: State) -> Option<String> {
     if circuit.bench.forgotten && ht * ht / circuit.bench.discharge > 10.0 {
         return Some(format!("the discharge resistor takes {:.0} W", ht * ht / circuit.bench.discharge));
     }
+    let insulation = found.volts("line").powi(2) / circuit.output.insulation;
+    if insulation > 1.0 {
+        return Some(format!("the output transformer's insulation takes {insulation:.0} W"));
+    }
     let idle = meters.idle_watts();
     (found.watts > 1.6 * idle).then(|| format!("the mains transformer gives {:.0} W instead of {idle:.0} W", found.watts))
 }

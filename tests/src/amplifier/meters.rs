@@ -7,7 +7,7 @@ use std::rc::Rc;
 
 use calc_core::network::CHASSIS;
 
-use super::circuit::{Bias, Circuit, OPEN};
+use super::circuit::{Bias, Circuit, OPEN, Side, Way};
 use super::parts::{bias_node, of_side};
 use super::solve::{Solution, ohms_between, solve};
 use super::state::{Power, State};
@@ -63,6 +63,32 @@ pub enum Measure {
     StopperOhms,
     /// Half primary.
     HalfOhms,
+    /// Grid tag to chassis, before a control was fitted or after it was taken out.
+    GridOhmsBefore,
+    /// The bias node to chassis.
+    BiasOhms,
+    /// A balance resistor of the series pair, the upper at side A.
+    Balance,
+    /// Each half of the HT winding.
+    HtWinding,
+    /// Each side of the heater line to chassis.
+    HeaterTie,
+    /// A closed contact, a joined tag.
+    Contact,
+    /// HT fuse, the fuse in the plug.
+    OtherFuses,
+    /// The whole track of a control.
+    Track,
+    /// Each lug of a control to its body.
+    LugsToBody,
+    /// What the load hears with the control at 0, V.
+    Residual,
+    /// Leakage of the reservoir while it is formed, at so many quarters of its rating.
+    Leakage(u8),
+    /// A half of the series pair then, the upper at side A.
+    FormedHalf(u8),
+    /// Leakage of the bias capacitor at its working voltage.
+    BiasLeakage,
     /// Low lug of a control to chassis.
     LowLug,
     /// Hot lug of a control to chassis.
@@ -209,9 +235,45 @@ impl Meters {
             Measure::ScreenOhms => ohms("screens", &at("screen")),
             Measure::StopperOhms => ohms(&of_side("grid line", socket.side), &at("grid")),
             Measure::HalfOhms => ohms("line", &of_side("anode", side)),
-            Measure::LowLug => ohms(&of_side("low lug", side), CHASSIS),
+            Measure::GridOhmsBefore => {
+                let leak = |side: &Side| Side { leak: side.leak.min(470e3), ..*side };
+                let sides = circuit.sides.iter().map(leak).collect();
+                let before = Circuit { control: None, sides, ..circuit.clone() };
+                past_range(ohms_between(&before, state, &at("grid"), CHASSIS))
+            }
+            Measure::BiasOhms => ohms(&bias_node(circuit, side), CHASSIS),
+            Measure::Balance if side == 0 => ohms("ht", "joint"),
+            Measure::Balance => ohms("joint", CHASSIS),
+            // Of what lies behind each leg the winding's own copper is about a third.
+            Measure::HtWinding => circuit.supply.source / 3.0,
+            Measure::HeaterTie => past_range(circuit.mains.heater_tie),
+            Measure::Contact => 0.1,
+            Measure::OtherFuses => 0.4,
+            Measure::Track => circuit.control.as_ref().map_or(0.0, |control| control.track),
+            Measure::LugsToBody => {
+                circuit.control.as_ref().map_or(OPEN, |control| control.to_chassis.min(500e6))
+            }
+            Measure::Residual => 2e-3,
+            Measure::Leakage(quarters) => self.formed(quarters).1,
+            Measure::FormedHalf(quarters) => {
+                let (upper, _) = self.formed(quarters);
+                if side == 0 { upper } else { self.forming(quarters) - upper }
+            }
+            Measure::BiasLeakage => match &circuit.bias {
+                Bias::Fixed(fixed) => 50.0 / fixed.first_leak,
+                Bias::Cathode => 0.0,
+            },
+            Measure::LowLug => match &circuit.control {
+                Some(control) if control.way == Way::Divider => ohms(&of_side("low lug", side), CHASSIS),
+                Some(control) if control.low_open[side] => OPEN,
+                _ => ohms(&bias_node(circuit, side), CHASSIS),
+            },
             Measure::HotLug => ohms(&of_side("hot", side), CHASSIS),
-            Measure::CouplingOhms => circuit.sides[side].coupling_leak,
+            // The capacitor next to the grid.
+            Measure::CouplingOhms => match &circuit.control {
+                Some(control) if control.way == Way::ToChassis => control.second_leak[side],
+                _ => circuit.sides[side].coupling_leak,
+            },
             Measure::PrimaryInsulation => circuit.output.insulation,
             Measure::LiveOhms => past_range(circuit.mains.live),
             Measure::FuseOhms => past_range(circuit.mains.fuse),
@@ -275,6 +337,20 @@ impl Meters {
         let path = beside(beside(self.circuit.bench.discharge, supply.bleeder), balance);
         let charged = self.at(State::FULL.out()).volts("ht");
         charged * (libm::exp(-10.0 / (path * supply.reservoir)) + 0.002)
+    }
+
+    /// Volts of the forming supply at so many quarters of the rating.
+    fn forming(&self, quarters: u8) -> f64 {
+        f64::from(quarters) / 4.0 * self.shows(Measure::CapacitorRating, State::DEAD, Place::default())
+    }
+
+    /// Volts of the upper half, and the leakage without what the balance resistors take.
+    fn formed(&self, quarters: u8) -> (f64, f64) {
+        let (supply, volts) = (&self.circuit.supply, self.forming(quarters));
+        let Some([upper, lower]) = supply.balance else { return (volts, volts / supply.leak[0]) };
+        let (above, below) = (beside(upper, supply.leak[0]), beside(lower, supply.leak[1]));
+        let over = volts * above / (above + below);
+        (over, (volts / (above + below) - volts / (upper + lower)).abs())
     }
 
     /// A cold lamp has a fifteenth of its hot ohms.

@@ -10,6 +10,7 @@ pub mod harm;
 pub mod meters;
 mod parts;
 pub mod rectified;
+mod rows;
 pub mod readings;
 pub mod solve;
 pub mod state;

@@ -154,7 +154,7 @@ fn control(network: &mut Network, control: &Control, state: State, side: usize, 
     let turned = f64::from(state.knob) / 10.0;
     let turned = if control.swapped[side] { 1.0 - turned } else { turned };
     let (above, below) = (control.track * (1.0 - turned), control.track * turned);
-    let lifted = control.lifted[side];
+    let lifted = control.lifted[side] || state.lead_off;
     let mut put = |name: &str, a: &str, b: &str, value| resistor(network, &of_side(name, side), a, b, value);
     let low = if control.low_open[side] { f64::INFINITY } else { 0.0 };
     match control.way {
@@ -168,6 +168,7 @@ fn control(network: &mut Network, control: &Control, state: State, side: usize, 
             put("wiper to chassis", &wiper, CHASSIS, control.to_chassis);
         }
         Way::Across => put("rheostat", line, bias, if lifted { f64::INFINITY } else { below + low }),
+        Way::Instead if state.lead_off => {}
         // The wiper is tied to the end lug: lifted, the whole track is left.
         Way::Instead => put("rheostat", line, bias, low + if lifted { control.track } else { below }),
         Way::Between if side == 1 => {

@@ -1,6 +1,7 @@
 //! Which meter a reading of a procedure is taken with, and in which state of the bench: by its id.
 
 use super::meters::{Measure, Place};
+use super::rows;
 use super::state::State;
 
 /// What is asked of who stands at the bench.
@@ -25,18 +26,15 @@ pub enum Look {
     Sign,
     /// No jump while a control is turned.
     Jumps,
-    /// The ohms of a control are as its topology has them.
-    Path,
+    /// The diodes of the HT rectifier block one way.
+    Diodes,
+    /// The bias rectifier blocks one way.
+    BiasDiode,
+    /// What the circuit does not say: a drawing followed, a figure compared, an ear.
+    Well,
 }
 
 use Asked::{Figure, Rise, Seen};
-
-const LAMP: State = State::LAMP.open();
-const FULL: State = State::FULL.open();
-const WARM: State = FULL.after(10);
-/// With the feedback connected.
-const CLOSED: State = State::FULL.after(10);
-const DEAD: State = State::DEAD;
 
 /// Readings that any procedure may have, by the end of their id after a dash, or the whole of it.
 const EVERYWHERE: &[(&str, Asked)] = &[
@@ -62,105 +60,8 @@ const EVERYWHERE: &[(&str, Asked)] = &[
     ("rise", Rise),
 ];
 
-/// Readings of one procedure, by the beginning of their id; the longest that fits counts.
-type Row = (&'static str, Asked, State);
-
-const POWER_UP: &[Row] = &[
-    ("ratings", Figure(Measure::CapacitorRating), DEAD),
-    ("c-cathode", Figure(Measure::CathodeOhms), DEAD),
-    ("c-leak", Figure(Measure::GridOhms), DEAD),
-    ("out-lamp", Seen(Look::Lamp), LAMP.out().held()),
-    ("out-mains", Figure(Measure::Mains), LAMP.out().held()),
-    ("out-heaters", Figure(Measure::Heaters), LAMP.out().held()),
-    ("a-held", Figure(Measure::Anode), LAMP.out().held()),
-    ("a-bias-out", Figure(Measure::Grid), LAMP.out().held()),
-    ("b-mains-out", Figure(Measure::Mains), LAMP.out()),
-    ("b-bias-out", Figure(Measure::Grid), LAMP.out()),
-    ("ht-out-lamp", Seen(Look::Lamp), LAMP.out()),
-    ("ht-out", Figure(Measure::Ht), LAMP.out()),
-    ("lift", Figure(Measure::Lift), LAMP.out().at(0)),
-    ("lift-ten", Figure(Measure::Lift), LAMP.out().at(10)),
-    ("a-lamp-in", Seen(Look::Lamp), LAMP.held()),
-    ("a-mains-in", Figure(Measure::Mains), LAMP.held()),
-    ("a-bias-in", Figure(Measure::Grid), LAMP.held()),
-    ("b-mains-in", Figure(Measure::Mains), LAMP.first_seconds()),
-    ("b-bias-in", Figure(Measure::Grid), LAMP.first_seconds()),
-    ("b-seen-in", Seen(Look::Amplifier), LAMP.first_seconds()),
-    ("ht-lamp-seen", Seen(Look::Amplifier), LAMP),
-    ("ht-lamp-cathodes", Figure(Measure::Cathode), LAMP),
-    ("off-on", Figure(Measure::Cathode), LAMP),
-    ("mains", Figure(Measure::Outlet), DEAD),
-    ("full-a-bias", Figure(Measure::Grid), FULL.held()),
-    ("full-a-ripple", Figure(Measure::Ripple), FULL.held()),
-    ("full-b-ripple", Figure(Measure::Ripple), FULL.out()),
-    ("full-b-bias", Figure(Measure::Grid), FULL.out()),
-    ("full-b-ht", Figure(Measure::Ht), FULL.out()),
-    ("full-lift", Figure(Measure::Lift), FULL.out().at(0)),
-    ("full-lift-ten", Figure(Measure::Lift), FULL.out().at(10)),
-    ("full-b-bias-in", Figure(Measure::Grid), FULL.first_seconds()),
-    ("full-b-seen-in", Seen(Look::Amplifier), FULL.first_seconds()),
-    ("idle-seen", Seen(Look::Amplifier), FULL),
-    ("idle-once", Figure(Measure::Cathode), FULL),
-    ("full-bias-ht", Figure(Measure::Grid), FULL.probe()),
-    ("heaters", Figure(Measure::Heaters), FULL),
-    ("idle-watts", Figure(Measure::Watts), FULL),
-    ("idle-one", Figure(Measure::Cathode), FULL),
-    ("idle-ten", Figure(Measure::Cathode), WARM),
-    ("idle-twenty", Figure(Measure::Cathode), FULL.after(20)),
-    ("rise-twenty", Rise, FULL.after(20)),
-    ("off-on-full", Figure(Measure::Cathode), WARM),
-    ("half-warm", Figure(Measure::HalfOhms), DEAD),
-    ("anodes", Figure(Measure::Anode), WARM),
-    ("idle-warm", Figure(Measure::Half), WARM),
-    ("output-open", Figure(Measure::SmallSignal), WARM),
-    ("output-connected", Figure(Measure::SmallSignal), CLOSED),
-    ("knob-0", Figure(Measure::Cathode), CLOSED.at(0)),
-    ("knob-5", Figure(Measure::Cathode), CLOSED.at(5)),
-    ("knob-10", Figure(Measure::Cathode), CLOSED.at(10)),
-    ("knob-rise", Rise, CLOSED),
-    ("sweep", Seen(Look::Amplifier), CLOSED),
-    ("drive-seen", Seen(Look::Amplifier), CLOSED.driven()),
-    ("drive", Figure(Measure::Drive), CLOSED.driven()),
-    ("drive-bias", Figure(Measure::BiasNode), CLOSED.driven()),
-    ("warm-once", Figure(Measure::Cathode), CLOSED),
-    ("warm-one", Figure(Measure::Cathode), CLOSED),
-    ("warm-ten", Figure(Measure::Cathode), CLOSED.after(20)),
-    ("warm-rise", Rise, CLOSED.after(20)),
-    ("tapped", Seen(Look::Amplifier), CLOSED),
-    ("soak", Figure(Measure::Cathode), CLOSED.after(30)),
-    ("soak-rise", Rise, CLOSED.after(30)),
-];
-
-const SET_IDLE: &[Row] = &[
-    ("cathode-ohms", Figure(Measure::CathodeOhms), DEAD),
-    ("halves", Figure(Measure::HalfOhms), DEAD),
-    ("lamp", Seen(Look::Lamp), LAMP.out().held()),
-    ("held", Figure(Measure::Anode), LAMP.out().held()),
-    ("grids-standby", Figure(Measure::Grid), LAMP.out().held()),
-    ("ht-out", Figure(Measure::Ht), LAMP.out()),
-    ("grids-play", Figure(Measure::Grid), LAMP.out()),
-    ("grids-moved", Rise, LAMP.out()),
-    ("lift", Figure(Measure::Lift), LAMP.out()),
-    ("mains", Figure(Measure::Outlet), DEAD),
-    // Read before any valve can draw current: on standby, or with the valves out.
-    ("bias", Figure(Measure::Grid), FULL.safe()),
-    ("ripple", Figure(Measure::Ripple), FULL.safe()),
-    ("bias-in", Figure(Measure::Grid), FULL.first_seconds()),
-    ("seen", Seen(Look::Amplifier), CLOSED.after(1)),
-    ("cathode", Figure(Measure::Cathode), CLOSED.after(1)),
-    ("half", Figure(Measure::Half), CLOSED.after(1)),
-    ("grids-ht", Figure(Measure::Grid), CLOSED.after(1).probe()),
-    ("anode", Figure(Measure::Anode), CLOSED),
-    ("screen", Figure(Measure::ScreenDrop), CLOSED),
-    ("set-bias", Figure(Measure::Grid), FULL.safe()),
-    ("after-one", Figure(Measure::Cathode), CLOSED.after(1)),
-    ("after-ten", Figure(Measure::Cathode), CLOSED),
-    ("after-rise", Rise, CLOSED),
-    ("bias-drive", Figure(Measure::BiasNode), CLOSED.driven()),
-    ("driven", Figure(Measure::Cathode), CLOSED),
-    ("soak", Figure(Measure::Cathode), CLOSED.after(30)),
-    ("soak-seen", Seen(Look::Amplifier), CLOSED.after(30)),
-];
+/// A reading of one procedure, by the beginning of its id; the longest that fits counts.
+pub(super) type Row = (&'static str, Asked, State);
 
 /// A reading of a procedure and a blank of it: what is asked, in which state, at which place. `sockets` are the names of the
 /// amplifier's. `None` where nobody has said what the meter is on.
@@ -172,14 +73,13 @@ pub fn asked(page: &str, id: &str, blank: &str, sockets: &[&str]) -> Option<(Ask
     };
     let of_page = rows(page).iter().filter(|(start, ..)| bare.starts_with(start));
     let own = of_page.max_by_key(|(start, ..)| start.len()).map(|(_, asked, state)| (*asked, *state));
-    let (asked, state) = own.filter(|_| !is_everywhere(bare)).or_else(|| everywhere(bare).map(|asked| (asked, DEAD)))?;
+    let (asked, state) = own.filter(|_| !is_everywhere(bare)).or_else(|| everywhere(bare).map(|asked| (asked, State::DEAD)))?;
     let (state, place) = placed(state, bare, blank, sockets);
     Some((asked, if probe { state.probe() } else { state }, place))
 }
 
 fn rows(page: &str) -> &'static [Row] {
-    let of_page = [("staged-power-up.md", POWER_UP), ("set-idle-current.md", SET_IDLE)];
-    of_page.into_iter().find(|(end, _)| page.ends_with(end)).map_or(&[], |(_, rows)| rows)
+    rows::OF_PAGES.iter().find(|(end, _)| page.ends_with(end)).map_or(&[], |(_, rows)| rows)
 }
 
 /// Proofs that stand in every procedure have the same end everywhere.

@@ -34,6 +34,8 @@ pub struct State {
     pub probe: bool,
     /// Driven to just below clipping.
     pub driven: bool,
+    /// The leads of a control lifted from the grids.
+    pub lead_off: bool,
     /// Before any valve can draw current, see [`State::safe`].
     pub safe: bool,
 }
@@ -51,6 +53,7 @@ impl State {
         grid_meter: 0,
         probe: false,
         driven: false,
+        lead_off: false,
         safe: false,
     };
     /// Behind the lamp, valves in, *play*.
@@ -104,6 +107,12 @@ impl State {
     #[must_use]
     pub const fn probe(self) -> Self {
         Self { probe: true, ..self }
+    }
+
+    /// The leads of a control lifted from the grids.
+    #[must_use]
+    pub const fn lead_off(self) -> Self {
+        Self { lead_off: true, ..self }
     }
 
     /// As the technician reads a bias before any valve can draw current: on standby where that keeps the HT away and the bias

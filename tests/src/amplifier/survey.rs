@@ -5,6 +5,9 @@ use super::circuit::{Adjust, Bias, Circuit, Standby};
 use super::meters::{Measure, Meters, Place};
 use super::state::State;
 
+use calc_core::quantity::Quantity;
+use calc_core::valve::{Kind, VALVES};
+
 /// The values of the job, by the id of the table of values.
 #[must_use]
 pub fn survey(sound: &Circuit) -> Vec<(&'static str, String)> {
@@ -63,6 +66,7 @@ pub fn survey(sound: &Circuit) -> Vec<(&'static str, String)> {
         // The control stands where the leak was.
         known.push(("grid-leak", ohms(control.track)));
     }
+    known.push(("idle-stop", format!("{:.1} mA", 1e3 * idle_stop(sound, &sheet))));
     match &sound.bias {
         Bias::Cathode => known.extend([("bias-kind", "cathode".to_owned()), ("bias-feed", "cathode".to_owned())]),
         Bias::Fixed(fixed) => {
@@ -83,4 +87,19 @@ pub fn survey(sound: &Circuit) -> Vec<(&'static str, String)> {
         }
     }
     known
+}
+
+/// The cathode current at which to stop, by hand (rule 35 of the bench): with fixed bias the rated anode watts by the highest
+/// anode voltage; with cathode bias by the working one, and the screen's share and a tenth on top.
+fn idle_stop(sound: &Circuit, sheet: &Meters) -> f64 {
+    let valve = VALVES.iter().find(|valve| valve.name == sound.valve).expect("a valve of the table");
+    let rated = valve.limits.anode_power.expect("an output valve has one").value().si();
+    match sound.bias {
+        Bias::Fixed(_) => rated / sheet.at(State::FULL.out()).volts("ht").round(),
+        Bias::Cathode => {
+            let share = if valve.kind == Kind::Pentode { 1.10 } else { 1.05 };
+            let working = sheet.shows(Measure::Anode, State::FULL.after(10), Place::default()).round();
+            1.1 * share * rated / working
+        }
+    }
 }

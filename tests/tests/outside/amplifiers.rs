@@ -1,37 +1,18 @@
 //! x
-use tests::amplifier::{family::family, faults::all, harm::harm, meters::Meters, state::State};
+use tests::amplifier::{family::family, solve::solve, state::State, harm::harm, meters::Meters};
 
 #[test]
 fn sketch() {
-    let start = std::time::Instant::now();
-    let states = [
-        ("lamp out held", State::LAMP.out().held()),
-        ("lamp out play", State::LAMP.out()),
-        ("lamp in held", State::LAMP.held()),
-        ("lamp first", State::LAMP.first_seconds()),
-        ("lamp play", State::LAMP),
-        ("full out held", State::FULL.out().held()),
-        ("full out", State::FULL.out()),
-        ("full in held", State::FULL.held()),
-        ("full", State::FULL),
-        ("full 10", State::FULL.after(10)),
-        ("full 30", State::FULL.after(30)),
-        ("driven", State::FULL.driven()),
-    ];
     for circuit in family() {
-        let meters = Meters::new(circuit.clone(), circuit.clone());
-        for (what, state) in states {
-            if let Some(harm) = harm(&meters, state) {
-                println!("HEALTHY {} {what}: {harm}", circuit.name);
+        println!("== {}", circuit.name);
+        for (what, state) in [("full", State::FULL.after(10)), ("full out", State::FULL.out()), ("lamp", State::LAMP)] {
+            let found = solve(&circuit, state);
+            println!("{what:10} mains {:5.1} W {:5.1} ht {:5.1} scr {:5.1} b0 {:6.2} gA {:6.2} gB {:6.2} harm {:?}",
+                found.mains, found.watts, found.volts("ht"), found.volts("screens"), found.volts("bias 0"),
+                found.volts("grid A1"), found.volts("grid B1"), harm(&Meters::new(circuit.clone(), circuit.clone()), state));
+            for (name, valve) in &found.valves {
+                println!("      {name} {:5.1} V {:5.1} mA {:5.2} W screen {:4.2} mA {:4.2} W k {:5.1}", valve.anode_volts, valve.anode*1e3, valve.anode_watts(), valve.screen*1e3, valve.screen_watts(), valve.cathode*1e3);
             }
         }
     }
-    let mut count = 0;
-    for fault in all() {
-        count += 1;
-        let meters = fault.meters();
-        let first = states.iter().find_map(|(what, state)| harm(&meters, *state).map(|harm| format!("{what}: {harm}")));
-        println!("{} | {} | {}", fault.amplifier, fault.words, first.unwrap_or("-".into()));
-    }
-    println!("{count} {:?}", start.elapsed());
 }

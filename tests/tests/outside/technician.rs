@@ -3,7 +3,7 @@
 use calc_core::quantity::unit::PREFIXES;
 use job::procedure::{AS_EXPECTED, ChoiceSpec, NOT_AS_EXPECTED, ReadingSpec};
 use job::unit::measure;
-use tests::amplifier::circuit::{Adjust, Bias};
+use tests::amplifier::circuit::{Adjust, Bias, Leg, Way};
 use tests::amplifier::harm::harm;
 use tests::amplifier::meters::{Measure, Meters, Place};
 use tests::amplifier::readings::{Asked, Look, asked};
@@ -28,7 +28,7 @@ impl Technician {
     /// Reads one blank of a reading. `None` for a rise, which the run works out.
     pub fn read(&self, page: &str, spec: &ReadingSpec, blank: &str) -> Option<Read> {
         let (asked, state, place) = asked(page, &spec.id, blank, &self.sockets())
-            .unwrap_or_else(|| panic!("{page}: nobody has said what the meter of {} is on", spec.id));
+            .unwrap_or_else(|| panic!("{page}: nobody has said what the meter of {} is on: rows.rs", spec.id));
         let text = match asked {
             Asked::Rise => return None,
             Asked::Seen(look) => if self.looks_well(look, state) { AS_EXPECTED } else { NOT_AS_EXPECTED }.to_owned(),
@@ -76,7 +76,12 @@ impl Technician {
                 shows(closed) < 0.97 * shows(state.open())
             }
             Look::Jumps => meters.circuit.control.as_ref().is_none_or(|control| control.lifted == [false; 2]),
-            Look::Path => true,
+            Look::Diodes => meters.circuit.supply.legs.iter().all(|leg| *leg == Leg::Whole),
+            Look::BiasDiode => match &meters.circuit.bias {
+                Bias::Fixed(fixed) => fixed.leg == Leg::Whole,
+                Bias::Cathode => true,
+            },
+            Look::Well => true,
         }
     }
 
@@ -99,6 +104,21 @@ impl Technician {
             "bias-kind" if fixed.is_some() => &["fixed"],
             "bias-kind" => &["cathode"],
             "load-kind" => &["dummy"],
+            "meter" if harness => &["one-meg"],
+            "meter" => &["straight"],
+            "cathode-kind" if circuit.shared_cathode.is_some() => &["shared"],
+            "cathode-kind" if has_resistors => &["own"],
+            "cathode-kind" => &["direct"],
+            "rectifier" if circuit.supply.valve_rectifier => &["valve"],
+            "rectifier" => &["silicon"],
+            "reservoir-kind" if circuit.supply.balance.is_some() => &["pair"],
+            "reservoir-kind" => &["single"],
+            "where" => &[match circuit.control.as_ref().map(|control| control.way) {
+                Some(Way::Across | Way::Instead) => "rheostat",
+                Some(Way::Between) => "across",
+                Some(Way::ToChassis) => "to-chassis",
+                _ => "divider",
+            }],
             "cathodes" if has_resistors => &["resistor"],
             "cathodes" => &["none"],
             "master" if circuit.control.is_some() => &["yes"],
@@ -115,7 +135,7 @@ impl Technician {
                 Some(Adjust::Balance) => &["balance"],
                 _ => &["fixed"],
             },
-            _ => &["leave", "lately", "each", "yes"],
+            _ => &["three-core", "one-way", "fused", "leave", "lately", "each", "yes"],
         };
         let found = wanted.iter().find(|wanted| choice.options.iter().any(|option| option.id == **wanted));
         found.map_or_else(|| panic!("{}: none of {wanted:?} is offered: {:?}", choice.id, choice.options), |id| (*id).to_owned())
