@@ -242,8 +242,10 @@ pub struct Socket {
     pub grid_cathode: f64,
     /// Grid to screen inside the valve.
     pub grid_screen: f64,
-    /// Screen to cathode inside the valve, or at the socket.
+    /// Screen to cathode inside the valve.
     pub screen_cathode: f64,
+    /// The grid's tag to the screen's, at the socket.
+    pub bridge: f64,
 }
 
 /// Output transformer, feedback and jack.

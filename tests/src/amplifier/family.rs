@@ -1,8 +1,8 @@
 //! The family: invented amplifiers, nobody's product. Each is one of the kinds that come to a bench.
 
 use super::circuit::{
-    Adjust, Bench, Bias, BiasLeg, Circuit, Control, FixedBias, Inverter, Leg, Mains, OPEN, Output, Shape, Side,
-    Socket, Standby, Supply, Way,
+    Adjust, Bench, Bias, BiasLeg, Circuit, Control, FixedBias, Inverter, Leg, Mains, OPEN, Output, Shape,
+    Side, Socket, Standby, Supply, Way,
 };
 
 /// Insulation of a sound film capacitor, and of a sound electrolytic.
@@ -23,6 +23,7 @@ fn socket(name: &'static str, side: usize) -> Socket {
         grid_cathode: OPEN,
         grid_screen: OPEN,
         screen_cathode: OPEN,
+        bridge: OPEN,
     }
 }
 
@@ -239,7 +240,13 @@ fn pairs() -> Vec<Circuit> {
     let untrimmed = Circuit {
         name: "two 6V6GT, no trimmer, cathodes straight to chassis",
         mains: mains(120.0, 3.6),
-        supply: Supply { standby: Standby::None, to_screens: 1e3, rating: 450.0, later_rating: 450.0, ..supply(240.0, 130.0) },
+        supply: Supply {
+            standby: Standby::None,
+            to_screens: 1e3,
+            rating: 450.0,
+            later_rating: 450.0,
+            ..supply(240.0, 130.0)
+        },
         bias: Bias::Fixed(FixedBias { adjust: Adjust::Fixed, ..own_tap(38.0, leg(15e3, 22e3, 0.0, 0.0)) }),
         inverter: CATHODYNE,
         valve: "6V6GT",

@@ -73,7 +73,7 @@ pub const GRIDS: &[Fault] = faults! {
     HUNDRED: "grid stopper B2 open", c => c.sockets[3].stopper = OPEN;
     KT88: "grid stopper A open", c => c.sockets[0].stopper = OPEN;
     L6: "grid stopper A 150 kΩ instead of 1.5 kΩ", c => c.sockets[0].stopper = 150e3;
-    V6: "solder from the grid's tag to the screen's at A", c => c.sockets[0].grid_screen = 0.5;
+    V6: "solder from the grid's tag to the screen's at A", c => c.sockets[0].bridge = 0.5;
 };
 
 /// The bias supply.
@@ -92,7 +92,7 @@ pub const BIAS: &[Fault] = faults! {
     EL34: "resistor from the HT winding to the bias drifted to three times", c => fixed(c).source *= 3.0;
     HUNDRED: "trimmer of side A at the wrong end", c => fixed(c).legs[0].turned = 0.0;
     KT88: "range resistor of side B open", c => fixed(c).legs[1].range = OPEN;
-    L6: "bias node through solder to chassis", c => fixed(c).legs[0].foot = 0.0;
+    L6: "solder from the bias node to chassis", c => { fixed(c).legs[0].foot = 0.1; fixed(c).legs[0].trimmer = 0.0 };
     EL34: "trimmer's wiper open", c => fixed(c).legs[0].turned = 1.0;
     WAY_A: "foot of the bias divider open", c => fixed(c).legs[0].foot = OPEN;
 };
@@ -147,6 +147,7 @@ pub const SUPPLY: &[Fault] = faults! {
     WAY_C: "earth open in the lead", c => c.mains.earth = OPEN;
     HUNDRED: "earth joint loose, 2 Ω", c => c.mains.earth = 2.0;
     SMALL: "transformer does not isolate", c => c.mains.isolation = 50.0;
+    HUNDRED: "resistors from the heater line to chassis burnt open", c => c.mains.heater_tie = OPEN;
     V6: "mains switch burnt, 20 Ω", c => c.mains.live = 20.0;
 };
 

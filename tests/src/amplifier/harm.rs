@@ -21,7 +21,10 @@ pub fn harm(meters: &Meters, state: State) -> Option<String> {
         return None;
     }
     let circuit = &meters.circuit;
-    person(circuit).or_else(|| valves(meters, state)).or_else(|| supply(meters, state)).or_else(|| output(meters, state))
+    person(circuit)
+        .or_else(|| valves(meters, state))
+        .or_else(|| supply(meters, state))
+        .or_else(|| output(meters, state))
 }
 
 /// Hands on a chassis, the tablet aside.
@@ -56,7 +59,11 @@ fn valves(meters: &Meters, state: State) -> Option<String> {
 fn supply(meters: &Meters, state: State) -> Option<String> {
     let (circuit, found) = (&meters.circuit, meters.at(state));
     let (parts, ht) = (&circuit.supply, found.volts("ht"));
-    let halves = if parts.balance.is_some() { vec![ht - found.volts("joint"), found.volts("joint")] } else { vec![ht] };
+    let halves = if parts.balance.is_some() {
+        vec![ht - found.volts("joint"), found.volts("joint")]
+    } else {
+        vec![ht]
+    };
     let over = halves.into_iter().find(|volts| *volts > parts.rating);
     if let Some(volts) = over {
         return Some(format!("{volts:.0} V on a reservoir capacitor of {} V", parts.rating));
@@ -72,7 +79,8 @@ fn supply(meters: &Meters, state: State) -> Option<String> {
         return Some(format!("the output transformer's insulation takes {insulation:.0} W"));
     }
     let idle = meters.idle_watts();
-    (found.watts > 1.6 * idle).then(|| format!("the mains transformer gives {:.0} W instead of {idle:.0} W", found.watts))
+    (found.watts > 1.6 * idle)
+        .then(|| format!("the mains transformer gives {:.0} W instead of {idle:.0} W", found.watts))
 }
 
 fn output(meters: &Meters, state: State) -> Option<String> {

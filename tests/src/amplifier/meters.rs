@@ -158,17 +158,27 @@ impl Meters {
     /// The circuit in a state.
     #[must_use]
     pub fn at(&self, state: State) -> Rc<Solution> {
-        let state = match state {
-            State { safe: true, .. } if self.is_held_back() => State { safe: false, ..state }.held(),
-            State { safe: true, .. } => State { safe: false, ..state }.out(),
-            _ => state,
-        };
+        let state = self.plain(state);
         let known = self.solved.borrow().get(&state).cloned();
         known.unwrap_or_else(|| {
             let solved = Rc::new(solve(&self.circuit, state));
             self.solved.borrow_mut().insert(state, Rc::clone(&solved));
             solved
         })
+    }
+
+    /// The same state without what makes no difference to this circuit at rest, so that it is solved once.
+    fn plain(&self, state: State) -> State {
+        let state = match state {
+            State { safe: true, .. } if self.is_held_back() => State { safe: false, ..state }.held(),
+            State { safe: true, .. } => State { safe: false, ..state }.out(),
+            _ => state,
+        };
+        let state = State { open_loop: false, probe: state.probe && state.grid_meter > 0, ..state };
+        match &self.circuit.control {
+            None => State { knob: 10, lead_off: false, ..state },
+            Some(_) => state,
+        }
     }
 
     /// What the sound amplifier takes at idle.
@@ -230,7 +240,7 @@ impl Meters {
                 if circuit.bench.forgotten { beside(bare, circuit.bench.discharge) } else { bare }
             }
             Measure::GridOhms => ohms(&at("grid"), CHASSIS),
-            Measure::GridToScreen => beside(ohms(&at("grid"), &at("screen")), socket.grid_screen),
+            Measure::GridToScreen => ohms(&at("grid"), &at("screen")),
             Measure::CathodeOhms => ohms(&at("cathode"), CHASSIS),
             Measure::ScreenOhms => ohms("screens", &at("screen")),
             Measure::StopperOhms => ohms(&of_side("grid line", socket.side), &at("grid")),
@@ -277,7 +287,9 @@ impl Meters {
             Measure::PrimaryInsulation => circuit.output.insulation,
             Measure::LiveOhms => past_range(circuit.mains.live),
             Measure::FuseOhms => past_range(circuit.mains.fuse),
-            Measure::MainsPrimary => past_range(circuit.mains.live + circuit.mains.fuse + circuit.mains.primary),
+            Measure::MainsPrimary => {
+                past_range(circuit.mains.live + circuit.mains.fuse + circuit.mains.primary)
+            }
             Measure::Insulation => beside(circuit.mains.insulation, circuit.mains.isolation),
             Measure::Isolation => past_range(beside(circuit.mains.insulation, circuit.mains.isolation)),
             Measure::Earth => past_range(circuit.mains.earth),

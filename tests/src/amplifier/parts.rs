@@ -131,7 +131,13 @@ pub fn grids(network: &mut Network, circuit: &Circuit, state: State) {
             Some(control) if matches!(control.way, Way::Divider | Way::ToChassis) => of_side("hot", side),
             _ => line.clone(),
         };
-        resistor(network, &of_side("coupling leak", side), &of_side("driver", side), &hot, parts.coupling_leak);
+        resistor(
+            network,
+            &of_side("coupling leak", side),
+            &of_side("driver", side),
+            &hot,
+            parts.coupling_leak,
+        );
         resistor(network, &of_side("board at hot", side), &hot, CHASSIS, BOARD);
         resistor(network, &of_side("leak", side), &line, &bias, parts.leak);
         if let Some(control) = &circuit.control {
@@ -150,7 +156,13 @@ pub fn grids(network: &mut Network, circuit: &Circuit, state: State) {
     }
 }
 
-fn control(network: &mut Network, control: &Control, state: State, side: usize, [hot, line, bias]: [&str; 3]) {
+fn control(
+    network: &mut Network,
+    control: &Control,
+    state: State,
+    side: usize,
+    [hot, line, bias]: [&str; 3],
+) {
     let turned = f64::from(state.knob) / 10.0;
     let turned = if control.swapped[side] { 1.0 - turned } else { turned };
     let (above, below) = (control.track * (1.0 - turned), control.track * turned);
@@ -200,13 +212,21 @@ pub fn output(network: &mut Network, circuit: &Circuit, state: State) {
         resistor(network, "shared cathode", "shared cathode", CHASSIS, shared);
     }
     for socket in &circuit.sockets {
-        let [grid, screen, cathode] = ["grid", "screen", "cathode"].map(|what| format!("{what} {}", socket.name));
+        let [grid, screen, cathode] =
+            ["grid", "screen", "cathode"].map(|what| format!("{what} {}", socket.name));
         let foot = if circuit.shared_cathode.is_some() { "shared cathode" } else { CHASSIS };
         let anode = of_side("anode", socket.side);
-        resistor(network, &format!("screen stopper {}", socket.name), "screens", &screen, socket.screen_stopper);
+        resistor(
+            network,
+            &format!("screen stopper {}", socket.name),
+            "screens",
+            &screen,
+            socket.screen_stopper,
+        );
         resistor(network, &format!("board at screen {}", socket.name), &screen, CHASSIS, BOARD);
         resistor(network, &format!("cathode {}", socket.name), &cathode, foot, socket.cathode);
         resistor(network, &format!("heater to cathode {}", socket.name), &cathode, CHASSIS, 1e6);
+        resistor(network, &format!("bridge {}", socket.name), &grid, &screen, socket.bridge);
         if !state.valves {
             continue;
         }

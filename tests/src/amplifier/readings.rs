@@ -73,7 +73,9 @@ pub fn asked(page: &str, id: &str, blank: &str, sockets: &[&str]) -> Option<(Ask
     };
     let of_page = rows(page).iter().filter(|(start, ..)| bare.starts_with(start));
     let own = of_page.max_by_key(|(start, ..)| start.len()).map(|(_, asked, state)| (*asked, *state));
-    let (asked, state) = own.filter(|_| !is_everywhere(bare)).or_else(|| everywhere(bare).map(|asked| (asked, State::DEAD)))?;
+    let (asked, state) = own
+        .filter(|_| !is_everywhere(bare))
+        .or_else(|| everywhere(bare).map(|asked| (asked, State::DEAD)))?;
     let (state, place) = placed(state, bare, blank, sockets);
     Some((asked, if probe { state.probe() } else { state }, place))
 }
@@ -88,7 +90,9 @@ fn is_everywhere(id: &str) -> bool {
 }
 
 fn everywhere(id: &str) -> Option<Asked> {
-    let fits = |(end, _): &&(&str, Asked)| id == *end || id.strip_suffix(end).is_some_and(|rest| rest.ends_with('-'));
+    let fits = |(end, _): &&(&str, Asked)| {
+        id == *end || id.strip_suffix(end).is_some_and(|rest| rest.ends_with('-'))
+    };
     EVERYWHERE.iter().filter(fits).max_by_key(|(end, _)| end.len()).map(|(_, asked)| *asked)
 }
 
@@ -108,7 +112,8 @@ fn placed(mut state: State, id: &str, blank: &str, sockets: &[&str]) -> (State, 
     let words: Vec<&str> = blank.split(' ').collect();
     for (at, word) in words.iter().enumerate() {
         if let Ok(number) = word.parse::<u8>() {
-            state = if words.get(at + 1) == Some(&"min") { state.after(number.max(1)) } else { state.at(number) };
+            state =
+                if words.get(at + 1) == Some(&"min") { state.after(number.max(1)) } else { state.at(number) };
         }
     }
     (state, place)

@@ -66,11 +66,17 @@ impl Rectified {
         Tangent { volts: volts + current * ohms, ohms }
     }
 
-    /// With a capacitor so small that it swings: its mean lies half the swing lower, and never below that of bare half waves.
+    /// With a capacitor so small that it swings: its mean is lower by what grows with the square of the swing, as ngspice has it
+    /// within 2 % down to half the crest. It is never below that of bare half waves.
     #[must_use]
     pub fn sagging(&self, volts: f64, hertz: f64, capacitance: f64) -> Self {
-        let swing = self.swing(volts, hertz, capacitance);
-        Self { crest: (self.crest - swing / 2.0).max(self.crest / PI), ..*self }
+        let mut sagged = *self;
+        for _ in 0..6 {
+            let swing = sagged.swing(volts, hertz, capacitance);
+            let crest = (self.crest - 0.7 * swing * swing / self.crest).max(self.crest / PI);
+            sagged.crest = f64::midpoint(sagged.crest, crest);
+        }
+        sagged
     }
 
     /// The swing of the capacitor's voltage, peak to peak: the charge that the load takes between two pulses.

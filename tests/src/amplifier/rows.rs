@@ -250,4 +250,3 @@ const SET_IDLE: &[Row] = &[
     ("soak", Figure(Measure::Cathode), CLOSED.after(30)),
     ("soak-seen", Seen(Look::Amplifier), CLOSED.after(30)),
 ];
-

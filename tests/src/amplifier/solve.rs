@@ -121,7 +121,8 @@ fn at(circuit: &Circuit, state: State, share: f64) -> Solution {
         let sagging = bias.map(|feed| feed.sagging(bias_volts, circuit.mains.hertz, first_bias(circuit)));
         let now = [ht.map(|feed| feed.tangent(ht_volts)), sagging.map(|feed| feed.tangent(bias_volts))];
         network = build(circuit, state, now);
-        let rest = network.operating_point().unwrap_or_else(|error| panic!("{} {state:?}: {error}", circuit.name));
+        let rest =
+            network.operating_point().unwrap_or_else(|error| panic!("{} {state:?}: {error}", circuit.name));
         let (ht_now, bias_now) = (volts_of(&rest, "ht"), -volts_of(&rest, "raw"));
         let moved = (ht_now - ht_volts).abs().max(10.0 * (bias_now - bias_volts).abs());
         (ht_volts, bias_volts) = (ht_now, bias_now);
@@ -129,7 +130,8 @@ fn at(circuit: &Circuit, state: State, share: f64) -> Solution {
             break;
         }
     }
-    let rest = network.operating_point().unwrap_or_else(|error| panic!("{} {state:?}: {error}", circuit.name));
+    let rest =
+        network.operating_point().unwrap_or_else(|error| panic!("{} {state:?}: {error}", circuit.name));
     let mut solution = Solution { mains: share * circuit.mains.marked, ..Solution::default() };
     for node in parts::nodes(circuit) {
         if let Ok(volts) = rest.voltage(&node) {
@@ -153,8 +155,10 @@ fn at(circuit: &Circuit, state: State, share: f64) -> Solution {
     let heaters = heater_watts(circuit, state) * libm::pow(scale, 1.6);
     let core = circuit.mains.core * scale * scale;
     solution.watts = core + heaters + shorts + ht.map_or(0.0, |feed| feed.power(ht_volts));
-    solution.bias_swing =
-        bias.map_or(0.0, |feed| feed.swing(bias_volts, circuit.mains.hertz, first_bias(circuit)));
+    solution.bias_swing = bias.map_or(0.0, |feed| {
+        let (hertz, farads) = (circuit.mains.hertz, first_bias(circuit));
+        feed.sagging(bias_volts, hertz, farads).swing(bias_volts, hertz, farads)
+    });
     solution
 }
 
@@ -183,7 +187,8 @@ fn ht_feed(circuit: &Circuit, state: State, scale: f64) -> Option<Rectified> {
     let drop = if supply.valve_rectifier { 0.0 } else { 1.0 };
     // A shorted leg loads the winding each other half wave: about a third of the crest is left to charge by.
     let winding = supply.winding * scale * if shorted { 0.33 } else { 1.0 };
-    (whole > 0).then(|| Rectified::of(winding, drop, supply.source, f64::from(u8::try_from(whole).unwrap_or(1))))
+    (whole > 0)
+        .then(|| Rectified::of(winding, drop, supply.source, f64::from(u8::try_from(whole).unwrap_or(1))))
 }
 
 /// Watts of a winding that a shorted leg closes over its own resistance for half of each period.
@@ -253,6 +258,7 @@ pub fn ohms_between(circuit: &Circuit, state: State, a: &str, b: &str) -> f64 {
         network.resistor("shorted bias rectifier", "raw", CHASSIS, ohms(*source));
     }
     network.current("meter", b, a, amperes(TEST));
-    let rest = network.operating_point().unwrap_or_else(|error| panic!("{} {state:?}: {error}", circuit.name));
+    let rest =
+        network.operating_point().unwrap_or_else(|error| panic!("{} {state:?}: {error}", circuit.name));
     (volts_of(&rest, a) - volts_of(&rest, b)) / TEST
 }

@@ -32,12 +32,16 @@ pub fn survey(sound: &Circuit) -> Vec<(&'static str, String)> {
         ("load-rating", format!("{:.0} W", sound.bench.load_watts)),
         ("rated-power", format!("{:.0} W", sound.output.rated)),
         ("rectifier", if supply.valve_rectifier { "valve" } else { "silicon" }.into()),
-        ("standby", match supply.standby {
-            Standby::Dc => "dc",
-            Standby::Winding => "winding",
-            Standby::None if supply.valve_rectifier => "valve",
-            Standby::None => "none",
-        }.into()),
+        (
+            "standby",
+            match supply.standby {
+                Standby::Dc => "dc",
+                Standby::Winding => "winding",
+                Standby::None if supply.valve_rectifier => "valve",
+                Standby::None => "none",
+            }
+            .into(),
+        ),
         ("reservoir-rating", volts(rating.min(supply.later_rating))),
         ("ht-unloaded", volts(sheet.at(State::FULL.out()).volts("ht"))),
         ("output-valve", sound.valve.into()),
@@ -49,13 +53,17 @@ pub fn survey(sound: &Circuit) -> Vec<(&'static str, String)> {
         ("winding-cold", ohms(sound.sides[0].half)),
         ("grid-stopper", ohms(sound.sockets[0].stopper)),
         ("meter-resistance", format!("{:.0} MΩ", sound.bench.meter / 1e6)),
-        ("cathode-resistors", if sound.shared_cathode.is_some() {
-            "shared"
-        } else if sound.sockets[0].cathode > 0.0 {
-            "each"
-        } else {
-            "none"
-        }.into()),
+        (
+            "cathode-resistors",
+            if sound.shared_cathode.is_some() {
+                "shared"
+            } else if sound.sockets[0].cathode > 0.0 {
+                "each"
+            } else {
+                "none"
+            }
+            .into(),
+        ),
     ];
     if sound.sockets[0].cathode > 0.0 && sound.shared_cathode.is_none() {
         known.push(("cathode-resistor", ohms(sound.sockets[0].cathode)));
@@ -68,19 +76,25 @@ pub fn survey(sound: &Circuit) -> Vec<(&'static str, String)> {
     }
     known.push(("idle-stop", format!("{:.1} mA", 1e3 * idle_stop(sound, &sheet))));
     match &sound.bias {
-        Bias::Cathode => known.extend([("bias-kind", "cathode".to_owned()), ("bias-feed", "cathode".to_owned())]),
+        Bias::Cathode => {
+            known.extend([("bias-kind", "cathode".to_owned()), ("bias-feed", "cathode".to_owned())])
+        }
         Bias::Fixed(fixed) => {
             let leg = &fixed.legs[0];
             let foot = leg.foot + leg.trimmer * leg.turned;
             known.extend([
                 ("bias-kind", "fixed".to_owned()),
                 ("bias-feed", if fixed.from_ht { "ht" } else { "tap" }.to_owned()),
-                ("bias-adjust", match fixed.adjust {
-                    Adjust::Trimmer => "trimmer",
-                    Adjust::Each => "each",
-                    Adjust::Balance => "balance",
-                    Adjust::Fixed => "fixed",
-                }.to_owned()),
+                (
+                    "bias-adjust",
+                    match fixed.adjust {
+                        Adjust::Trimmer => "trimmer",
+                        Adjust::Each => "each",
+                        Adjust::Balance => "balance",
+                        Adjust::Fixed => "fixed",
+                    }
+                    .to_owned(),
+                ),
                 ("bias-source", ohms(leg.range * foot / (leg.range + foot))),
                 ("bias-expected", volts(sheet.at(State::FULL.out()).volts("bias 0"))),
             ]);

@@ -7,6 +7,7 @@ use std::path::Path;
 
 use tests::amplifier::circuit::{Adjust, Bias, Circuit, Standby, Way};
 use tests::amplifier::family::family;
+use tests::amplifier::harm::harm;
 use tests::amplifier::meters::Meters;
 
 use crate::technician::Technician;
@@ -48,9 +49,11 @@ fn walk(circuit: &Circuit) -> Vec<String> {
         }
     }
     wrong.extend(walk.closed.iter().map(|closed| {
-        format!("{}: {} {}: {:?} {}", circuit.name, closed.page, closed.id, closed.read, closed.why)
+        format!("{}: {:?} {}: {:?} {}", circuit.name, closed.at, closed.id, closed.read, closed.why)
     }));
-    wrong.extend(walk.harm.iter().map(|harm| format!("{}: harm: {harm:?}", circuit.name)));
+    let harms =
+        walk.visits.iter().filter_map(|visit| Some((harm(&walk.technician.meters, visit.state)?, visit)));
+    wrong.extend(harms.map(|harm| format!("{}: harm: {harm:?}", circuit.name)));
     wrong
 }
 
@@ -66,7 +69,8 @@ fn the_family_has_every_kind() {
     let family = family();
     let has = |fits: &dyn Fn(&Circuit) -> bool| family.iter().any(fits);
     let adjusts = |adjust| move |circuit: &Circuit| matches!(&circuit.bias, Bias::Fixed(fixed) if fixed.adjust == adjust);
-    let way = |way| move |circuit: &Circuit| circuit.control.as_ref().is_some_and(|control| control.way == way);
+    let way =
+        |way| move |circuit: &Circuit| circuit.control.as_ref().is_some_and(|control| control.way == way);
     assert!(family.len() >= 10);
     for count in [1, 2, 4] {
         assert!(has(&|circuit| circuit.sockets.len() == count), "{count} output valves");
@@ -97,7 +101,9 @@ fn no_procedure_is_forgotten() {
     let mut found: Vec<String> = folder(&content)
         .flat_map(|chapter| folder(&chapter))
         .filter(|page| fs::read_to_string(page).is_ok_and(|text| text.contains("\nkind = \"procedure\"\n")))
-        .map(|page| page.strip_prefix(&content).expect("a page of the content").to_string_lossy().into_owned())
+        .map(|page| {
+            page.strip_prefix(&content).expect("a page of the content").to_string_lossy().into_owned()
+        })
         .collect();
     found.sort();
     let mut walked: Vec<&str> = PROCEDURES.iter().map(|(page, _)| *page).collect();

@@ -4,6 +4,7 @@
 mod amplifiers;
 mod calculators;
 mod faults;
+mod gates;
 mod healthy;
 mod job;
 mod links;

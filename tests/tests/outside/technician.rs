@@ -27,19 +27,17 @@ impl Technician {
 
     /// Reads one blank of a reading. `None` for a rise, which the run works out.
     pub fn read(&self, page: &str, spec: &ReadingSpec, blank: &str) -> Option<Read> {
-        let (asked, state, place) = asked(page, &spec.id, blank, &self.sockets())
-            .unwrap_or_else(|| panic!("{page}: nobody has said what the meter of {} is on: rows.rs", spec.id));
+        let (asked, state, place) = asked(page, &spec.id, blank, &self.sockets()).unwrap_or_else(|| {
+            panic!("{page}: nobody has said what the meter of {} is on: rows.rs", spec.id)
+        });
         let text = match asked {
             Asked::Rise => return None,
-            Asked::Seen(look) => if self.looks_well(look, state) { AS_EXPECTED } else { NOT_AS_EXPECTED }.to_owned(),
+            Asked::Seen(look) => {
+                if self.looks_well(look, state) { AS_EXPECTED } else { NOT_AS_EXPECTED }.to_owned()
+            }
             Asked::Figure(what) => self.typed(what, state, place, spec),
         };
         Some(Read { text, state })
-    }
-
-    /// The state of the bench when a reading is taken.
-    pub fn state(&self, page: &str, id: &str, blank: &str) -> Option<State> {
-        asked(page, id, blank, &self.sockets()).map(|(_, state, _)| state)
     }
 
     /// Four figures, in the reading's unit; with its sign where the meter could show either.
@@ -94,7 +92,12 @@ impl Technician {
         };
         let has_resistors = circuit.shared_cathode.is_some() || circuit.sockets[0].cathode > 0.0;
         let harness = circuit.bench.harness && has_resistors;
-        let id = choice.id.trim_end_matches("-in").trim_end_matches("-full").trim_end_matches("-out").trim_end_matches("-back");
+        let id = choice
+            .id
+            .trim_end_matches("-in")
+            .trim_end_matches("-full")
+            .trim_end_matches("-out")
+            .trim_end_matches("-back");
         let wanted: &[&str] = match id {
             "way" if fixed.is_none() => &["cathode", "not-held-back"],
             "way" if self.meters.is_held_back() => &["held-back"],
@@ -138,7 +141,10 @@ impl Technician {
             _ => &["three-core", "one-way", "fused", "leave", "lately", "each", "yes"],
         };
         let found = wanted.iter().find(|wanted| choice.options.iter().any(|option| option.id == **wanted));
-        found.map_or_else(|| panic!("{}: none of {wanted:?} is offered: {:?}", choice.id, choice.options), |id| (*id).to_owned())
+        found.map_or_else(
+            || panic!("{}: none of {wanted:?} is offered: {:?}", choice.id, choice.options),
+            |id| (*id).to_owned(),
+        )
     }
 
     /// Whether any cathode rises by more than a tenth of what is expected, from one minute to ten.
@@ -154,5 +160,5 @@ impl Technician {
 
 /// What does harm without smoke, glow or sound.
 fn is_unseen(words: &str) -> bool {
-    words.contains("chassis") || words.contains("capacitor")
+    ["chassis", "capacitor", "insulation"].iter().any(|word| words.contains(word))
 }

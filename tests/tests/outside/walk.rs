@@ -1,17 +1,29 @@
 //! Walks through the procedures as the pages in `content/` have them, with an amplifier whose meters are computed.
 
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex};
+
 use calc_core::calculators::GROUPS;
 use job::gate::{Course, frontier, state};
 use job::judge::Take;
 use job::procedure::{Block, ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Step, TickSpec, TimerSpec};
 use job::{Among, From, Job, Judgement, Time};
-use tests::amplifier::harm::harm;
+use tests::amplifier::state::State;
 use tests::amplifier::survey::survey;
 
+use crate::healthy::PROCEDURES;
 use crate::technician::Technician;
 
+/// Each page is read once for all walks.
+static READ: Mutex<BTreeMap<String, Arc<Procedure>>> = Mutex::new(BTreeMap::new());
+
 /// The steps of a page and what they carry.
-pub fn procedure(page: &str) -> Procedure {
+pub fn procedure(page: &str) -> Arc<Procedure> {
+    let mut read = READ.lock().expect("no reader failed");
+    Arc::clone(read.entry(page.to_owned()).or_insert_with(|| Arc::new(parsed(page))))
+}
+
+fn parsed(page: &str) -> Procedure {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../content/");
     let text = std::fs::read_to_string(format!("{folder}{page}")).expect("the page is there");
     let mut found = Procedure { page: page.to_owned(), title: String::new(), steps: vec![] };
@@ -42,18 +54,38 @@ pub fn procedure(page: &str) -> Procedure {
     found
 }
 
+/// The number of a step.
+fn number_of(step: &str) -> usize {
+    step.trim_start_matches("step-").parse().expect("steps are numbered")
+}
+
 pub fn now() -> Time {
     Time::from_seconds(1_800_000_000)
+}
+
+/// A place in the procedures, in the order in which they are walked: the page, then its step.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct At {
+    pub page: usize,
+    pub step: usize,
+}
+
+/// A reading that was taken.
+#[derive(Debug, Clone)]
+pub struct Visit {
+    pub at: At,
+    pub quantity: String,
+    pub state: State,
 }
 
 /// A gate that an amplifier closed.
 #[derive(Debug, Clone)]
 pub struct Closed {
-    pub page: String,
-    /// How many steps were walked before, over all pages.
-    pub at: usize,
+    pub at: At,
     pub id: String,
     pub quantity: String,
+    /// What a bare number of it is in.
+    pub unit: String,
     /// What was read, by blank.
     pub read: Vec<(String, String)>,
     pub hard: bool,
@@ -66,11 +98,9 @@ pub struct Walk {
     pub technician: Technician,
     pub job: Job,
     pub clock: u64,
-    /// Steps walked.
-    pub steps: usize,
+    at: At,
     pub closed: Vec<Closed>,
-    /// The first state that does harm: after how many steps, where, what.
-    pub harm: Option<(usize, String, String)>,
+    pub visits: Vec<Visit>,
     /// Hard items that were passed, in their order.
     pub passed: Vec<String>,
 }
@@ -82,7 +112,15 @@ impl Walk {
         for (id, text) in survey(&technician.meters.sound) {
             job.set(id, &text, From::Typed, now()).unwrap_or_else(|wrong| panic!("{id} = {text}: {wrong:?}"));
         }
-        Self { technician, job, clock: 1_800_000_000, steps: 0, closed: vec![], harm: None, passed: vec![] }
+        Self {
+            technician,
+            job,
+            clock: 1_800_000_000,
+            at: At { page: 0, step: 0 },
+            closed: vec![],
+            visits: vec![],
+            passed: vec![],
+        }
     }
 
     pub fn time(&self) -> Time {
@@ -92,14 +130,16 @@ impl Walk {
     /// Walks a page until a hard gate stays shut or to its end; soft gates are opened by a reason and noted. Whether it came
     /// to the end.
     pub fn through(&mut self, page: &str) -> bool {
-        let mut procedure = procedure(page);
+        self.at.page = PROCEDURES.iter().position(|(known, _)| *known == page).expect("it is in the list");
+        let mut procedure = (*procedure(page)).clone();
         // TMP until gates know `when`.
         let all = procedure.clone();
         let asked = |item: &Item| {
             item.when().is_none_or(|answer| {
                 all.choice(&answer.choice).is_none_or(|choice| {
-                    choice.when.as_ref().is_none_or(|when| self.technician.answers(all.choice(&when.choice).unwrap()) == when.option)
-                        && self.technician.answers(choice) == answer.option
+                    choice.when.as_ref().is_none_or(|when| {
+                        self.technician.answers(all.choice(&when.choice).unwrap()) == when.option
+                    }) && self.technician.answers(choice) == answer.option
                 })
             })
         };
@@ -112,7 +152,7 @@ impl Walk {
             let here = frontier(&state(&procedure, &self.job)).expect("it was begun").clone();
             assert_ne!(here.id, at, "{page}: no way past {at}: {:?}", here.waits);
             at.clone_from(&here.id);
-            self.steps += 1;
+            self.at.step = number_of(&at);
             self.job.stop_at(&procedure.page, &at, self.time());
             let step = procedure.step(&at).expect("the step is there");
             let mut read = Vec::new();
@@ -131,7 +171,13 @@ impl Walk {
         }
     }
 
-    fn do_one(&mut self, item: &Item, step: &str, procedure: &Procedure, read: &mut Vec<(String, String, String, String)>) {
+    fn do_one(
+        &mut self,
+        item: &Item,
+        step: &str,
+        procedure: &Procedure,
+        read: &mut Vec<(String, String, String, String)>,
+    ) {
         let page = procedure.page.clone();
         match item {
             Item::Timer(timer) => self.wait(timer, procedure),
@@ -150,7 +196,8 @@ impl Walk {
                 for blank in blanks {
                     let text = match self.technician.read(&page, spec, &blank) {
                         Some(found) => {
-                            self.look_for_harm(procedure, spec, &blank);
+                            let quantity = spec.quantity.clone();
+                            self.visits.push(Visit { at: self.at, quantity, state: found.state });
                             found.text
                         }
                         None => Course::seen_from(procedure, &self.job, step).rise(spec).unwrap_or_default(),
@@ -166,7 +213,14 @@ impl Walk {
     }
 
     /// Types a text, and takes what the page offers where it asks back.
-    fn take(&mut self, procedure: &Procedure, step: &str, spec: &ReadingSpec, blank: &str, text: &str) -> String {
+    fn take(
+        &mut self,
+        procedure: &Procedure,
+        step: &str,
+        spec: &ReadingSpec,
+        blank: &str,
+        text: &str,
+    ) -> String {
         let take = Take { procedure: &procedure.page, step, spec, blank, text, at: self.time() };
         match self.job.take(take, &Among(&GROUPS)) {
             Judgement::InRange | Judgement::Recorded => String::new(),
@@ -179,24 +233,20 @@ impl Walk {
         }
     }
 
-    fn look_for_harm(&mut self, procedure: &Procedure, spec: &ReadingSpec, blank: &str) {
-        if self.harm.is_some() {
-            return;
-        }
-        let Some(state) = self.technician.state(&procedure.page, &spec.id, blank) else { return };
-        if let Some(words) = harm(&self.technician.meters, state) {
-            self.harm = Some((self.steps, spec.id.clone(), words));
-        }
-    }
-
     fn wait(&mut self, timer: &TimerSpec, _procedure: &Procedure) {
         self.clock += u64::from(timer.seconds);
     }
 
     /// Whether the step lets one by; soft gates by a reason.
-    fn is_past(&mut self, procedure: &Procedure, step: &str, read: &[(String, String, String, String)]) -> bool {
+    fn is_past(
+        &mut self,
+        procedure: &Procedure,
+        step: &str,
+        read: &[(String, String, String, String)],
+    ) -> bool {
         let states = state(procedure, &self.job);
-        let waits = states.iter().find(|state| state.id == step).map(|state| state.waits.clone()).unwrap_or_default();
+        let waits =
+            states.iter().find(|state| state.id == step).map(|state| state.waits.clone()).unwrap_or_default();
         let mut past = true;
         for wait in waits {
             let Some((_, spec)) = procedure.reading(&wait.item) else {
@@ -205,13 +255,17 @@ impl Walk {
             let of = read.iter().filter(|(id, ..)| *id == wait.item);
             let excused = self.job.excuse(procedure, &wait.item, "as it is, for the walk", self.time());
             self.closed.push(Closed {
-                page: procedure.page.clone(),
-                at: self.steps,
+                at: self.at,
                 id: wait.item.clone(),
                 quantity: spec.quantity.clone(),
+                unit: if spec.is_seen() { String::new() } else { spec.unit.clone() },
                 read: of.clone().map(|(_, blank, text, _)| (blank.clone(), text.clone())).collect(),
                 hard: !excused,
-                why: of.map(|(.., why)| why.as_str()).find(|why| !why.is_empty()).unwrap_or("not alike").to_owned(),
+                why: of
+                    .map(|(.., why)| why.as_str())
+                    .find(|why| !why.is_empty())
+                    .unwrap_or("not alike")
+                    .to_owned(),
             });
             past &= excused;
         }
