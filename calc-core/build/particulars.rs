@@ -11,6 +11,18 @@ use crate::{Figure, Source, constant, figure_text, known_source, unit};
 #[derive(Deserialize)]
 pub struct Valves {
     valve: Vec<Valve>,
+    lookalike: Vec<Lookalike>,
+}
+
+/// A type that goes into the same socket and joins pins inside.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Lookalike {
+    r#type: String,
+    base: String,
+    /// A number for each pin, and what it is joined to.
+    joined: BTreeMap<String, String>,
+    from: String,
 }
 
 #[derive(Deserialize)]
@@ -55,16 +67,46 @@ pub fn table(valves: &Valves, sources: &[Source]) -> Result<String, String> {
         let _ = writeln!(sockets, "({:?}, &[{}]),", valve.r#type, pins(valve).map_err(in_valve)?.1);
     }
     text.push_str("];\n");
-    Ok(text + &sockets + "];\n")
+    let mut others = String::from("/// Every such type.\npub static LOOKALIKES: &[Lookalike] = &[\n");
+    for lookalike in &valves.lookalike {
+        let entry = joined(lookalike, sources);
+        others.push_str(&entry.map_err(|fault| format!("valves.toml: {}: {fault}", lookalike.r#type))?);
+    }
+    Ok(text + &sockets + "];\n" + &others + "];\n")
+}
+
+fn joined(
+    Lookalike { r#type, base, joined, from }: &Lookalike,
+    sources: &[Source],
+) -> Result<String, String> {
+    known_source(from, sources)?;
+    let (base, count) = base_of(base)?;
+    let mut pins = String::new();
+    for (number, words) in joined {
+        if !number.parse::<u8>().is_ok_and(|number| (1..=count).contains(&number)) {
+            return Err(format!("there is no pin “{number}”"));
+        }
+        let pin = pin(words).map_err(|fault| format!("pin {number}: {fault}"))?;
+        let _ = write!(pins, "({number}, {pin}), ");
+    }
+    Ok(format!(
+        "Lookalike {{ name: {type:?}, base: Base::{base}, joined: &[{pins}], source: &crate::source::{} }},\n",
+        constant(from)
+    ))
+}
+
+/// The base in Rust, and how many pins it has.
+fn base_of(base: &str) -> Result<(&'static str, u8), String> {
+    match base {
+        "octal" => Ok(("Octal", 8)),
+        "noval" => Ok(("Noval", 9)),
+        other => Err(format!("base “{other}” is none of octal, noval")),
+    }
 }
 
 /// The base, and what is on each pin.
 fn pins(Valve { base, pins, .. }: &Valve) -> Result<(&'static str, String), String> {
-    let (base, count) = match base.as_str() {
-        "octal" => ("Octal", 8),
-        "noval" => ("Noval", 9),
-        other => return Err(format!("base “{other}” is none of octal, noval")),
-    };
+    let (base, count) = base_of(base)?;
     if let Some(unknown) = pins
         .keys()
         .find(|key| *key != "from" && !key.parse::<u8>().is_ok_and(|number| (1..=count).contains(&number)))

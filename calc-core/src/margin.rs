@@ -28,6 +28,9 @@ pub struct Margin {
     pub rss: f64,
     /// The uncertain input that moves this answer most, by its place in the order given; `None` when none does.
     pub most: Option<usize>,
+    /// The uncertain inputs that move this answer at all, a bit for each place in the order given; all of them where it
+    /// could not be told.
+    pub movers: u64,
     /// False when the answer could not be worked out at some end of a tolerance: then the ends above are not the ends.
     pub known: bool,
 }
@@ -60,6 +63,7 @@ pub fn propagate(
         high: value + sum.above,
         rss: libm::sqrt(sum.squares),
         most: sum.most.map(|(input, _)| input),
+        movers: if known && inputs <= 64 { sum.movers } else { u64::MAX },
         known: known && (value + sum.below).is_finite() && (value + sum.above).is_finite(),
     };
     centre.iter().zip(&sums).map(margin).collect()
@@ -80,6 +84,7 @@ struct Sum {
     above: f64,
     squares: f64,
     most: Option<(usize, f64)>,
+    movers: u64,
 }
 
 impl Sum {
@@ -88,6 +93,10 @@ impl Sum {
         self.above += low.max(high).max(0.0);
         let larger = low.abs().max(high.abs());
         self.squares += larger * larger;
+        // What is no number has moved too.
+        if larger != 0.0 || low.is_nan() || high.is_nan() {
+            self.movers |= 1_u64.checked_shl(u32::try_from(input).unwrap_or(64)).unwrap_or(u64::MAX);
+        }
         if larger > self.most.map_or(0.0, |(_, most)| most) {
             self.most = Some((input, larger));
         }
@@ -124,7 +133,7 @@ mod tests {
 
     #[test]
     fn a_margin_ends_where_the_answer_cannot_go() {
-        let wide = Margin { value: 9.0, low: -1.0, high: 14.0, rss: 3.0, most: None, known: true };
+        let wide = Margin { value: 9.0, low: -1.0, high: 14.0, rss: 3.0, most: None, movers: 0, known: true };
         let cut = wide.between(0.0, 10.0);
         assert_eq!((cut.low, cut.value, cut.high), (0.0, 9.0, 10.0));
         let narrow = Margin { low: 8.5, high: 9.5, ..wide };

@@ -12,8 +12,8 @@ function current() {
   }
 }
 
-/** Sets the line at a place in a calculator, and the button that keeps `name`. */
-function set(place, words, name) {
+/** Sets the line at a place in a calculator, and the button that keeps `name`, as `what`. */
+function set(place, words, name, what = "") {
   let line = place.querySelector(":scope > .from-job");
   if (!words && !name) return line?.remove();
   if (!line) {
@@ -24,15 +24,15 @@ function set(place, words, name) {
   const [said, button] = line.children;
   if (said.textContent !== words) said.textContent = words;
   if (!name) return button?.remove();
-  if (button) return;
-  const keep = line.appendChild(document.createElement("button"));
+  const keep = button ?? line.appendChild(document.createElement("button"));
   keep.type = "button";
   keep.dataset.keep = name;
-  keep.textContent = "Keep in the job";
+  const label = what ? `Keep ${what} in the job` : "Keep in the job";
+  if (keep.textContent !== label) keep.textContent = label;
 }
 
-const isTyped = (field) =>
-  field.matches("select") ? ![...field.options].find((option) => option.selected)?.defaultSelected : field.value !== field.defaultValue;
+/** The end of an answer's margin that a job keeps, where it is not the value itself. */
+const keptAt = (place) => place.querySelector(".value")?.dataset.keptAt;
 
 function mark(calculator, job) {
   const names = (calculator.dataset.keeps ?? "").split(" ").filter(Boolean);
@@ -42,26 +42,24 @@ function mark(calculator, job) {
       .map((name) => [name, calculator.querySelector(`[${attribute}="${name.slice(prefix.length)}"]`)])
       .filter(([, place]) => place);
   let from = 0;
-  let own = 0;
   for (const [name, place] of of("", "data-field")) {
     const field = place.querySelector(`[name="${name}"]`);
     const [text, stale] = job?.fields[`${calculator.dataset.calculator}.${name}`] ?? [];
     const unit = place.querySelector(".unit")?.textContent ?? "";
     const same = [field.value.trim(), `${field.value.trim()} ${unit}`].some((shown) => shown.toLowerCase() === text?.toLowerCase());
-    const typed = isTyped(field);
+    const typed = place.dataset.whose === "own";
     if (same) from += 1;
-    else if (!typed) own += 1;
     const words = same
       ? stale ? "From the job, but measured before the amplifier was last changed. Read it again." : "From the job."
       : text ? `The job has ${text}.` : "";
     set(place, words, job && !same && typed ? name : "");
   }
-  // An answer that leans on this page's example is nobody's reading.
-  const sound = job && !own && !calculator.querySelector(".answer.stale");
-  for (const [name, place] of of("is-", "data-answer")) set(place, "", sound ? name : "");
+  // An answer that depends on an example is nobody's reading.
+  const sound = job && !calculator.querySelector(".answer.stale, [data-whose=\"example\"]");
+  for (const [name, place] of of("is-", "data-answer")) set(place, "", sound ? name : "", keptAt(place));
   const head = !job || !names.length ? ""
-    : from ? `Job “${job.label}”: the fields marked below are its values, the others are this page’s own.`
-    : `Job “${job.label}” has none of these values yet; the fields are this page’s own.`;
+    : from ? `Job “${job.label}”: the fields marked “From the job” hold its values.`
+    : `Job “${job.label}” has none of these values yet.`;
   const question = calculator.querySelector(".on-bench") ?? calculator.querySelector(".came");
   if (question && !question.matches(".on-bench")) {
     const line = document.createElement("div");
@@ -85,7 +83,8 @@ async function keep(button) {
   const calculator = button.closest("[data-calculator]");
   const name = button.dataset.keep;
   const place = button.closest("[data-field], [data-answer]");
-  const text = (place.querySelector(`[name="${name}"]`)?.value ?? place.querySelector(".value").textContent).trim();
+  const shown = () => keptAt(place) ?? place.querySelector(".value").textContent;
+  const text = (place.querySelector(`[name="${name}"]`)?.value ?? shown()).trim();
   const book = new URL(".", document.querySelector(".bar .name").href).pathname;
   const said = calculator.querySelector(".said");
   try {

@@ -55,10 +55,13 @@ pub struct Found {
 #[derive(Debug, Serialize)]
 pub struct Judged {
     about: String,
-    standing: &'static str,
+    /// In words, with its doubts: `within, with example values`.
+    standing: String,
     limit: Option<String>,
     source: Option<&'static str>,
     advice: String,
+    /// The names of the fields that were not given and on which it depends: they stand at an example.
+    examples: Vec<&'static str>,
 }
 
 /// One step of the working; the formula is MathML.
@@ -164,10 +167,11 @@ impl From<&Verdict> for Judged {
     fn from(verdict: &Verdict) -> Self {
         Self {
             about: verdict.about.clone(),
-            standing: verdict.standing.word(),
+            standing: verdict.word(),
             limit: verdict.limit.clone(),
             source: verdict.source.map(|source| source.title),
             advice: verdict.advice.clone(),
+            examples: verdict.examples.clone(),
         }
     }
 }

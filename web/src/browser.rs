@@ -20,7 +20,7 @@ struct Living {
     element: HtmlElement,
     block: String,
     entry: &'static Entry,
-    /// What the page sets.
+    /// What the page sets, and what an example was worked out to on another page.
     given: Inputs,
     /// What the reader typed over it, or what a link brought.
     typed: Inputs,
@@ -110,7 +110,7 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
     });
     if let Ok(mut living) = living.try_borrow_mut() {
         living.next_frame = Some(next_frame);
-        if living.inputs() != living.given {
+        if !living.own().is_empty() {
             living.work();
         }
         living.look_at_link();
@@ -176,7 +176,7 @@ fn pressed(living: &mut Living, target: &Element) {
         }
         (Some("reset"), _) => {
             let (typed, says) = match &living.came {
-                Some(link) => (link.opened(), "Every field stands as the link set it."),
+                Some(link) => (link.inputs.clone(), "Every field stands as the link set it."),
                 None => (Inputs::new(), "Every field stands as the page or the job set it."),
             };
             living.typed = typed;
@@ -221,18 +221,23 @@ impl Living {
         }
     }
 
-    fn inputs(&self) -> Inputs {
-        let mut inputs = Inputs::new();
+    /// The reader's own inputs: the job's, and what was typed over them, or came with a link.
+    fn own(&self) -> Inputs {
+        let mut own = Inputs::new();
         if self.came.is_none() {
-            inputs.extend(self.given.clone());
-            inputs.extend(page::from_job(self.entry.sheet.id));
+            own.extend(page::from_job(self.entry.sheet.id));
         }
-        inputs.extend(self.typed.clone());
-        inputs
+        own.extend(self.typed.clone());
+        own
+    }
+
+    /// The example beside them: the page's, or that of the link.
+    fn example(&self) -> Inputs {
+        self.came.as_ref().map_or_else(|| self.given.clone(), Link::example)
     }
 
     fn link(&self) -> Link {
-        Link::to(self.entry, &self.block, &self.inputs(), &self.shown.outcome)
+        Link::to(self.entry, &self.block, &self.own(), &self.example(), &self.shown.outcome)
     }
 
     fn address(&self) -> String {
@@ -264,12 +269,15 @@ impl Living {
     fn look_at_link(&mut self) {
         let Some(link) = page::link().filter(|link| self.is_meant_by(link)) else { return };
         if link.edition.is_some() {
-            self.typed = link.opened();
+            self.typed = link.inputs.clone();
             self.came = Some(link.clone());
         } else {
             self.came = None;
             self.typed = page::kept(&self.block);
             self.typed.extend(link.inputs.clone());
+            // What was worked out from an example stays one.
+            self.typed.retain(|id, _| !link.examples.contains_key(id));
+            self.given.extend(link.examples.clone());
             page::keep(&self.block, &self.typed);
             // What it brought is kept now: the page loaded again must not bring it again.
             page::set_fragment(&self.block);
@@ -308,8 +316,7 @@ impl Living {
 
     /// Works out the inputs, and sets what has changed.
     fn work(&mut self) {
-        let inputs = self.inputs();
-        let before = self.shown.work(self.entry, &inputs);
+        let before = self.shown.work(self.entry, &self.own(), &self.example());
         self.set_fields(&before);
         self.set_answers();
         self.set_parts(Turn::First);
@@ -335,11 +342,20 @@ impl Living {
             self.set(&format!("{block}-the-fields"), fields::fields(&now, &block).into_string());
             page::focus(focused.and_then(|id| page::by_id(&id)).as_ref());
         }
-        let others = now.iter().enumerate().filter(|(at, field)| !same || before.get(*at) != Some(field));
+        let among_own = fields::any_own(&now);
+        // The first value of the reader's own makes examples of all others.
+        let all = !same || among_own != fields::any_own(before);
+        let others = now.iter().enumerate().filter(|(at, field)| all || before.get(*at) != Some(field));
         for (_, field) in others {
             if matches!(field.kind, Kind::Number { slides: Some(_), .. }) && !field.reading.is_empty() {
                 page::set_value(page::by_id(&fields::slide_id(field, &block)).as_ref(), &field.reading);
             }
+            let whose = page::by_id(&fields::field_id(field, &block));
+            page::set_attribute(whose.as_ref(), "data-whose", Some(fields::whose(field)));
+            self.set(
+                &fields::whose_id(field, &block),
+                fields::whose_html(field, among_own, &block).into_string(),
+            );
             for entry in fields::Entry::of(field) {
                 let element = page::by_id(&entry.id(&block));
                 page::set_value(element.as_ref(), entry.text);

@@ -7,7 +7,7 @@
 use std::borrow::Cow;
 
 use super::Inputs;
-use super::field::{Choice, Field, Kind, ToleranceField, tolerance_id};
+use super::field::{Choice, Field, Kind, ToleranceField, Whose, tolerance_id};
 use super::problem::{Problem, or};
 use crate::margin::End;
 use crate::quantity::notation::{Read, read, ten_to};
@@ -18,6 +18,10 @@ use crate::quantity::{Quantity, writing};
 /// Asks for the inputs of a calculator.
 pub struct Ask<'a> {
     inputs: &'a Inputs,
+    /// Those of the inputs that are the reader's own.
+    own: &'a Inputs,
+    /// Whether the default of the next question is no example.
+    usual: bool,
     fields: Vec<Field>,
     answered: Vec<Heeded>,
     replay: Option<Replay<'a>>,
@@ -50,17 +54,43 @@ pub(super) fn uncertain(heard: &[Heeded]) -> Vec<usize> {
 }
 
 impl<'a> Ask<'a> {
-    pub(crate) fn reading(inputs: &'a Inputs) -> Self {
-        Self { inputs, fields: Vec::new(), answered: Vec::new(), replay: None, spec: Spec::default() }
+    /// Reads inputs, of which these are the reader's own.
+    pub(crate) fn reading(inputs: &'a Inputs, own: &'a Inputs) -> Self {
+        Self {
+            inputs,
+            own,
+            usual: false,
+            fields: Vec::new(),
+            answered: Vec::new(),
+            replay: None,
+            spec: Spec::default(),
+        }
     }
 
     pub(super) fn again(inputs: &'a Inputs, answered: &'a [Heeded], moved: Option<(usize, End)>) -> Self {
         let replay = Replay { answered: answered.iter(), turn: 0, moved };
-        Self { inputs, fields: Vec::new(), answered: Vec::new(), replay: Some(replay), spec: Spec::default() }
+        Self { replay: Some(replay), ..Self::reading(inputs, inputs) }
     }
 
     pub(super) fn heard(self) -> Heard {
         Heard { fields: self.fields, answered: self.answered }
+    }
+
+    /// What the next question stands at by default is no example of an amplifier: it is usual for any, or says how the
+    /// reader goes about it. `a.usual().quantity(…)`.
+    pub fn usual(&mut self) -> &mut Self {
+        self.usual = true;
+        self
+    }
+
+    /// Whose value stands in a field that is about to be noted; only a default is usual, a page's figure is an example.
+    fn whose(&mut self, id: &str, is_default: bool) -> Whose {
+        let usual = std::mem::take(&mut self.usual) && is_default;
+        match (self.own.contains_key(id), usual) {
+            (true, _) => Whose::Own,
+            (false, true) => Whose::Usual,
+            (false, false) => Whose::Example,
+        }
     }
 
     /// Asks for a quantity. The default is written as one would type it: its prefix (`34 mA`) is the unit that a bare
@@ -137,6 +167,7 @@ impl<'a> Ask<'a> {
         let at = found.or_else(|| place(default)).unwrap_or(0);
         let reading = choices.get(at).filter(|_| found.is_some()).map(|choice| choice.label.clone());
         self.answered.push(Heeded::Choice(at));
+        let whose = self.whose(id, true);
         self.fields.push(Field {
             id,
             symbol: "",
@@ -145,6 +176,7 @@ impl<'a> Ask<'a> {
             kind: Kind::Choice(choices),
             text,
             reading: reading.unwrap_or_default(),
+            whose,
             problem,
             tolerance: None,
         });
@@ -160,7 +192,7 @@ impl<'a> Ask<'a> {
         default: &'static str,
     ) -> String {
         let text = self.typed(id).unwrap_or(default).to_owned();
-        self.note(|| Field {
+        self.usual().note(id, |whose| Field {
             id,
             symbol: "",
             name,
@@ -168,6 +200,7 @@ impl<'a> Ask<'a> {
             kind: Kind::Words,
             text: text.clone(),
             reading: text.clone(),
+            whose,
             problem: None,
             tolerance: None,
         });
@@ -180,9 +213,10 @@ impl<'a> Ask<'a> {
     }
 
     /// Leaves the field of a question that has no margin, and so none to answer when it is asked again.
-    pub(super) fn note(&mut self, field: impl FnOnce() -> Field) {
+    pub(super) fn note(&mut self, id: &str, field: impl FnOnce(Whose) -> Field) {
         if self.replay.is_none() {
-            self.fields.push(field());
+            let whose = self.whose(id, true);
+            self.fields.push(field(whose));
         }
     }
 
@@ -291,6 +325,9 @@ impl Ask<'_> {
             _ => 0.0,
         };
         self.answered.push(Heeded::Number { value, half_width });
+        // What a hand turns stands somewhere in any amplifier.
+        self.usual |= spec.slides;
+        let whose = self.whose(spec.id, text == spec.default);
         self.fields.push(Field {
             id: spec.id,
             symbol: spec.symbol,
@@ -299,6 +336,7 @@ impl Ask<'_> {
             kind: Kind::Number { unit: shown_unit(shown, unit), slides: spec.range.filter(|_| spec.slides) },
             text,
             reading: heard.map(|read| writing::repeated(read.value, unit)).unwrap_or_default(),
+            whose,
             problem,
             tolerance: tolerance.map(|(field, _)| field),
         });

@@ -19,10 +19,23 @@ pub struct Field {
     pub text: String,
     /// How the text was understood, with unit: `438 V`. Empty while it is not.
     pub reading: String,
+    /// Whose value it is.
+    pub whose: Whose,
     /// What is wrong with the text.
     pub problem: Option<Problem>,
     /// How far the value may be off, where that is asked.
     pub tolerance: Option<ToleranceField>,
+}
+
+/// Whose value a field holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Whose {
+    /// The reader's: typed, from a link or from the job.
+    Own,
+    /// An example, of an amplifier that is not the reader's.
+    Example,
+    /// What is usual for any amplifier, or how the reader goes about it: no example.
+    Usual,
 }
 
 /// What kind of answer a field expects.

@@ -3,6 +3,7 @@
 //! ```text
 //! [block:]calculator.edition;field=text;…;~answer      opens with these inputs and the defaults of that edition
 //! [block:]calculator;field=text;…                      puts these inputs in beside what stands there
+//! …;*field=text;…                                       an input that is an example, nobody's own
 //! ```
 //!
 //! Only ASCII; a value is written as the bench writes it, with its unit, so that no later change of a field's unit can
@@ -11,7 +12,7 @@
 //! then the page says so. Reading never fails: what is no input is handed back.
 
 use super::line::{escaped, from_line, to_line, unescaped};
-use super::{Entry, Field, Inputs, Kind, Outcome};
+use super::{Entry, Field, Inputs, Kind, Outcome, Whose};
 
 /// A default that a calculator once had.
 struct Was {
@@ -39,8 +40,10 @@ pub struct Link {
     pub calculator: String,
     /// The edition of the defaults; `None` where the inputs go in beside what stands there.
     pub edition: Option<u32>,
-    /// The inputs it carries.
+    /// The inputs it carries that were the sender's own.
     pub inputs: Inputs,
+    /// Those that were an example: of a page, or worked out from one.
+    pub examples: Inputs,
     /// What the first answer was when the link was made.
     pub answer: Option<String>,
     /// The parts that could not be read.
@@ -82,9 +85,14 @@ impl Link {
         let (answers, inputs): (Vec<&str>, Vec<&str>) =
             parts.unwrap_or_default().split(';').partition(|part| part.starts_with('~'));
         link.answer = answers.first().and_then(|part| unescaped(part.get(1..)?));
-        let (inputs, damaged) = from_line(&inputs.join(";"));
-        link.inputs = inputs;
-        link.damaged.extend(damaged);
+        let (examples, inputs): (Vec<&str>, Vec<&str>) =
+            inputs.into_iter().partition(|part| part.starts_with('*'));
+        let examples: Vec<&str> = examples.into_iter().filter_map(|part| part.get(1..)).collect();
+        for (parts, read) in [(inputs, &mut link.inputs), (examples, &mut link.examples)] {
+            let (inputs, damaged) = from_line(&parts.join(";"));
+            *read = inputs;
+            link.damaged.extend(damaged);
+        }
         Some(link)
     }
 
@@ -94,25 +102,35 @@ impl Link {
         let block = if self.block.is_empty() { String::new() } else { format!("{}:", self.block) };
         let edition = self.edition.map(|edition| format!(".{edition}")).unwrap_or_default();
         let inputs = to_line(&self.inputs);
+        let examples = to_line(&self.examples);
+        let examples =
+            if examples.is_empty() { examples } else { format!("*{}", examples.replace(';', ";*")) };
         let answer = self.answer.as_ref().map(|answer| format!("~{}", escaped(answer))).unwrap_or_default();
-        let parts = [format!("{block}{}{edition}", self.calculator), inputs, answer];
+        let parts = [format!("{block}{}{edition}", self.calculator), inputs, examples, answer];
         let parts: Vec<String> = parts.into_iter().filter(|part| !part.is_empty()).collect();
         // Without a part it would be an anchor.
         let end = if parts.len() == 1 && self.edition.is_none() { ";" } else { "" };
         parts.join(";") + end
     }
 
-    /// The link to what a calculator now shows: every input that does not stand at its default.
+    /// The link to what a calculator now shows: the sender's own inputs, and those of the example beside them.
     #[must_use]
-    pub fn to(entry: &Entry, block: &str, inputs: &Inputs, outcome: &Outcome) -> Self {
-        let mut carried = Inputs::new();
+    pub fn to(entry: &Entry, block: &str, own: &Inputs, example: &Inputs, outcome: &Outcome) -> Self {
+        let (mut inputs, mut examples) = (Inputs::new(), Inputs::new());
         for field in &outcome.fields {
-            if inputs.contains_key(field.id) {
-                carried.insert(field.id.to_owned(), lasting(field));
+            if own.contains_key(field.id) {
+                inputs.insert(field.id.to_owned(), lasting(field));
+            } else if example.contains_key(field.id) && !is_default(field) {
+                examples.insert(field.id.to_owned(), lasting(field));
             }
             let tolerance = super::tolerance_id(field.id);
-            if let (Some(text), Some(_)) = (inputs.get(&tolerance), &field.tolerance) {
-                carried.insert(tolerance, ascii(text));
+            if field.tolerance.is_none() {
+                continue;
+            }
+            if let Some(text) = own.get(&tolerance) {
+                inputs.insert(tolerance, ascii(text));
+            } else if let Some(text) = example.get(&tolerance) {
+                examples.insert(tolerance, ascii(text));
             }
         }
         let first = outcome.report.as_ref().and_then(|report| report.answers.first());
@@ -120,23 +138,38 @@ impl Link {
             block: if block == entry.sheet.id { String::new() } else { block.to_owned() },
             calculator: entry.sheet.id.to_owned(),
             edition: Some(entry.sheet.edition),
-            inputs: carried,
+            inputs,
+            examples,
             answer: first.map(|answered| answered.value().replace('\u{a0}', " ")),
             damaged: vec![],
         }
     }
 
-    /// The inputs it stands for: its own, and what was the default of its edition and is no longer.
+    /// The inputs it stands for that are nobody's own: its examples, and what was the default of its edition and is no
+    /// longer.
     #[must_use]
-    pub fn opened(&self) -> Inputs {
-        let mut inputs = self.inputs.clone();
+    pub fn example(&self) -> Inputs {
+        let mut example = self.examples.clone();
         if let Some(edition) = self.edition {
             for was in WAS.iter().filter(|was| was.calculator == self.calculator && was.until >= edition) {
-                inputs.entry(was.field.to_owned()).or_insert_with(|| was.text.to_owned());
+                example.entry(was.field.to_owned()).or_insert_with(|| was.text.to_owned());
             }
         }
+        example
+    }
+
+    /// All inputs it stands for.
+    #[must_use]
+    pub fn opened(&self) -> Inputs {
+        let mut inputs = self.example();
+        inputs.extend(self.inputs.clone());
         inputs
     }
+}
+
+/// Whether a number stands at what is usual: that is the default of the edition, and needs no carrying.
+fn is_default(field: &Field) -> bool {
+    field.whose == Whose::Usual && matches!(field.kind, Kind::Number { .. })
 }
 
 /// The text of a field as it will still be understood when its unit or default is another: no bare number, `.` for the
@@ -195,7 +228,7 @@ mod tests {
         let inputs =
             Inputs::from([("cathode-current".into(), "38,5".into()), ("bias".into(), "cathode".into())]);
         let entry = crate::find("dissipation").unwrap();
-        let link = Link::to(entry, "dissipation", &inputs, &entry.run(&inputs)).written();
+        let link = Link::to(entry, "dissipation", &inputs, &Inputs::new(), &entry.run(&inputs)).written();
         assert!(link.starts_with("dissipation.1;bias=cathode;cathode-current=38.5mA;~"), "{link}");
     }
 
@@ -221,9 +254,10 @@ mod tests {
         fn what_is_written_is_read_back(
             block in "[a-z][a-z0-9-]{0,6}|", calculator in "[a-z][a-z0-9-]{0,6}", edition in proptest::option::of(1_u32..9),
             inputs in proptest::collection::btree_map("[a-z.-]{1,8}", "\\PC{0,8}", 0..4),
+            examples in proptest::collection::btree_map("[a-z.-]{1,8}", "\\PC{0,8}", 0..3),
             answer in proptest::option::of("\\PC{0,8}"),
         ) {
-            let link = Link { block, calculator, edition, inputs, answer, damaged: vec![] };
+            let link = Link { block, calculator, edition, inputs, examples, answer, damaged: vec![] };
             let written = link.written();
             prop_assert!(written.is_ascii());
             prop_assert_eq!(Link::read(&written), Some(link));
@@ -237,10 +271,14 @@ mod tests {
         ) {
             let entry = calculators().nth(calculator).unwrap();
             let fields = entry.run(&Inputs::new()).fields;
-            let inputs = Inputs::from([(fields[at % fields.len()].id.to_owned(), text)]);
-            let outcome = entry.run(&inputs);
-            let link = Link::to(entry, "here", &inputs, &outcome);
-            let again = entry.run(&Link::read(&link.written()).unwrap().opened());
+            let one = |at: usize, text| Inputs::from([(fields[at % fields.len()].id.to_owned(), text)]);
+            let (own, example) = (one(at, text), one(at + 1, fields[(at + 1) % fields.len()].text.clone()));
+            let outcome = entry.run_beside(&own, &example);
+            let link = Link::to(entry, "here", &own, &example, &outcome);
+            let link = Link::read(&link.written()).unwrap();
+            let again = entry.run_beside(&link.inputs, &link.example());
+            let whose = |outcome: &Outcome| -> Vec<_> { outcome.fields.iter().map(|field| field.whose).collect() };
+            prop_assert_eq!(whose(&again), whose(&outcome));
             let readings = |outcome: &Outcome| -> Vec<String> {
                 outcome.fields.iter().map(|field| field.reading.clone()).collect()
             };

@@ -22,7 +22,7 @@ use std::collections::BTreeMap;
 pub use ask::{Ask, Question};
 use ask::{Heard, Heeded};
 pub use drawing::{Anchor, Drawing, Lies, Shape, Symbol};
-pub use field::{Choice, Field, Kind, ToleranceField, tolerance_id};
+pub use field::{Choice, Field, Kind, ToleranceField, Whose, tolerance_id};
 pub use later::Later;
 pub use line::{from_line, to_line};
 pub use link::Link;
@@ -30,6 +30,7 @@ pub use picture::{Axis, Mark, Picture, Scale, Series};
 pub use points::{Form, Point, Side};
 pub use problem::{Impossible, Problem};
 pub use report::{Answer, Answered, Carry, Export, Margins, Report, Table};
+use verdict::LeansOn;
 pub use verdict::{Limit, Standing, Verdict};
 pub use working::{Expr, Step, named, named_in, number};
 
@@ -146,10 +147,22 @@ impl Entry {
         Self { sheet: C::SHEET, leads_to: C::LEADS_TO, solve: solve_alone::<C> }
     }
 
-    /// Works it out for these inputs.
+    /// Works it out for these inputs, which are the reader's own. What is absent stands at its default, an example.
     #[must_use]
     pub fn run(&self, inputs: &Inputs) -> Outcome {
-        let mut ask = Ask::reading(inputs);
+        self.run_reading(inputs, inputs)
+    }
+
+    /// Works it out for the reader's own inputs, and beside them for the example of a page.
+    #[must_use]
+    pub fn run_beside(&self, own: &Inputs, example: &Inputs) -> Outcome {
+        let mut inputs = example.clone();
+        inputs.extend(own.clone());
+        self.run_reading(&inputs, own)
+    }
+
+    fn run_reading(&self, inputs: &Inputs, own: &Inputs) -> Outcome {
+        let mut ask = Ask::reading(inputs, own);
         let solved = (self.solve)(&mut ask);
         let Heard { fields, answered } = ask.heard();
         let unknown = inputs.keys().filter(|name| !is_asked(name, &fields)).cloned().collect();
@@ -193,7 +206,35 @@ impl Entry {
             .collect();
         let mut report = Report::default();
         words(&Margins { answered: &answered }, &mut report);
+        let places: Vec<&str> = fields.iter().filter(counted).map(|field| field.id).collect();
+        let uncertain: Vec<&str> = uncertain.iter().filter_map(|at| places.get(*at)).copied().collect();
+        say_whose(&mut report, fields, &uncertain);
         Report { answers: answered, ..report }
+    }
+}
+
+/// Says of the report, and of each verdict, on which examples it depends; `uncertain` are the ids of the fields that were
+/// moved for the margins. A verdict that the reader did not ask for goes, unless the whole is an example.
+fn say_whose(report: &mut Report, fields: &[Field], uncertain: &[&str]) {
+    let is_own = |field: &Field| field.whose == Whose::Own;
+    let examples = || fields.iter().filter(|field| field.whose == Whose::Example);
+    report.examples = examples().map(|field| field.name).collect();
+    report.is_example = !fields.iter().any(is_own);
+    if !report.is_example {
+        let asked = |id: &&str| fields.iter().any(|field| field.id == *id && is_own(field));
+        report.verdicts.retain(|verdict| verdict.asked_by.is_empty() || verdict.asked_by.iter().any(asked));
+    }
+    for verdict in &mut report.verdicts {
+        let leans_on = |field: &&Field| match verdict.leans_on {
+            LeansOn::All => true,
+            LeansOn::Fields(ids) => ids.contains(&field.id),
+            LeansOn::Movers(movers) => {
+                let bit = |at| 1_u64.checked_shl(u32::try_from(at).unwrap_or(64)).unwrap_or(u64::MAX);
+                let at = uncertain.iter().position(|id| *id == field.id);
+                at.is_none_or(|at| movers & bit(at) != 0)
+            }
+        };
+        verdict.examples = examples().filter(leans_on).map(|field| field.name).collect();
     }
 }
 

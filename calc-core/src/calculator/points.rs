@@ -84,7 +84,7 @@ impl Ask<'_> {
         let written =
             |point: &Point| format!("{}: {}", side(form.places, &point.at), side(form.readings, &point.read));
         let understood = if problem.is_none() { points.iter().map(written).collect() } else { vec![] };
-        self.note(|| Field {
+        self.note(id, |whose| Field {
             id,
             symbol: "",
             name,
@@ -92,6 +92,7 @@ impl Ask<'_> {
             kind: Kind::Points,
             text,
             reading: understood.join(", "),
+            whose,
             problem,
             tolerance: None,
         });

@@ -6,7 +6,7 @@ use super::picture::Picture;
 use super::verdict::Verdict;
 use super::working::{Expr, Step, named_in};
 use super::{Inputs, Sheet};
-use crate::margin::Margin;
+use crate::margin::{End, Margin};
 use crate::quantity::unit::Unit;
 use crate::quantity::{Quantity, writing};
 
@@ -25,6 +25,8 @@ pub struct Answer {
     pub value: f64,
     /// The least and the most that it can be at all, in SI units.
     pub bounds: (f64, f64),
+    /// The end of its margin at which a job keeps it; `None` is the value itself.
+    pub kept_at: Option<End>,
 }
 
 /// An answer that can be anything.
@@ -33,7 +35,7 @@ const UNBOUNDED: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
 impl Answer {
     /// An answer from a quantity.
     pub fn new<Q: Quantity>(id: &'static str, symbol: &'static str, name: &'static str, value: Q) -> Self {
-        Self { id, symbol, name, unit: Q::UNIT, value: value.si(), bounds: UNBOUNDED }
+        Self { id, symbol, name, unit: Q::UNIT, value: value.si(), bounds: UNBOUNDED, kept_at: None }
     }
 
     /// An answer in another unit than its quantity's own, such as a level in dBu.
@@ -45,13 +47,20 @@ impl Answer {
         unit: &'static Unit,
         value: f64,
     ) -> Self {
-        Self { id, symbol, name, unit, value, bounds: UNBOUNDED }
+        Self { id, symbol, name, unit, value, bounds: UNBOUNDED, kept_at: None }
     }
 
     /// The same answer, of which it is known that it lies between these, in SI units: its margin ends there.
     #[must_use]
     pub fn between(self, least: f64, most: f64) -> Self {
         Self { bounds: (least, most), ..self }
+    }
+
+    /// The same answer, which a job keeps at this end of its margin: where a gate compares a reading with it, a healthy
+    /// amplifier at that end must pass.
+    #[must_use]
+    pub fn kept_at(self, end: End) -> Self {
+        Self { kept_at: Some(end), ..self }
     }
 }
 
@@ -71,6 +80,14 @@ impl Answered {
     #[must_use]
     pub fn value(&self) -> String {
         writing::nearest(self.margin.value, self.answer.unit)
+    }
+
+    /// As a job keeps it, where that is not the value itself; `None` too while the margin is not known.
+    #[must_use]
+    pub fn kept(&self) -> Option<String> {
+        let end = self.answer.kept_at.filter(|_| self.margin.known)?;
+        let value = if end == End::Low { self.margin.low } else { self.margin.high };
+        Some(writing::nearest(value, self.answer.unit))
     }
 
     /// How far it may be off, worst case, rounded outward: `13.9 to 14.6 W`.
@@ -112,6 +129,7 @@ impl Margins<'_> {
             high: f64::NAN,
             rss: f64::NAN,
             most: None,
+            movers: u64::MAX,
             known: false,
         };
         self.answered
@@ -150,6 +168,10 @@ pub struct Report {
     pub carries: Vec<Carry>,
     /// What the reader must know about these inputs in particular, one sentence each.
     pub notes: Vec<String>,
+    /// The names of the fields that hold an example, in their order.
+    pub examples: Vec<&'static str>,
+    /// Whether no field holds anything of the reader's own: then the whole is an example.
+    pub is_example: bool,
 }
 
 /// An answer on its way into another calculator.
@@ -213,6 +235,20 @@ impl Report {
         named_in(symbol, value, unit)
     }
 
+    /// That the whole is an example, or how many example values stand among the reader's own and which; `None` where
+    /// every value is the reader's.
+    #[must_use]
+    pub fn whose_values(&self) -> Option<String> {
+        match self.examples.len() {
+            0 => None,
+            _ if self.is_example => {
+                Some("This is an example. None of these values comes from your amplifier.".to_owned())
+            }
+            1 => Some(format!("1 example value decides the answer: {}.", self.examples.join(", "))),
+            many => Some(format!("{many} example values decide the answer: {}.", self.examples.join(", "))),
+        }
+    }
+
     /// The answer as text to paste: the summary, what was found, the verdicts with their limits.
     #[must_use]
     pub fn as_text(&self, title: &str) -> String {
@@ -220,9 +256,10 @@ impl Report {
         for answered in &self.answers {
             lines.push(format!("{}: {} ({})", answered.answer.name, answered.value(), answered.span()));
         }
+        lines.extend(self.whose_values());
         for verdict in &self.verdicts {
             let limit = verdict.limit.as_deref().map(|limit| format!(" ({limit})")).unwrap_or_default();
-            lines.push(format!("{}: {}{limit}. {}", verdict.about, verdict.standing.word(), verdict.advice));
+            lines.push(format!("{}: {}{limit}. {}", verdict.about, verdict.word(), verdict.advice));
         }
         lines.extend(self.notes.iter().cloned());
         lines.join("\n")

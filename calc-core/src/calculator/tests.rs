@@ -1,8 +1,13 @@
 //! What must hold for every calculator in the register, the next one too.
 
+use std::collections::BTreeSet;
+
 use proptest::prelude::*;
 
-use super::{Field, Inputs, Kind, Outcome, tolerance_id};
+use super::{Field, Inputs, Kind, Outcome, Verdict, Whose, tolerance_id};
+use crate::quantity::notation::read;
+use crate::quantity::unit::UNITS;
+use crate::quantity::writing::bench;
 use crate::{calculators, find};
 
 /// Each calculator with each combination of choices that one change away from the defaults reaches.
@@ -69,6 +74,111 @@ fn every_answer_is_judged_by_margins_that_exist() {
             );
         }
     });
+}
+
+/// Texts that move a field far: each other choice, and a number down and up.
+fn others(field: &Field) -> Vec<String> {
+    match &field.kind {
+        Kind::Choice(choices) => choices.iter().map(|choice| choice.id.clone()).collect(),
+        Kind::Number { .. } => UNITS
+            .iter()
+            .find_map(|unit| {
+                Some((
+                    unit,
+                    read(&field.text, unit, 0).ok().filter(|read| read.explicit || unit.symbol.is_empty())?,
+                ))
+            })
+            .map(|(unit, read)| [0.3, 0.7, 1.5, 3.0].map(|times| bench(read.value * times, unit)).to_vec())
+            .unwrap_or_default(),
+        Kind::Words | Kind::Points => vec![],
+    }
+}
+
+/// A verdict that says it does not depend on an example does not: another value there leaves it as it was.
+#[test]
+fn a_verdict_depends_on_no_other_fields_than_it_says() {
+    let (mut moved, mut wrong) = (0, BTreeSet::new());
+    each_choice(|id, inputs, outcome| {
+        let entry = find(id).unwrap();
+        let at_rest = outcome.report.unwrap();
+        for field in outcome.fields.iter().filter(|field| field.whose == Whose::Example) {
+            if at_rest.verdicts.iter().all(|verdict| verdict.examples.contains(&field.name)) {
+                continue;
+            }
+            for text in others(field) {
+                let mut inputs = inputs.clone();
+                inputs.insert(field.id.to_owned(), text);
+                let again = entry.run(&inputs);
+                let Some(report) = again.report else { continue };
+                let judged =
+                    |verdict: &Verdict| (verdict.standing, verdict.limit.clone(), verdict.advice.clone());
+                for verdict in at_rest
+                    .verdicts
+                    .iter()
+                    .filter(|known| !known.examples.contains(&field.name) && known.asked_by.is_empty())
+                {
+                    let same = report.verdicts.iter().find(|again| again.about == verdict.about);
+                    moved += 1;
+                    if same.map(judged) != Some(judged(verdict)) {
+                        wrong.insert(format!(
+                            "{id}: “{}” depends on {} and does not say so",
+                            verdict.about, field.id
+                        ));
+                    }
+                }
+            }
+        }
+    });
+    assert!(wrong.is_empty(), "{wrong:#?}");
+    assert!(moved > 100, "{moved}");
+}
+
+/// A page's example and the defaults are nobody's; what the reader types is theirs, and then the rest is marked.
+#[test]
+fn an_example_value_is_counted_and_no_verdict_that_depends_on_it_is_plain() {
+    let entry = find("dissipation").unwrap();
+    let own = |typed: &[(&str, &str)]| -> Inputs {
+        typed.iter().map(|(id, text)| ((*id).to_owned(), (*text).to_owned())).collect()
+    };
+    let page = own(&[("screen-drop", "0.705 V"), ("valve", "6L6GC")]);
+    let report = |typed: &[(&str, &str)]| entry.run_beside(&own(typed), &page).report.unwrap();
+    let word = |report: &super::Report, about: &str| {
+        report.verdicts.iter().find(|verdict| verdict.about == about).unwrap().word()
+    };
+    let nothing = report(&[]);
+    assert!(nothing.is_example && nothing.whose_values().unwrap().starts_with("This is an example"));
+    // A valve that was not filled in, and readings that were.
+    let some =
+        report(&[("anode-voltage", "460 V"), ("screen-voltage", "455 V"), ("cathode-current", "41 mA")]);
+    assert!(!some.is_example);
+    assert_eq!(word(&some, "Anode dissipation"), "within, with example values");
+    let text = some.as_text("");
+    assert!(text.contains("example values decide the answer: Output valve"), "{text}");
+    assert!(text.contains("within, with example values"), "{text}");
+    // All of it the reader's own.
+    let all: Vec<(&str, String)> = entry
+        .run(&Inputs::new())
+        .fields
+        .iter()
+        .filter(|field| field.whose == Whose::Example)
+        .map(|field| (field.id, field.text.clone()))
+        .collect();
+    let all: Vec<(&str, &str)> = all.iter().map(|(id, text)| (*id, text.as_str())).collect();
+    let all = report(&all);
+    assert_eq!((word(&all, "Anode dissipation").as_str(), all.whose_values()), ("within", None));
+}
+
+/// Another design that the reader did not ask for is not judged among the reader's own.
+#[test]
+fn what_the_reader_did_not_ask_for_is_not_judged_among_the_readers_own() {
+    let judged = |typed: &[(&str, &str)]| {
+        let own: Inputs = typed.iter().map(|(id, text)| ((*id).to_owned(), (*text).to_owned())).collect();
+        let verdicts = find("bias-splitter").unwrap().run(&own).report.unwrap().verdicts;
+        verdicts.iter().any(|verdict| verdict.about.contains("other design"))
+    };
+    assert!(
+        judged(&[]) && !judged(&[("leak", "150k")]) && judged(&[("leak", "150k"), ("other-leak", "220k")])
+    );
 }
 
 /// What is taken on to another calculator is understood there.

@@ -83,6 +83,22 @@ pub struct Verdict {
     pub source: Option<&'static Source>,
     /// What to do, in a sentence or two.
     pub advice: String,
+    /// The names of the fields that hold an example and on which this depends: then it is no verdict on the reader's
+    /// amplifier.
+    pub examples: Vec<&'static str>,
+    pub(super) leans_on: LeansOn,
+    pub(super) asked_by: &'static [&'static str],
+}
+
+/// The fields on which a verdict depends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum LeansOn {
+    /// All that are asked.
+    All,
+    /// Of those that may be off, the ones that moved its margin ([`Margin::movers`]); and all others.
+    Movers(u64),
+    /// These.
+    Fields(&'static [&'static str]),
 }
 
 impl Verdict {
@@ -95,7 +111,8 @@ impl Verdict {
     ) -> Self {
         let standing =
             limit.map_or(Standing::NoPublishedLimit, |limit| Standing::at_most(margin, limit.value));
-        Self::new(about, standing, limit, advice(standing))
+        let verdict = Self::new(about, standing, limit, advice(standing));
+        Self { leans_on: LeansOn::Movers(margin.movers), ..verdict }
     }
 
     /// A verdict whose standing was decided by more than one comparison.
@@ -110,7 +127,45 @@ impl Verdict {
             limit: limit.map(written),
             source: limit.map(|limit| limit.source),
             advice,
+            examples: Vec::new(),
+            leans_on: LeansOn::All,
+            asked_by: &[],
         }
+    }
+
+    /// The same, which depends on no other fields than these. The frame's own test moves all others.
+    #[must_use]
+    pub fn leaning_on(self, fields: &'static [&'static str]) -> Self {
+        Self { leans_on: LeansOn::Fields(fields), ..self }
+    }
+
+    /// The same, which depends on every field: on which of them its margin leans is itself a matter of the others.
+    #[must_use]
+    pub fn leaning_on_all(self) -> Self {
+        Self { leans_on: LeansOn::All, ..self }
+    }
+
+    /// The same, about something that is only asked by one of these fields, such as another design: it stands among the
+    /// reader's own verdicts only where one of them is the reader's own.
+    #[must_use]
+    pub fn asked_by(self, fields: &'static [&'static str]) -> Self {
+        Self { asked_by: fields, ..self }
+    }
+
+    /// How it stands, in words, with its doubts: `within, limit unconfirmed, with example values`.
+    #[must_use]
+    pub fn word(&self) -> String {
+        let mut words = vec![self.standing.word()];
+        // A limit that nobody has checked can stop, but it cannot promise.
+        if self.standing == Standing::Within
+            && self.source.is_some_and(|source| source.trust == Trust::Memory)
+        {
+            words.push("limit unconfirmed");
+        }
+        if !self.examples.is_empty() {
+            words.push("with example values");
+        }
+        words.join(", ")
     }
 
     /// Whether the limit is a habit of the trade, not a published rating.
@@ -125,7 +180,7 @@ mod tests {
     use super::*;
 
     fn margin(low: f64, high: f64, known: bool) -> Margin {
-        Margin { value: f64::midpoint(low, high), low, high, rss: 0.0, most: None, known }
+        Margin { value: f64::midpoint(low, high), low, high, rss: 0.0, most: None, movers: 0, known }
     }
 
     #[test]

@@ -93,7 +93,7 @@ impl Calculator for Discharge {
                 .hint("From its sheet.")
                 .within("10 V", "10 kV")
                 .get(),
-            target: a.quantity("target", "V", "Down to", "10 V").within("1 V", "120 V").get(),
+            target: a.usual().quantity("target", "V", "Down to", "10 V").within("1 V", "120 V").get(),
         }
     }
 

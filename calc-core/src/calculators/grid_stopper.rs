@@ -105,13 +105,13 @@ impl Calculator for GridStopper {
                 .within("0R", "10M")
                 .tolerance("20 %")
                 .get(),
-            grid: a
+            grid: a.usual()
                 .quantity("grid-capacitance", "C_g", "Grid to all but the anode", published(grid, 15e-12))
                 .hint("“Input” on the sheet of a pentode, grid to cathode on that of a triode.")
                 .within("0.01 pF", "1 nF")
                 .tolerance("10 %")
                 .get(),
-            anode_grid: a
+            anode_grid: a.usual()
                 .quantity("anode-grid-capacitance", "C_ga", "Grid to anode", published(anode_grid, 1e-12))
                 .within("0 pF", "100 pF")
                 .tolerance("10 %")
@@ -122,14 +122,14 @@ impl Calculator for GridStopper {
                 .within("0", "1000")
                 .tolerance("20 %")
                 .get_in(&ONE),
-            stray: a
+            stray: a.usual()
                 .quantity("stray", "C_s", "Socket and wiring at the grid", "5 pF")
                 .hint("Behind the stopper only. An estimate, common practice, no source.")
                 .within("0 pF", "1 nF")
                 .tolerance("50 %")
                 .get(),
-            grid_current: a.quantity("grid-current", "I_g", "Grid current", "1 µA").within("0 A", "10 mA").get(),
-            bandwidth: a
+            grid_current: a.usual().quantity("grid-current", "I_g", "Grid current", "1 µA").within("0 A", "10 mA").get(),
+            bandwidth: a.usual()
                 .quantity("bandwidth", "B", "Bandwidth for the noise", "20 kHz")
                 .within("1 Hz", "10 MHz")
                 .get(),

@@ -106,7 +106,7 @@ impl Calculator for LampLimiter {
                 .get(),
         };
         let mains = a.quantity("mains", "V_n", "Mains", "120 V").within("50 V", "300 V").get();
-        let how = a.choice(
+        let how = a.usual().choice(
             "amplifier",
             "Amplifier known by",
             "",

@@ -107,10 +107,12 @@ impl Calculator for LeadLoss {
                 .tolerance("20 %")
                 .get(),
             frequency: a
+                .usual()
                 .quantity("frequency", "f", "Frequency to judge by", "10 kHz")
                 .within("100 Hz", "1 MHz")
                 .get(),
             most_loss: a
+                .usual()
                 .quantity("most-loss", "L", "Most loss there that will do", "1 dB")
                 .hint("Your choice. Common practice, no source.")
                 .within("0.01 dB", "40 dB")
@@ -197,7 +199,7 @@ impl Calculator for LeadLoss {
 }
 
 fn ask_from(a: &mut Ask) -> From {
-    let control = a.choice(
+    let control = a.usual().choice(
         "from",
         "Driven by",
         "",

@@ -108,7 +108,7 @@ fn ask_slopes(a: &mut Ask) -> Slopes {
                 .within("1 mA", "200 mA")
                 .tolerance("10 %")
                 .get(),
-            share: a
+            share: a.usual()
                 .quantity("slope-share", "k_g", "Slope of this valve, against the model", "100 %")
                 .hint("A model of currents knows slopes poorly. Move the bias by 1 V and read the idle current: that is the slope.")
                 .within("20 %", "500 %")

@@ -56,7 +56,7 @@ impl Calculator for OutputPower {
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {
-        let how = a.choice(
+        let how = a.usual().choice(
             "how",
             "Read as",
             "",

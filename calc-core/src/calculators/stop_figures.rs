@@ -117,6 +117,7 @@ impl Calculator for StopFigures {
             Way::Cathode {
                 anode: volts(a, "anode-voltage", "V_a", "Anode voltage, from the cathode", "438 V"),
                 screen_share: a
+                    .usual()
                     .quantity("screen-share", "k", "Screen current, as a share of the anode current", share)
                     .hint("Common practice, no source: 5 % in beam tetrodes, 10 % in pentodes.")
                     .within("0 %", "50 %")
@@ -250,11 +251,13 @@ impl Bias {
                 .get(),
             // Not filled by a job: at nothing they make the stop stricter, and what a job does not know must not relax it.
             stopper: a
+                .usual()
                 .quantity("grid-stopper", "R_stop", "Grid stopper", "0R")
                 .hint("Left at 0 the stop is the stricter one.")
                 .within("0R", "1M")
                 .get(),
             source: a
+                .usual()
                 .quantity("bias-source", "R_feed", "Resistance of the bias feed", "0R")
                 .hint("Left at 0 the stop is the stricter one.")
                 .within("0R", "10M")
@@ -307,24 +310,32 @@ impl StopFigures {
             Way::Cathode { .. } => "Anode voltage",
         };
         let limit = self.valve.anode_voltage.map(|figure| figure.limit());
-        report.verdicts.push(Verdict::at_most(about, &margins.of("counted-voltage"), limit, |standing| {
+        let verdict = Verdict::at_most(about, &margins.of("counted-voltage"), limit, |standing| {
             let advice = match standing {
                 Standing::Within => "The data sheet allows it.",
                 Standing::NoPublishedLimit => "Look it up on the valve’s own data sheet.",
-                _ => "More than the data sheet allows. Write it down, tell the owner, and choose valves that can take it.",
+                _ => {
+                    "More than the data sheet allows. Write it down, tell the owner, and choose valves that can take it."
+                }
             };
             advice.to_owned()
-        }));
+        });
+        let fields = &["valve", "bias-feed", "highest-voltage", "anode-voltage"];
+        report.verdicts.push(verdict.leaning_on(fields));
         if let Way::Fixed { .. } = self.way {
             let limit = Limit::new(Ratio::of(METER_LOAD), "of the bias", &PRACTICE);
             let load = margins.of("meter-load");
-            report.verdicts.push(Verdict::at_most("The meter’s load on the grid", &load, Some(limit), |standing| {
+            let verdict = Verdict::at_most("The meter’s load on the grid", &load, Some(limit), |standing| {
                 let advice = match standing {
                     Standing::Within => "It is counted in the figure for the meter.",
-                    _ => "Read the bias with a meter of a higher input resistance, or at the bias feed as well.",
+                    _ => {
+                        "Read the bias with a meter of a higher input resistance, or at the bias feed as well."
+                    }
                 };
                 advice.to_owned()
-            }));
+            });
+            let fields = &["bias-feed", "grid-leak", "grid-stopper", "bias-source", "meter-resistance"];
+            report.verdicts.push(verdict.leaning_on(fields));
         }
     }
 

@@ -94,7 +94,8 @@ impl Track {
                 };
                 let centre = if kind == Kind::Reverse { Ratio::of(1.0) - centre } else { centre };
                 let dead = |a: &mut Ask, id, name| {
-                    a.quantity(id, "", name, "20°")
+                    a.usual()
+                        .quantity(id, "", name, "20°")
                         .hint("Turning before the reading moves.")
                         .within("0°", "80°")
                         .get_in(&DEGREE)
@@ -136,7 +137,8 @@ impl Track {
 
 /// Asks how far the shaft turns from stop to stop, in degrees.
 pub(super) fn ask_angle(a: &mut Ask) -> f64 {
-    a.quantity("angle", "", "Rotation from stop to stop", "300°")
+    a.usual()
+        .quantity("angle", "", "Rotation from stop to stop", "300°")
         .hint("By the sheet; nearly all panel pots turn through 300°.")
         .within("200°", "355°")
         .get_in(&DEGREE)

@@ -10,7 +10,7 @@ mod triode;
 use std::marker::PhantomData;
 
 pub use fitted::{Fitted, Reach, Residual, SheetRow, began, fitted, residuals};
-pub use particulars::{Base, Electrode, Particulars, Pin, particulars, pins};
+pub use particulars::{Base, Electrode, LOOKALIKES, Lookalike, Particulars, Pin, particulars, pins};
 pub use triode::{Slopes, Triode, ask_triode};
 
 use crate::calculator::{Ask, Limit};

@@ -168,6 +168,34 @@ impl Particulars {
     }
 }
 
+/// A type that goes into the socket of another and joins electrodes inside to pins that there have no connection: what a
+/// spare tag carries lies on that electrode as soon as it is plugged in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Lookalike {
+    /// Its type number.
+    pub name: &'static str,
+    /// How its pins stand.
+    pub base: Base,
+    /// The pins that are joined inside, and to what.
+    pub joined: &'static [(u8, Pin)],
+    /// Who says so.
+    pub source: &'static Source,
+}
+
+impl Lookalike {
+    /// Whether it goes into the socket of this valve and works there: the pins that both use carry the same.
+    #[must_use]
+    pub fn fits(&self, of: &Particulars) -> bool {
+        let carries = |electrode: &Electrode| of.pins.iter().any(|pin| pin.has(*electrode));
+        let known = |(number, pin): &(u8, Pin)| {
+            let Pin::Joined(electrodes, None) = pin else { return false };
+            let there = of.numbered().find(|(at, _)| at == number).map(|(_, pin)| pin);
+            electrodes.iter().all(carries) && there.is_some_and(|there| there != *pin)
+        };
+        self.base == of.base && !of.is_double() && self.joined.iter().all(known)
+    }
+}
+
 include!(concat!(env!("OUT_DIR"), "/particulars.rs"));
 
 /// What the table says of the valve with this type number.

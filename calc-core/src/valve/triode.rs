@@ -58,12 +58,14 @@ impl Triode {
     /// Asks how far the model and the valve may be off.
     pub fn ask_shares(a: &mut Ask, (valve, fitted): (&'static Valve, &'static Fitted)) -> Self {
         let model_share = a
+            .usual()
             .quantity("model-share", "k_m", "Average valve, against the model", "100 %")
             .hint("How far the model lies from the rows it was fitted to.")
             .within("25 %", "400 %")
             .tolerance(fitted.margin)
             .get();
         let valve_share = a
+            .usual()
             .quantity("valve-share", "k_v", "This valve, against the average", "100 %")
             .hint("Real valves of a type spread by some 30 %. Common practice, no source.")
             .within("25 %", "400 %")

@@ -2,7 +2,7 @@
 
 use super::cited;
 use calc_core::source::VALVE_BASES;
-use calc_core::valve::{Base, Electrode, Kind, Particulars, Pin, Valve, particulars};
+use calc_core::valve::{Base, Electrode, Kind, LOOKALIKES, Lookalike, Particulars, Pin, Valve, particulars};
 use maud::{Markup, html};
 
 // The drawing's own units: as wide as the charts are, so that its letters are no smaller on a phone than the text's.
@@ -47,7 +47,7 @@ pub fn section(valve: &Valve, from: &str) -> Markup {
         @if of.is_double() {
             p { "Which section is the first differs from maker to maker. Go by the pins." }
         }
-        @let traps = traps(of);
+        @let traps = traps(of, from);
         @if !traps.is_empty() { ul { @for trap in traps { li { (trap) } } } }
     }
 }
@@ -128,7 +128,7 @@ fn anchor(aside: f64) -> &'static str {
 }
 
 /// What hides behind tags that look free: an octal's 1 and 6, and internal connections.
-fn traps(of: &Particulars) -> Vec<Markup> {
+fn traps(of: &Particulars, from: &str) -> Vec<Markup> {
     let mut traps = Vec::new();
     let pin = |number: u8| of.numbered().find(|(at, _)| *at == number).map_or(Pin::Internal, |(_, pin)| pin);
     let first = pin(1);
@@ -160,6 +160,7 @@ fn traps(of: &Particulars) -> Vec<Markup> {
             });
         }
     }
+    traps.extend(LOOKALIKES.iter().filter(|other| other.fits(of)).map(|other| joined(other, from)));
     let internal: Vec<String> = of
         .numbered()
         .filter(|(_, pin)| *pin == Pin::Internal)
@@ -175,4 +176,15 @@ fn traps(of: &Particulars) -> Vec<Markup> {
         });
     }
     traps
+}
+
+/// What a type that fits the same socket does to what is tied to a spare tag.
+fn joined(other: &Lookalike, from: &str) -> Markup {
+    let pins: Vec<String> =
+        other.joined.iter().map(|(number, pin)| format!("pin {number} is its {}", pin.words())).collect();
+    html! {
+        strong { "The " (other.name) " fits this socket and joins pins inside" } ": " (pins.join(", ")) " as well ("
+        (cited(from, other.source)) "). A screen feed tied to tag 6 is then on the control grid, and the valve conducts all it \
+        can; a wire tied to tag 1 is then on the HT. Read both tags to chassis, and clear them, before such a type goes in."
+    }
 }

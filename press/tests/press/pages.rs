@@ -290,7 +290,7 @@ fn an_answer_leads_on_to_the_calculator_that_takes_it() {
         &page,
         &[
             "data-homes=\"../stage/dissipation.html\"",
-            "href=\"../stage/dissipation.html#dissipation;cathode-current=",
+            "href=\"../stage/dissipation.html#dissipation;*cathode-current=",
         ],
     );
 }

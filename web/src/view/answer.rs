@@ -19,6 +19,11 @@ pub(super) fn summary(shown: &Shown, _: &str) -> Markup {
     html! { p.summary { (shown.report().summary) } }
 }
 
+/// Whether the whole is an example, or which example values stand among the reader's own.
+pub(super) fn examples(shown: &Shown, _: &str) -> Markup {
+    html! { @if let Some(words) = shown.report().whose_values() { p.examples { (words) } } }
+}
+
 pub(super) fn verdicts(shown: &Shown, _: &str) -> Markup {
     html! { ul.verdicts { @for verdict in &shown.report().verdicts { (judged(verdict)) } } }
 }
@@ -56,7 +61,7 @@ pub(crate) fn value_id(block: &str, answered: &Answered) -> String {
 
 /// An answer's value, and how far it may be off.
 pub(crate) fn value(answered: &Answered) -> Markup {
-    html! { span.value { (answered.value()) } " " span.span { (answered.span()) } }
+    html! { span.value data-kept-at=[answered.kept()] { (answered.value()) } " " span.span { (answered.span()) } }
 }
 
 pub(super) fn picture(shown: &Shown, block: &str) -> Markup {
@@ -154,10 +159,10 @@ pub(super) fn about(sheet: &Sheet) -> Markup {
 
 fn judged(verdict: &Verdict) -> Markup {
     html! {
-        li data-standing=(verdict.standing.id()) {
+        li data-standing=(verdict.standing.id()) data-doubt[verdict.word() != verdict.standing.word()] {
             p.standing {
                 @if verdict.is_rule_of_thumb() { "Common practice, " }
-                (verdict.about) ": " strong { (verdict.standing.word()) }
+                (verdict.about) ": " strong { (verdict.word()) }
             }
             p { (verdict.advice) }
             @if let Some(limit) = &verdict.limit {
@@ -173,7 +178,7 @@ pub(crate) fn in_words(shown: &Shown) -> String {
         return problem.message.clone();
     }
     let report = shown.report();
-    let verdicts =
-        report.verdicts.iter().map(|verdict| format!("{}: {}.", verdict.about, verdict.standing.word()));
-    format!("{} {}", report.summary, verdicts.collect::<Vec<_>>().join(" "))
+    let whose = report.whose_values().map(|words| format!(" {words}")).unwrap_or_default();
+    let verdicts = report.verdicts.iter().map(|verdict| format!("{}: {}.", verdict.about, verdict.word()));
+    format!("{}{whose} {}", report.summary, verdicts.collect::<Vec<_>>().join(" "))
 }

@@ -1,6 +1,6 @@
 //! The form: each field with its label, unit, tolerance, and what is wrong with it right beside it.
 
-use calc_core::calculator::{Field, Kind, Problem, ToleranceField, tolerance_id};
+use calc_core::calculator::{Field, Kind, Problem, ToleranceField, Whose, tolerance_id};
 use maud::{Markup, html};
 
 use super::formula::symbol;
@@ -72,34 +72,77 @@ pub(crate) fn slide_id(field: &Field, block: &str) -> String {
     format!("{block}-{}-slide", field.id)
 }
 
-/// All fields.
-pub(crate) fn fields(fields: &[Field], block: &str) -> Markup {
-    html! { @for shown in fields { (field(shown, block)) } }
+/// The id of a field's own element, which says whose value it holds.
+pub(crate) fn field_id(field: &Field, block: &str) -> String {
+    format!("{block}-{}-field", field.id)
 }
 
-fn field(field: &Field, block: &str) -> Markup {
+/// The id of the element in which an example is marked.
+pub(crate) fn whose_id(field: &Field, block: &str) -> String {
+    format!("{block}-{}-whose", field.id)
+}
+
+/// The id of the words that mark an example.
+fn mark_id(field: &Field, block: &str) -> String {
+    format!("{block}-{}-example", field.id)
+}
+
+/// Whose value a field holds, fit for an attribute.
+pub(crate) fn whose(field: &Field) -> &'static str {
+    match field.whose {
+        Whose::Own => "own",
+        Whose::Example => "example",
+        Whose::Usual => "usual",
+    }
+}
+
+/// Whether some field holds a value of the reader's own: until then the whole is an example, and none is marked apart.
+pub(crate) fn any_own(fields: &[Field]) -> bool {
+    fields.iter().any(|field| field.whose == Whose::Own)
+}
+
+/// The mark of an example among the reader's own, with the way to take it as one's own with one tap.
+pub(crate) fn whose_html(field: &Field, among_own: bool, block: &str) -> Markup {
+    html! {
+        @if field.whose == Whose::Example && among_own {
+            span id=(mark_id(field, block)) { "Example value" }
+            button type="button" data-offer=(field.text) data-for=(field.id) {
+                "It is mine" span.unseen { ": " (field.name) " " (field.text) }
+            }
+        }
+    }
+}
+
+/// All fields.
+pub(crate) fn fields(fields: &[Field], block: &str) -> Markup {
+    let among_own = any_own(fields);
+    html! { @for shown in fields { (field(shown, among_own, block)) } }
+}
+
+fn field(field: &Field, among_own: bool, block: &str) -> Markup {
     let mut entries = Entry::of(field);
     let Some(value) = entries.next() else { return Markup::default() };
     let off = entries.next();
     let hint_id = format!("{}-hint", value.id(block));
+    let said_by = format!("{hint_id} {}", mark_id(field, block));
     html! {
-        div.field.wide[is_wide(&field.kind)] data-field=(field.id) {
+        div.field.wide[is_wide(&field.kind)] data-field=(field.id) id=(field_id(field, block)) data-whose=(whose(field)) {
             label for=(value.id(block)) { (field.name) " " (symbol(field.symbol)) }
             div.entry {
                 @match &field.kind {
                     Kind::Choice(choices) => {
                         select id=(value.id(block)) name=(value.name) aria-invalid=[wrong(&value)]
-                            aria-describedby={ (hint_id) " " (value.problem_id(block)) } {
+                            aria-describedby={ (hint_id) " " (mark_id(field, block)) " " (value.problem_id(block)) } {
                             @for choice in choices {
                                 option value=(choice.id) selected[choice.id.eq_ignore_ascii_case(value.text)] { (choice.label) }
                             }
                         }
                     },
                     Kind::Number { unit, .. } => {
-                        (text_box(&value, Some(&hint_id), block))
+                        (text_box(&value, Some(&said_by), block))
                         span id=(value.unit_id(block)) class=(value.unit_class()) { (unit) }
                     },
-                    Kind::Words | Kind::Points => (text_box(&value, Some(&hint_id), block)),
+                    Kind::Words | Kind::Points => (text_box(&value, Some(&said_by), block)),
                 }
                 @if let Kind::Number { slides: Some((from, to)), .. } = field.kind {
                     input.slide type="range" id=(slide_id(field, block)) data-for=(field.id) min=(from) max=(to) step="0.1"
@@ -116,6 +159,7 @@ fn field(field: &Field, block: &str) -> Markup {
                 }
             }
             p.hint id=(hint_id) { (field.hint) }
+            div.whose id=(whose_id(field, block)) { (whose_html(field, among_own, block)) }
             (problem_box(&value, block))
             @if let Some(off) = &off { (problem_box(off, block)) }
         }
@@ -128,11 +172,11 @@ fn is_wide(kind: &Kind) -> bool {
     matches!(kind, Kind::Choice(choices) if choices.iter().any(|choice| choice.label.chars().count() > HALF))
 }
 
-fn text_box(entry: &Entry, hint_id: Option<&str>, block: &str) -> Markup {
+fn text_box(entry: &Entry, said_by: Option<&str>, block: &str) -> Markup {
     html! {
         input type="text" id=(entry.id(block)) name=(entry.name) value=(entry.text) autocomplete="off"
             autocapitalize="off" spellcheck="false" aria-invalid=[wrong(entry)]
-            aria-describedby={ @if let Some(hint_id) = hint_id { (hint_id) " " } (entry.problem_id(block)) };
+            aria-describedby={ @if let Some(said_by) = said_by { (said_by) " " } (entry.problem_id(block)) };
     }
 }
 

@@ -15,7 +15,12 @@ pub(crate) fn home(calculator: &str) -> String {
 pub(super) fn carries(shown: &Shown, _: &str) -> Markup {
     html! {
         @for carry in shown.report().carries.iter().filter(|_| !shown.old()) {
-            @let link = Link { calculator: carry.to.id.to_owned(), inputs: carry.inputs.clone(), ..Link::default() };
+            @let (calculator, carried) = (carry.to.id.to_owned(), carry.inputs.clone());
+            @let link = if shown.report().examples.is_empty() {
+                Link { calculator, inputs: carried, ..Link::default() }
+            } else {
+                Link { calculator, examples: carried, ..Link::default() }
+            };
             p.carry { a href={ (home(carry.to.id)) "#" (link.written()) } { "Take " (carry.what) " to “" (carry.to.title) "”" } }
         }
     }
@@ -24,9 +29,10 @@ pub(super) fn carries(shown: &Shown, _: &str) -> Markup {
 /// What the reader must know of a link that this block was opened from.
 pub(crate) fn came(link: &Link, entry: &Entry, outcome: &Outcome) -> Markup {
     let whole = link.edition.is_some();
-    let unknown = outcome.unknown.iter().filter(|name| link.inputs.contains_key(*name));
+    let carries = |id: &str| link.inputs.contains_key(id) || link.examples.contains_key(id);
+    let unknown = outcome.unknown.iter().filter(|name| carries(name));
     let unread: Vec<&str> = link.damaged.iter().chain(unknown).map(String::as_str).collect();
-    let set = outcome.fields.iter().filter(|field| link.inputs.contains_key(field.id));
+    let set = outcome.fields.iter().filter(|field| carries(field.id));
     let mut names: Vec<&str> = set.map(|field| field.name).collect();
     names.dedup();
     let first = outcome.report.as_ref().and_then(|report| report.answers.first());

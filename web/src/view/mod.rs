@@ -22,14 +22,14 @@ pub(crate) struct Shown {
 }
 
 impl Shown {
-    /// Works out the inputs.
-    pub(crate) fn new(entry: &Entry, inputs: &Inputs) -> Self {
-        Self { outcome: entry.run(inputs), before: Report::default() }
+    /// Works out the example of a page, of which nothing is the reader's own.
+    pub(crate) fn new(entry: &Entry, example: &Inputs) -> Self {
+        Self { outcome: entry.run_beside(&Inputs::new(), example), before: Report::default() }
     }
 
-    /// Works out other inputs, and gives back the fields that stood before.
-    pub(crate) fn work(&mut self, entry: &Entry, inputs: &Inputs) -> Vec<Field> {
-        let before = std::mem::replace(&mut self.outcome, entry.run(inputs));
+    /// Works out the reader's own inputs beside those of an example, and gives back the fields that stood before.
+    pub(crate) fn work(&mut self, entry: &Entry, own: &Inputs, example: &Inputs) -> Vec<Field> {
+        let before = std::mem::replace(&mut self.outcome, entry.run_beside(own, example));
         if let (None, Some(report)) = (&self.outcome.report, before.report) {
             self.before = report;
         }
@@ -92,9 +92,10 @@ impl Part {
 }
 
 /// The answer, part by part.
-pub(crate) static PARTS: [Part; 13] = [
+pub(crate) static PARTS: [Part; 14] = [
     Part::new("old-note", answer::old_note),
     Part::new("summary", answer::summary),
+    Part::new("examples", answer::examples),
     Part::new("verdicts", answer::verdicts),
     Part::following("notes", Turn::Second, answer::notes),
     Part::new("answers", answer::answers),
@@ -126,7 +127,7 @@ pub(crate) fn content(sheet: &Sheet, block: &str, shown: &Shown) -> Markup {
         p.question { (sheet.question) }
         div.came id={ (block) "-came" } role="status" {}
         fieldset disabled {
-            legend { "Your readings" }
+            legend { "Readings and values" }
             div.fields id={ (block) "-the-fields" } { (fields::fields(&shown.outcome.fields, block)) }
         }
         div.answer {

@@ -133,6 +133,7 @@ impl Calculator for BiasSplitter {
             .tolerance("5 %")
             .get();
         let grid_current = a
+            .usual()
             .quantity("grid-current", "I_g", "Grid current to reckon with, each valve", "1 µA")
             .hint("One microampere to compare by; a gassy valve draws many.")
             .within("0 A", "1 mA")
@@ -151,11 +152,13 @@ impl Calculator for BiasSplitter {
             .get();
         let choice = "Your choice. Common practice, no source.";
         let highest_corner = a
+            .usual()
             .quantity("highest-corner", "f_max", "Highest bass corner that will do", "20 Hz")
             .hint(choice)
             .within("0.1 Hz", "1 kHz")
             .get();
         let most_loss = a
+            .usual()
             .quantity("most-loss", "", "Most loss of drive that will do", "3 dB")
             .hint(choice)
             .within("0.01 dB", "40 dB")

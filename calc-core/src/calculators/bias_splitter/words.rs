@@ -21,6 +21,10 @@ pub(super) fn nearly(resistance: ElectricalResistance) -> String {
     writing::nearest(resistance.si(), ElectricalResistance::UNIT)
 }
 
+/// The fields by which the reader asks about another design.
+const OTHER: &[&str] = &["other-valve", "other-leak", "other-gm", "other-limit-fixed", "other-limit-cathode"];
+const NONE: &[&str] = &[];
+
 impl BiasSplitter {
     pub(super) fn bias_words(&self) -> &'static str {
         match self.bias {
@@ -69,9 +73,11 @@ impl BiasSplitter {
 
     pub(super) fn judge(&self, margins: &Margins, report: &mut Report) {
         for (whose, answer, design) in self.designs() {
+            // The habit and the sheet of a second design are nobody's verdict until one is asked about.
+            let asked_by = if whose.is_empty() { NONE } else { OTHER };
             let about = format!("Grid circuit, {}{whose}", self.bias_words());
             let limit = self.limit(design).map(|figure| figure.limit());
-            report.verdicts.push(Verdict::at_most(about, &margins.of(answer), limit, |standing| {
+            let verdict = Verdict::at_most(about, &margins.of(answer), limit, |standing| {
                 let advice = match standing {
                     Standing::Within => "The sheet allows it with the whole margin of the parts.",
                     Standing::Borderline => {
@@ -84,9 +90,10 @@ impl BiasSplitter {
                     Standing::Beyond => return self.over_the_sheet(design),
                 };
                 advice.to_owned()
-            }));
+            });
+            report.verdicts.push(verdict.asked_by(asked_by));
             if let Some(habit) = self.habit(design) {
-                report.verdicts.push(self.against_habit(whose, design, habit));
+                report.verdicts.push(self.against_habit(whose, design, habit).asked_by(asked_by));
             }
         }
         let corner = Limit::new(self.highest_corner, "your choice", &PRACTICE);

@@ -107,11 +107,13 @@ impl Calculator for Coupling {
             .tolerance("5 %")
             .get();
         let frequency = a
+            .usual()
             .quantity("frequency", "f", "Frequency to look at", "82 Hz")
             .hint("The low E of a guitar is 82 Hz, of a bass guitar 41 Hz.")
             .within("1 Hz", "100 kHz")
             .get();
         let highest_corner = a
+            .usual()
             .quantity("highest-corner", "f_max", "Highest corner that will do", "20 Hz")
             .hint("Your choice. Common practice, no source.")
             .within("0.1 Hz", "10 kHz")
@@ -136,6 +138,7 @@ impl Calculator for Coupling {
             .tolerance("3 %")
             .get();
         let most_rise = a
+            .usual()
             .quantity("most-rise", "", "Most rise of the idle current that will do", "5 %")
             .hint("Your choice. Common practice, no source.")
             .within("0.1 %", "100 %")
@@ -249,7 +252,7 @@ fn ask_bias(a: &mut Ask) -> Bias {
 }
 
 fn ask_leakage(a: &mut Ask) -> Leakage {
-    let measured = a.choice(
+    let measured = a.usual().choice(
         "leakage-by",
         "Leakage known as",
         "",

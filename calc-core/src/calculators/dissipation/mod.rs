@@ -115,7 +115,7 @@ impl Calculator for Dissipation {
                 ("cathode", "cathode, by a resistor", Bias::Cathode),
             ],
         );
-        let anode_to = a.choice(
+        let anode_to = a.usual().choice(
             "anode-from",
             "Voltages read from",
             "The rating counts from the cathode.",
@@ -134,11 +134,11 @@ impl Calculator for Dissipation {
                 .tolerance("1 %")
                 .get(),
         };
-        let sharing = a.count("sharing", "Valves that share the reading", "1", 8);
+        let sharing = a.usual().count("sharing", "Valves that share the reading", "1", 8);
         let spread = match sharing {
             1 => Spread::Alone,
             _ => {
-                let known = a.choice(
+                let known = a.usual().choice(
                     "spread",
                     "How they divide it",
                     "A shared reading can hide one valve over its limit.",
@@ -159,7 +159,7 @@ impl Calculator for Dissipation {
             .within("0 A", "4 A")
             .tolerance("1.5 %")
             .get();
-        let how = a.choice(
+        let how = a.usual().choice(
             "screen-how",
             "Screen current",
             "For each valve.",
@@ -190,7 +190,8 @@ impl Calculator for Dissipation {
                     .get(),
             ),
             ScreenHow::Estimated => Screen::Estimated(
-                a.quantity("screen-share", "k", "Screen’s share of the cathode current", "5 %")
+                a.usual()
+                    .quantity("screen-share", "k", "Screen’s share of the cathode current", "5 %")
                     .hint("Common practice, no source: 3 to 15 % at idle, by type.")
                     .within("0 %", "50 %")
                     .tolerance("60 %")
@@ -205,11 +206,13 @@ impl Calculator for Dissipation {
         let practice = "Share of the anode rating. Common practice, no source.";
         Self {
             lowest_target: a
+                .usual()
                 .quantity("lowest-target", "", "Lowest target", low)
                 .hint(practice)
                 .within("1 %", "100 %")
                 .get(),
             target: a
+                .usual()
                 .quantity("target", "", "Highest target", high)
                 .hint(practice)
                 .within("1 %", "100 %")

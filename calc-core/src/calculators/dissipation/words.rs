@@ -8,6 +8,10 @@ use crate::quantity::unit::{AMPERE, VOLT};
 use crate::quantity::{Power, Quantity, writing};
 use crate::source::PRACTICE;
 
+/// The fields that the voltages depend on, whatever makes the bias.
+const ANODE: &[&str] = &["valve", "anode-voltage", "cathode-voltage"];
+const SCREEN: &[&str] = &["valve", "screen-voltage", "cathode-voltage"];
+
 impl Dissipation {
     pub(super) fn summary(&self, found: &Found) -> String {
         let share = match (found.anode_share, self.valve.anode_power) {
@@ -35,8 +39,19 @@ impl Dissipation {
         let anode = Verdict::at_most("Anode dissipation", &margins.of("anode-power"), rating, |standing| {
             let advice = match standing {
                 Standing::Within => "The idle state is inside the sheet’s rating with the whole margin.",
-                Standing::Borderline => "The true value may be over. Set less current, or read more closely.",
-                Standing::Beyond => "Switch off and set more negative bias before it is on again.",
+                Standing::Borderline => match self.bias {
+                    Bias::Fixed => "The true value may be over. Set less current, or read more closely.",
+                    Bias::Cathode => {
+                        "The true value may be over. Read more closely; less current needs a larger cathode resistor."
+                    }
+                },
+                Standing::Beyond => match self.bias {
+                    Bias::Fixed => "Switch off and set more negative bias before it is on again.",
+                    Bias::Cathode => {
+                        "Switch off. Find the fault (a drifted cathode resistor, a shorted bypass capacitor, a leaky coupling \
+                         capacitor, a gassy valve), or fit a larger cathode resistor, before it is on again."
+                    }
+                },
                 Standing::NoPublishedLimit => "Type the rating from the valve’s own sheet.",
                 Standing::CannotTell => "Read again: part of the tolerance gives no answer.",
             };
@@ -57,19 +72,22 @@ impl Dissipation {
             let advice = "Read the drop over the screen stopper: without it the screen’s heat is not known.";
             Verdict::new("Screen dissipation", Standing::CannotTell, screen_rating, advice.to_owned())
         });
-        for (about, id, limit) in [
-            ("Anode voltage", "anode-to-cathode", self.valve.anode_voltage),
-            ("Screen voltage", "screen-to-cathode", self.valve.screen_voltage),
+        for (about, id, limit, fields) in [
+            ("Anode voltage", "anode-to-cathode", self.valve.anode_voltage, ANODE),
+            ("Screen voltage", "screen-to-cathode", self.valve.screen_voltage, SCREEN),
         ] {
             let margin = margins.of(id);
-            report.verdicts.push(Verdict::at_most(about, &margin, limit.map(|figure| figure.limit()), |standing| {
+            let verdict = Verdict::at_most(about, &margin, limit.map(|figure| figure.limit()), |standing| {
                 let advice = match standing {
                     Standing::Within => "Measured from the cathode, as the sheet counts it.",
                     Standing::NoPublishedLimit => "Look it up on the valve’s own sheet.",
-                    _ => "Many old amplifiers run over it. Write it down and tell the owner; no new valve is promised to last.",
+                    _ => {
+                        "Many old amplifiers run over it. Write it down and tell the owner; no new valve is promised to last."
+                    }
                 };
                 advice.to_owned()
-            }));
+            });
+            report.verdicts.push(verdict.leaning_on(fields));
         }
         if let Some(rating) = self.valve.anode_power {
             let target = rating.value() * self.target;
@@ -101,7 +119,13 @@ impl Dissipation {
             (Spread::Measured(_), Standing::Within) => {
                 let advice = |standing: Standing| match standing {
                     Standing::Within => "The valve that takes the most is inside it as well.".to_owned(),
-                    _ => format!("The valve that takes the most is at {one}: set the bias by that valve."),
+                    _ => {
+                        let set = match self.bias {
+                            Bias::Fixed => "set the bias",
+                            Bias::Cathode => "choose the cathode resistor",
+                        };
+                        format!("The valve that takes the most is at {one}: {set} by that valve.")
+                    }
                 };
                 Verdict::at_most(mean.about, &most, Some(limit), advice)
             }
@@ -194,10 +218,12 @@ impl Dissipation {
                     .to_owned(),
             );
         }
-        if let Some(figure) = self.valve.anode_power
-            && !figure.note.is_empty()
-        {
-            report.notes.push(format!("On the anode rating: {}.", figure.note));
+        let screen_voltage = self.valve.screen_voltage.map(|figure| ("screen voltage", figure.note));
+        let anode_power = self.valve.anode_power.map(|figure| ("anode dissipation", figure.note));
+        for (of, note) in [anode_power, screen_voltage].into_iter().flatten() {
+            if !note.is_empty() {
+                report.notes.push(format!("On the limit of {of}: {note}."));
+            }
         }
     }
 

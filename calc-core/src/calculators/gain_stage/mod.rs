@@ -142,7 +142,7 @@ impl Calculator for GainStage {
         let published = chosen.0.capacitances;
         let mut farads = |id, symbol, name, default: f64, tolerance| -> Capacitance {
             let default = writing::repeated(default, &FARAD);
-            a.quantity(id, symbol, name, default).within("0 pF", "1 nF").tolerance(tolerance).get()
+            a.usual().quantity(id, symbol, name, default).within("0 pF", "1 nF").tolerance(tolerance).get()
         };
         let sheet = |figure: Option<crate::valve::Figure<Capacitance>>| {
             figure.map_or(1.6e-12, |figure| figure.value().si())

@@ -195,6 +195,7 @@ fn stop(highest: &Reading) -> Verdict {
         };
         advice.to_owned()
     })
+    .leaning_on_all()
 }
 
 /// Whether the ways agree, once they are all turned into anode current.

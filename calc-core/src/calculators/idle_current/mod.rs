@@ -74,7 +74,7 @@ impl Calculator for IdleCurrent {
     fn ask(a: &mut Ask) -> Self {
         const READ: (&str, &str, bool) = ("read", "read", true);
         const NOT: (&str, &str, bool) = ("not-read", "not read", false);
-        let by_resistor = a.choice("resistor-way", "Over the cathode resistor", "", &[READ, NOT]);
+        let by_resistor = a.usual().choice("resistor-way", "Over the cathode resistor", "", &[READ, NOT]);
         let resistor = by_resistor.then(|| {
             let drop = a
                 .quantity("cathode-drop", "V_k", "Drop over the cathode resistor", "34.0 mV")
@@ -90,14 +90,15 @@ impl Calculator for IdleCurrent {
                 .get();
             (drop, resistor)
         });
-        let by_half = a.choice("half-way", "Over half the primary", "Clipped on while dead.", &[READ, NOT]);
+        let by_half =
+            a.usual().choice("half-way", "Over half the primary", "Clipped on while dead.", &[READ, NOT]);
         let half = by_half.then(|| {
             a.quantity("half-drop", "V_h", "Drop over this half of the primary", "2.14 V")
                 .within("0 V", "1 kV")
                 .tolerance("0.5 % + 2 digits")
                 .get()
         });
-        let by_ammeter = a.choice(
+        let by_ammeter = a.usual().choice(
             "ammeter-way",
             "Ammeter across half the primary",
             "Never the way to prefer.",
@@ -119,13 +120,14 @@ impl Calculator for IdleCurrent {
         });
         let winding = (by_half || by_ammeter).then(|| ask_winding(a));
         let meter = (by_resistor || by_half).then(|| {
-            a.quantity("meter-input", "R_M", "Input resistance of the voltmeter", "10M")
+            a.usual()
+                .quantity("meter-input", "R_M", "Input resistance of the voltmeter", "10M")
                 .within("100R", "100G")
                 .get()
         });
         let compared = by_resistor && (by_half || by_ammeter);
         let screen = compared
-            && a.choice(
+            && a.usual().choice(
                 "screen-how",
                 "Screen current",
                 "It makes cathode and anode current comparable.",
@@ -206,7 +208,7 @@ impl Calculator for IdleCurrent {
 
 /// Asks for the resistance of this half, as it is while the current flows.
 fn ask_winding(a: &mut Ask) -> Winding {
-    let warm = a.choice(
+    let warm = a.usual().choice(
         "winding-how",
         "Resistance of this half",
         "Each half has its own. Dead, discharged and proven before the ohmmeter goes on.",
@@ -222,7 +224,11 @@ fn ask_winding(a: &mut Ask) -> Winding {
     let question = a.quantity("winding-cold", "R_c", "This half of the primary, cold", "60R");
     let resistance = question.within("0R1", "100k").tolerance("1 %").get();
     let mut degrees = |id, symbol, name, default, tolerance| {
-        a.quantity(id, symbol, name, default).within("-20 °C", "150 °C").tolerance(tolerance).get_in(&CELSIUS)
+        a.usual()
+            .quantity(id, symbol, name, default)
+            .within("-20 °C", "150 °C")
+            .tolerance(tolerance)
+            .get_in(&CELSIUS)
     };
     Winding::Cold {
         resistance,

@@ -17,6 +17,7 @@ mod words;
 use crate::calculator::{
     Answer, Ask, Calculator, Impossible, Later, Margins, Report, Sheet, Standing, Verdict,
 };
+use crate::margin::End;
 use crate::quantity::unit::AMPERE;
 use crate::quantity::{
     ElectricCurrent, ElectricPotential, ElectricalConductance, ElectricalResistance, Power, Quantity, Ratio,
@@ -100,7 +101,7 @@ impl Calculator for IdlePoint {
         let valve = VALVES.get(at).unwrap_or(&VALVES[0]);
         let triode = valve.kind == Kind::Triode;
         let output = valve.limits.anode_power.is_some_and(|heat| heat.value().si() > 5.0);
-        let measured = a.choice(
+        let measured = a.usual().choice(
             "basis",
             "Model fitted to",
             "",
@@ -124,7 +125,7 @@ impl Calculator for IdlePoint {
             let default = if output { "434 V" } else { "140 V" };
             volts(a, "screen-voltage", "V_g2", "Screen, from the cathode", default)
         };
-        let find = a.choice(
+        let find = a.usual().choice(
             "find",
             "Find",
             "",
@@ -145,6 +146,7 @@ impl Calculator for IdlePoint {
             Wanted::Current(bias.within("-300 V", "0 V").tolerance("1 %").get())
         };
         let model_share = a
+            .usual()
             .quantity("model-share", "k_m", "Average valve, against the model", "100 %")
             .hint("How far the model lies from the rows it was fitted to.")
             .within("25 %", "400 %")
@@ -153,7 +155,8 @@ impl Calculator for IdlePoint {
         let valve_share = if measured {
             Ratio::of(1.0)
         } else {
-            a.quantity("valve-share", "k_v", "This valve, against the average", "100 %")
+            a.usual()
+                .quantity("valve-share", "k_v", "This valve, against the average", "100 %")
                 .hint("Real valves of a type spread by some 30 %. Common practice, no source.")
                 .within("25 %", "400 %")
                 .tolerance("30 %")
@@ -214,7 +217,8 @@ impl Calculator for IdlePoint {
                 "V_g1",
                 "Bias, grid from the cathode",
                 ElectricPotential::of(point.volts.grid),
-            ),
+            )
+            .kept_at(End::High),
             Answer::new("anode-current", "I_a", "Anode current", point.anode_current),
         ];
         if point.screen_current.si() > 0.0 {

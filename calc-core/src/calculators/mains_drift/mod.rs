@@ -93,12 +93,15 @@ impl Calculator for MainsDrift {
             .within("10 V", "500 V")
             .tolerance("1 %")
             .get();
-        let heater =
-            a.quantity("heater", "V_h", "Heaters at the marked mains", "6.3 V").within("1 V", "120 V").get();
+        let heater = a
+            .usual()
+            .quantity("heater", "V_h", "Heaters at the marked mains", "6.3 V")
+            .within("1 V", "120 V")
+            .get();
         let bias =
             a.quantity("bias", "V_g1", "Bias at the marked mains", "-46 V").within("-200 V", "-0.5 V").get();
         let ht = a.quantity("ht", "V_HT", "HT at the marked mains", "438 V").within("1 V", "2 kV").get();
-        let cathode_biased = a.choice(
+        let cathode_biased = a.usual().choice(
             "output",
             "Output valves",
             "",
@@ -177,6 +180,7 @@ impl Idle {
                 .tolerance("1 %")
                 .get(),
             slope: a
+                .usual()
                 .quantity("slope", "k_s", "Slope of this valve, against the model", "100 %")
                 .hint("Real valves of a type spread by some 30 %. Common practice, no source.")
                 .within("25 %", "400 %")

@@ -56,11 +56,13 @@ fn ask_lead(a: &mut Ask) -> Lead {
             .within("0 cm", "500 cm")
             .get_in(&CENTIMETRE),
         to_screen: a
+            .usual()
             .quantity("lead-capacitance", "C_l", "A metre of it, core to screen", "100 pF")
             .hint("Guitar lead is about 100 pF a metre. 0 for a plain wire.")
             .within("0 pF", "2 nF")
             .get(),
         to_core: a
+            .usual()
             .quantity("core-capacitance", "C_cc", "A metre of it, core to core", "0 pF")
             .hint("Of a pair in one screen: it counts twice, for the cores swing against each other.")
             .within("0 pF", "2 nF")
@@ -86,6 +88,7 @@ pub(super) fn ask(a: &mut Ask) -> MasterVolume {
     let track = Track::ask(a, kind);
     let angle = ask_angle(a);
     let end = a
+        .usual()
         .quantity("end-resistance", "R_e", "Left of the track at its low end", "10R")
         .hint("Wiper to low lug with the knob at 0. Sheets allow up to 1 % of the track in small pots.")
         .within("0R1", "10k");
@@ -104,6 +107,7 @@ pub(super) fn ask(a: &mut Ask) -> MasterVolume {
         .tolerance("30 %")
         .get();
     let imbalance = a
+        .usual()
         .quantity("imbalance", "", "Inverter’s two sides differ by", "5 %")
         .hint("Of the drive. An estimate; measure both anodes.")
         .within("0 %", "100 %")
@@ -176,11 +180,12 @@ pub(super) fn ask(a: &mut Ask) -> MasterVolume {
     let bias_capacitor =
         a.quantity("bias-capacitor", "C_b", "Capacitor at the bias node", "47u").within("0F", "1000u").get();
     let grid_current = a
+        .usual()
         .quantity("grid-current", "I_g", "Grid current to reckon with, each valve", "1 µA")
         .hint("One microampere to compare by; a gassy valve draws many.")
         .within("0 A", "1 mA")
         .get();
-    let seen = a.choice(
+    let seen = a.usual().choice(
         "seen-from",
         "Wiring seen from",
         "Half of all wiring is done from the other side.",

@@ -9,7 +9,7 @@ use crate::network::units::hertz;
 
 fn question(typed: &[(&str, &str)]) -> MasterVolume {
     let inputs: Inputs = typed.iter().map(|(id, text)| ((*id).to_owned(), (*text).to_owned())).collect();
-    MasterVolume::ask(&mut Ask::reading(&inputs))
+    MasterVolume::ask(&mut Ask::reading(&inputs, &inputs))
 }
 
 const TOPOLOGIES: [&str; 5] = ["divider", "across", "instead", "bridge", "chassis"];

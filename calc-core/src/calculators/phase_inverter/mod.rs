@@ -104,6 +104,7 @@ impl Calculator for PhaseInverter {
             .tolerance("1 %")
             .get();
         let heater = a
+            .usual()
             .quantity("heater-voltage", "V_h", "Heaters, from chassis", "0 V")
             .hint("0 V where the heater winding’s middle is on chassis.")
             .within("-200 V", "200 V")

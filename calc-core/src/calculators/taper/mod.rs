@@ -116,14 +116,14 @@ impl Calculator for Taper {
         let resistor = |a: &mut Ask, given: bool, id, symbol, name, default| {
             given.then(|| a.quantity(id, symbol, name, default).within("100R", "100M").tolerance("5 %").get())
         };
-        let loaded = a.choice(
+        let loaded = a.usual().choice(
             "loaded",
             "Load on the wiper",
             "A grid leak or a fail-safe resistor is one.",
             &[("yes", "a resistor", true), ("no", "a grid alone", false)],
         );
         let load = resistor(a, loaded, "load", "R_L", "Load, wiper to low end", "2M2");
-        let shunted = a.choice(
+        let shunted = a.usual().choice(
             "shunted",
             "Shunt that bends the law",
             "",
