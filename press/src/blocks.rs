@@ -103,7 +103,7 @@ impl Writer<'_> {
         let text = PreEscaped(self.markdown(&caution.text));
         html! {
             div.caution role="note" {
-                p.caution-title { strong { "Caution" } " " (caution.title) }
+                p.caution-title { strong { (caution.signal.word()) } " " (caution.title) }
                 (text)
             }
         }

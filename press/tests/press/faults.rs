@@ -124,14 +124,37 @@ fn the_list_of_cautions_is_in_order() {
     let bench = Bench::new();
     bench.file(
         "content/cautions.toml",
-        "[[caution]]\nid = \"discharge\"\ntitle = \"A\"\ntext = \"B\"\n[[caution]]\nid = \"discharge\"\ntitle = \"A\"\ntext = \"[C](2-stage/1-step.md)\"\ntxt = \"\"\n",
+        "[[caution]]\nid = \"discharge\"\nsignal = \"danger\"\ntitle = \"A\"\ntext = \"B\"\n[[caution]]\nid = \"discharge\"\nsignal = \"danger\"\ntitle = \"A\"\ntext = \"[C](2-stage/1-step.md)\"\ntxt = \"\"\n",
     );
     assert_eq!(
         bench.faults(),
         [
-            "content/cautions.toml:6: caution \"discharge\": is there twice; give each caution its own id",
-            "content/cautions.toml:8: link \"2-stage/1-step.md\": there is no content/2-stage/1-step.md; nearest: \"content/2-stage/1-steps.md\"",
-            "content/cautions.toml:9: \"txt\": no such key in the caution; nearest: \"text\"",
+            "content/cautions.toml:7: caution \"discharge\": is there twice; give each caution its own id",
+            "content/cautions.toml:10: link \"2-stage/1-step.md\": there is no content/2-stage/1-step.md; nearest: \"content/2-stage/1-steps.md\"",
+            "content/cautions.toml:11: \"txt\": no such key in the caution; nearest: \"text\"",
+        ]
+    );
+}
+
+#[test]
+fn a_caution_says_how_grave_it_is() {
+    let bench = Bench::new();
+    let caution =
+        |id: &str, signal: &str| format!("[[caution]]\nid = \"{id}\"\n{signal}title = \"A\"\ntext = \"B\"\n");
+    bench.file(
+        "content/cautions.toml",
+        &[
+            caution("discharge", "signal = \"danger\"\n"),
+            caution("hot", "signal = \"warming\"\n"),
+            caution("loud", ""),
+        ]
+        .concat(),
+    );
+    assert_eq!(
+        bench.faults(),
+        [
+            "content/cautions.toml:8: signal = \"warming\": no such signal word; nearest: \"warning\"",
+            "content/cautions.toml:11: caution: `signal` is missing; write signal = \"…\"",
         ]
     );
 }

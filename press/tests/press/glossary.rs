@@ -33,7 +33,7 @@ fn nothing_is_linked_where_it_would_disturb() {
     bench.glossary(ROWS);
     bench.file(
         "content/cautions.toml",
-        "[[caution]]\nid = \"discharge\"\ntitle = \"Anode\"\ntext = \"The anode is live.\"\n",
+        "[[caution]]\nid = \"discharge\"\nsignal = \"danger\"\ntitle = \"Anode\"\ntext = \"The anode is live.\"\n",
     );
     let page = bench.printed_steps(
         "## The anode\n\n`anode` **anode** *anode* [anode](#the-anode)\n\n| anode |\n|---|\n| anode |\n\n\

@@ -26,7 +26,7 @@ const STEPS_FRONT: &str =
     "+++\ntitle = \"Steps\"\nkind = \"procedure\"\nsummary = \"Do this.\"\ncautions = [\"discharge\"]\n+++\n";
 /// The first line of what [`Bench::steps`] is given.
 const FIRST: usize = 7;
-const CAUTIONS: &str = "[[caution]]\nid = \"discharge\"\ntitle = \"Charged\"\ntext = \"Discharge it **first**.\"\n\n[[caution]]\nid = \"hot\"\ntitle = \"Hot\"\ntext = \"See [why](2-stage/index.md#why).\"\n";
+const CAUTIONS: &str = "[[caution]]\nid = \"discharge\"\nsignal = \"danger\"\ntitle = \"Charged\"\ntext = \"Discharge it **first**.\"\n\n[[caution]]\nid = \"hot\"\nsignal = \"caution\"\ntitle = \"Hot\"\ntext = \"See [why](2-stage/index.md#why).\"\n";
 
 impl Bench {
     fn new() -> Self {

@@ -77,7 +77,7 @@ fn the_frame_says_where_the_page_stands() {
 fn cautions_stand_at_the_top_and_where_they_are_placed() {
     let page = Bench::new().printed_steps("1. Do:\n\n    ```caution\n    hot\n    ```\n");
     let charged = page
-        .find("<strong>Caution</strong> Charged</p><p>Discharge it <strong>first</strong>.</p>")
+        .find("<strong>Danger</strong> Charged</p><p>Discharge it <strong>first</strong>.</p>")
         .expect("the caution of the front matter");
     let hot = page
         .find("<strong>Caution</strong> Hot</p><p>See <a href=\"../stage/index.html#why\"")
