@@ -91,6 +91,7 @@ const PROVE: &[Row] = &[
     ("bias-5", Figure(Measure::Grid), FULL.safe().at(5)),
     ("bias-10", Figure(Measure::Grid), FULL.safe().at(10)),
     ("bias-in", Figure(Measure::Grid), FULL.first_seconds().at(10)),
+    ("seen", Seen(Look::Amplifier), FULL),
     ("cathode-0", Figure(Measure::Cathode), FULL.at(0)),
     ("cathode-5", Figure(Measure::Cathode), FULL.at(5)),
     ("cathode-10", Figure(Measure::Cathode), FULL.at(10)),
@@ -155,6 +156,10 @@ const HAND_OVER: &[Row] = &[
 
 const POWER_UP: &[Row] = &[
     ("ratings", Figure(Measure::CapacitorRating), DEAD),
+    ("balance", Figure(Measure::Balance), DEAD),
+    ("ht-ohms", Figure(Measure::HtOhms), DEAD),
+    ("out-halves", Figure(Measure::SeriesHalf), LAMP.out()),
+    ("full-grids-ht", Figure(Measure::Grid), FULL.probe()),
     ("c-cathode", Figure(Measure::CathodeOhms), DEAD),
     ("c-leak", Figure(Measure::GridOhms), DEAD),
     ("out-lamp", Seen(Look::Lamp), LAMP.out().held()),

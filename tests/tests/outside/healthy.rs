@@ -53,6 +53,7 @@ fn walk(circuit: &Circuit) -> Vec<String> {
     }));
     let harms =
         walk.visits.iter().filter_map(|visit| Some((harm(&walk.technician.meters, visit.state)?, visit)));
+    wrong.extend(walk.doubted.iter().map(|doubt| format!("{}: {doubt}", circuit.name)));
     wrong.extend(harms.map(|harm| format!("{}: harm: {harm:?}", circuit.name)));
     wrong
 }

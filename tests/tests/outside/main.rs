@@ -2,6 +2,7 @@
 //! own code, save in `links`, which holds what links once meant.
 
 mod amplifiers;
+mod bad;
 mod calculators;
 mod faults;
 mod gates;
@@ -13,6 +14,7 @@ mod master_volume;
 mod model;
 mod network;
 mod ngspice;
+mod power_up;
 mod stages;
 mod technician;
 mod valves;

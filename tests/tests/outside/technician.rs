@@ -128,7 +128,7 @@ impl Technician {
             "feedback" | "feedback-sign" if circuit.output.loop_gain.is_some() => &["yes"],
             "quick" if fixed.is_some() && !circuit.supply.valve_rectifier => &["yes"],
             "master" | "feedback" | "feedback-sign" | "quick" => &["no"],
-            "grid-lead" if harness && fixed.is_some() => &["resistor"],
+            "grid-lead" if harness => &[if fixed.is_some() { "resistor" } else { "to-chassis" }],
             "grid-lead" => &["bare"],
             "settled" => &[if self.rises() { "risen" } else { "level" }],
             "pair" => &[if circuit.supply.balance.is_some() { "yes" } else { "no" }],

@@ -7,10 +7,11 @@ use calc_core::calculators::GROUPS;
 use job::gate::{Course, frontier, state};
 use job::judge::Take;
 use job::procedure::{Block, ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Step, TickSpec, TimerSpec};
-use job::{Among, From, Job, Judgement, Time};
+use job::{Among, From, Job, Judged, Judgement, Time};
 use tests::amplifier::state::State;
 use tests::amplifier::survey::survey;
 
+use crate::bad::bad;
 use crate::healthy::PROCEDURES;
 use crate::technician::Technician;
 
@@ -93,6 +94,9 @@ pub struct Closed {
     pub why: String,
 }
 
+/// A reading, its blank, what was typed, and what was wrong with it.
+type Typed = (String, String, String, String);
+
 /// A walk: the technician, the job, and what came of it.
 pub struct Walk {
     pub technician: Technician,
@@ -101,6 +105,10 @@ pub struct Walk {
     at: At,
     pub closed: Vec<Closed>,
     pub visits: Vec<Visit>,
+    /// What was asked back because no meter would show it.
+    pub doubted: Vec<String>,
+    /// Whether every hard reading is tried with what is bad.
+    pub tries_bad: bool,
     /// Hard items that were passed, in their order.
     pub passed: Vec<String>,
 }
@@ -119,6 +127,8 @@ impl Walk {
             at: At { page: 0, step: 0 },
             closed: vec![],
             visits: vec![],
+            doubted: vec![],
+            tries_bad: false,
             passed: vec![],
         }
     }
@@ -131,21 +141,7 @@ impl Walk {
     /// to the end.
     pub fn through(&mut self, page: &str) -> bool {
         self.at.page = PROCEDURES.iter().position(|(known, _)| *known == page).expect("it is in the list");
-        let mut procedure = (*procedure(page)).clone();
-        // TMP until gates know `when`.
-        let all = procedure.clone();
-        let asked = |item: &Item| {
-            item.when().is_none_or(|answer| {
-                all.choice(&answer.choice).is_none_or(|choice| {
-                    choice.when.as_ref().is_none_or(|when| {
-                        self.technician.answers(all.choice(&when.choice).unwrap()) == when.option
-                    }) && self.technician.answers(choice) == answer.option
-                })
-            })
-        };
-        for step in &mut procedure.steps {
-            step.items.retain(asked);
-        }
+        let procedure = procedure(page);
         self.job.begin(&procedure.page, "step-1", self.time());
         let mut at = String::new();
         loop {
@@ -171,13 +167,7 @@ impl Walk {
         }
     }
 
-    fn do_one(
-        &mut self,
-        item: &Item,
-        step: &str,
-        procedure: &Procedure,
-        read: &mut Vec<(String, String, String, String)>,
-    ) {
+    fn do_one(&mut self, item: &Item, step: &str, procedure: &Procedure, read: &mut Vec<Typed>) {
         let page = procedure.page.clone();
         match item {
             Item::Timer(timer) => self.wait(timer, procedure),
@@ -202,48 +192,68 @@ impl Walk {
                         }
                         None => Course::seen_from(procedure, &self.job, step).rise(spec).unwrap_or_default(),
                     };
-                    let why = self.take(procedure, step, spec, &blank, &text);
+                    let why = self.take(procedure, &spec.id, &blank, &text);
                     read.push((spec.id.clone(), blank, text, why));
                 }
                 if spec.gate == Some(Gate::Hard) {
                     self.passed.push(spec.id.clone());
+                    if self.tries_bad {
+                        self.try_bad(spec, procedure, step, read);
+                    }
                 }
             }
         }
     }
 
-    /// Types a text, and takes what the page offers where it asks back.
-    fn take(
-        &mut self,
-        procedure: &Procedure,
-        step: &str,
-        spec: &ReadingSpec,
-        blank: &str,
-        text: &str,
-    ) -> String {
-        let take = Take { procedure: &procedure.page, step, spec, blank, text, at: self.time() };
-        match self.job.take(take, &Among(&GROUPS)) {
+    /// Types what is bad into each blank of a hard reading, the others being as they were: it stops, no reason helps, and the
+    /// step lets nobody by. Then what was read before.
+    fn try_bad(&mut self, spec: &ReadingSpec, procedure: &Procedure, step: &str, read: &[Typed]) {
+        for text in bad(spec) {
+            for (_, blank, good, _) in read.iter().filter(|(id, ..)| *id == spec.id) {
+                let why = self.take(procedure, &spec.id, blank, text);
+                let last = self.job.last(&procedure.page, &spec.id, blank).expect("it was taken");
+                assert_eq!(
+                    last.judged,
+                    Judged::Stop,
+                    "{}: {} {blank}: {text}: {why}",
+                    procedure.page,
+                    spec.id
+                );
+                let excused = self.job.excuse(procedure, &spec.id, "in a hurry", self.time());
+                assert!(!excused, "{} {text} is excused", spec.id);
+                let here = frontier(&state(procedure, &self.job)).map(|state| state.id.clone());
+                assert_eq!(here.as_deref(), Some(step), "{} {text} lets the next step open", spec.id);
+                self.take(procedure, &spec.id, blank, good);
+            }
+        }
+    }
+
+    /// Types a text, confirms what is doubted, and says what is wrong with it.
+    fn take(&mut self, procedure: &Procedure, id: &str, blank: &str, text: &str) -> String {
+        let take = Take::typed(procedure, id, blank, text, self.time());
+        let mut judgement = self.job.take(take, &Among(&GROUPS));
+        if let Judgement::Doubted(doubt) = judgement {
+            self.doubted.push(format!("{id} {blank}: {}", doubt.message));
+            let confirmed = Take { text: &doubt.text, confirmed: true, ..take };
+            judgement = self.job.take(confirmed, &Among(&GROUPS));
+        }
+        match judgement {
             Judgement::InRange | Judgement::Recorded => String::new(),
             Judgement::Noted(why) => why,
             Judgement::Stop(stop) => format!("{} is not {}", stop.read, stop.limit),
             Judgement::CannotTell(why) => why.why,
-            // TMP until OL is read
-            Judgement::Unread(_) if text == "OL" => self.take(procedure, step, spec, blank, "999M"),
-            Judgement::Unread(problem) => panic!("{} {blank}: {text}: {problem:?}", spec.id),
+            other => panic!("{}: {id} {blank}: {text}: {other:?}", procedure.page),
         }
     }
 
-    fn wait(&mut self, timer: &TimerSpec, _procedure: &Procedure) {
-        self.clock += u64::from(timer.seconds);
+    /// Starts a timer and waits until it has run out.
+    fn wait(&mut self, timer: &TimerSpec, procedure: &Procedure) {
+        self.job.start(&procedure.page, &timer.id, self.time());
+        self.clock += u64::from(timer.seconds) + 1;
     }
 
     /// Whether the step lets one by; soft gates by a reason.
-    fn is_past(
-        &mut self,
-        procedure: &Procedure,
-        step: &str,
-        read: &[(String, String, String, String)],
-    ) -> bool {
+    fn is_past(&mut self, procedure: &Procedure, step: &str, read: &[Typed]) -> bool {
         let states = state(procedure, &self.job);
         let waits =
             states.iter().find(|state| state.id == step).map(|state| state.waits.clone()).unwrap_or_default();
