@@ -54,9 +54,12 @@ function mark(calculator, job) {
       : text ? `The job has ${text}.` : "";
     set(place, words, job && !same && typed ? name : "");
   }
-  // An answer that depends on an example is nobody's reading.
-  const sound = job && !calculator.querySelector(".answer.stale, [data-whose=\"example\"]");
-  for (const [name, place] of of("is-", "data-answer")) set(place, "", sound ? name : "", keptAt(place));
+  const fresh = job && !calculator.querySelector(".answer.stale");
+  for (const [name, place] of of("is-", "data-answer")) {
+    // An answer that depends on an example is nobody's reading.
+    const sound = fresh && !place.querySelector(".value[data-example]");
+    set(place, "", sound ? name : "", keptAt(place));
+  }
   const head = !job || !names.length ? ""
     : from ? `Job “${job.label}”: the fields marked “From the job” hold its values.`
     : `Job “${job.label}” has none of these values yet.`;

@@ -49,6 +49,8 @@ pub struct Found {
     most: Option<&'static str>,
     /// As a page writes it.
     text: String,
+    /// The names of the fields that were not given and on which it depends: they stand at an example.
+    examples: Vec<&'static str>,
 }
 
 /// One verdict.
@@ -146,7 +148,7 @@ impl From<&Outcome> for Calculated {
 
 impl From<&Answered> for Found {
     fn from(answered: &Answered) -> Self {
-        let Answered { answer, margin, most } = answered;
+        let Answered { answer, margin, most, examples } = answered;
         let known = |value| margin.known.then_some(value);
         Self {
             id: answer.id,
@@ -159,6 +161,7 @@ impl From<&Answered> for Found {
             rss: known(margin.rss),
             most: *most,
             text: answered.value(),
+            examples: examples.clone(),
         }
     }
 }

@@ -83,13 +83,15 @@ impl<'a> Ask<'a> {
         self
     }
 
-    /// Whose value stands in a field that is about to be noted; only a default is usual, a page's figure is an example.
-    fn whose(&mut self, id: &str, is_default: bool) -> Whose {
-        let usual = std::mem::take(&mut self.usual) && is_default;
-        match (self.own.contains_key(id), usual) {
-            (true, _) => Whose::Own,
-            (false, true) => Whose::Usual,
-            (false, false) => Whose::Example,
+    /// Whose value stands in a field that is about to be noted: `way` where the question is not about an amplifier at all
+    /// if it is a usual one. Of the others only a default is usual, a page's figure is an example.
+    fn whose(&mut self, id: &str, way: bool, is_default: bool) -> Whose {
+        let usual = std::mem::take(&mut self.usual);
+        match self.own.contains_key(id) {
+            _ if usual && way => Whose::Usual,
+            true => Whose::Own,
+            false if usual && is_default => Whose::Usual,
+            false => Whose::Example,
         }
     }
 
@@ -167,7 +169,7 @@ impl<'a> Ask<'a> {
         let at = found.or_else(|| place(default)).unwrap_or(0);
         let reading = choices.get(at).filter(|_| found.is_some()).map(|choice| choice.label.clone());
         self.answered.push(Heeded::Choice(at));
-        let whose = self.whose(id, true);
+        let whose = self.whose(id, true, true);
         self.fields.push(Field {
             id,
             symbol: "",
@@ -215,7 +217,7 @@ impl<'a> Ask<'a> {
     /// Leaves the field of a question that has no margin, and so none to answer when it is asked again.
     pub(super) fn note(&mut self, id: &str, field: impl FnOnce(Whose) -> Field) {
         if self.replay.is_none() {
-            let whose = self.whose(id, true);
+            let whose = self.whose(id, false, true);
             self.fields.push(field(whose));
         }
     }
@@ -327,7 +329,7 @@ impl Ask<'_> {
         self.answered.push(Heeded::Number { value, half_width });
         // What a hand turns stands somewhere in any amplifier.
         self.usual |= spec.slides;
-        let whose = self.whose(spec.id, text == spec.default);
+        let whose = self.whose(spec.id, spec.slides, text == spec.default);
         self.fields.push(Field {
             id: spec.id,
             symbol: spec.symbol,

@@ -24,11 +24,13 @@ struct Was {
 }
 
 /// Every default that has changed since links were first given out, in the order of the editions.
-static WAS: [Was; 4] = [
+static WAS: [Was; 6] = [
     Was { calculator: "master-volume", until: 1, field: "inverter-voltage", text: "250 V" },
     Was { calculator: "lead-order", until: 1, field: "inverter-gain", text: "25" },
     Was { calculator: "lead-order", until: 1, field: "lower", text: "4k7" },
     Was { calculator: "master-volume", until: 2, field: "swing", text: "85 V" },
+    Was { calculator: "bias-splitter", until: 1, field: "gm", text: "5.5 mS" },
+    Was { calculator: "coupling", until: 1, field: "gm", text: "5.5 mS" },
 ];
 
 /// What a link says.
@@ -169,7 +171,7 @@ impl Link {
 
 /// Whether a number stands at what is usual: that is the default of the edition, and needs no carrying.
 fn is_default(field: &Field) -> bool {
-    field.whose == Whose::Usual && matches!(field.kind, Kind::Number { .. })
+    field.whose == Whose::Usual && matches!(field.kind, Kind::Number { slides: None, .. })
 }
 
 /// The text of a field as it will still be understood when its unit or default is another: no bare number, `.` for the

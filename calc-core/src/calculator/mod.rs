@@ -15,6 +15,7 @@ mod points;
 mod problem;
 mod report;
 mod verdict;
+mod whose;
 mod working;
 
 use std::collections::BTreeMap;
@@ -30,7 +31,6 @@ pub use picture::{Axis, Mark, Picture, Scale, Series};
 pub use points::{Form, Point, Side};
 pub use problem::{Impossible, Problem};
 pub use report::{Answer, Answered, Carry, Export, Margins, Report, Table};
-use verdict::LeansOn;
 pub use verdict::{Limit, Standing, Verdict};
 pub use working::{Expr, Step, named, named_in, number};
 
@@ -201,40 +201,16 @@ impl Entry {
         let answered: Vec<Answered> = answered
             .map(|(answer, margin)| {
                 let margin = margin.between(answer.bounds.0, answer.bounds.1);
-                Answered { answer, margin, most: margin.most.and_then(name_of) }
+                Answered { answer, margin, most: margin.most.and_then(name_of), examples: Vec::new() }
             })
             .collect();
         let mut report = Report::default();
         words(&Margins { answered: &answered }, &mut report);
         let places: Vec<&str> = fields.iter().filter(counted).map(|field| field.id).collect();
         let uncertain: Vec<&str> = uncertain.iter().filter_map(|at| places.get(*at)).copied().collect();
-        say_whose(&mut report, fields, &uncertain);
-        Report { answers: answered, ..report }
-    }
-}
-
-/// Says of the report, and of each verdict, on which examples it depends; `uncertain` are the ids of the fields that were
-/// moved for the margins. A verdict that the reader did not ask for goes, unless the whole is an example.
-fn say_whose(report: &mut Report, fields: &[Field], uncertain: &[&str]) {
-    let is_own = |field: &Field| field.whose == Whose::Own;
-    let examples = || fields.iter().filter(|field| field.whose == Whose::Example);
-    report.examples = examples().map(|field| field.name).collect();
-    report.is_example = !fields.iter().any(is_own);
-    if !report.is_example {
-        let asked = |id: &&str| fields.iter().any(|field| field.id == *id && is_own(field));
-        report.verdicts.retain(|verdict| verdict.asked_by.is_empty() || verdict.asked_by.iter().any(asked));
-    }
-    for verdict in &mut report.verdicts {
-        let leans_on = |field: &&Field| match verdict.leans_on {
-            LeansOn::All => true,
-            LeansOn::Fields(ids) => ids.contains(&field.id),
-            LeansOn::Movers(movers) => {
-                let bit = |at| 1_u64.checked_shl(u32::try_from(at).unwrap_or(64)).unwrap_or(u64::MAX);
-                let at = uncertain.iter().position(|id| *id == field.id);
-                at.is_none_or(|at| movers & bit(at) != 0)
-            }
-        };
-        verdict.examples = examples().filter(leans_on).map(|field| field.name).collect();
+        report.answers = answered;
+        whose::say_whose(&mut report, fields, &uncertain);
+        report
     }
 }
 

@@ -4,6 +4,7 @@ use super::drawing::Drawing;
 use super::later::Later;
 use super::picture::Picture;
 use super::verdict::Verdict;
+use super::whose::LeansOn;
 use super::working::{Expr, Step, named_in};
 use super::{Inputs, Sheet};
 use crate::margin::{End, Margin};
@@ -27,6 +28,7 @@ pub struct Answer {
     pub bounds: (f64, f64),
     /// The end of its margin at which a job keeps it; `None` is the value itself.
     pub kept_at: Option<End>,
+    pub(super) leans_on: Option<LeansOn>,
 }
 
 /// An answer that can be anything.
@@ -35,7 +37,16 @@ const UNBOUNDED: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
 impl Answer {
     /// An answer from a quantity.
     pub fn new<Q: Quantity>(id: &'static str, symbol: &'static str, name: &'static str, value: Q) -> Self {
-        Self { id, symbol, name, unit: Q::UNIT, value: value.si(), bounds: UNBOUNDED, kept_at: None }
+        Self {
+            id,
+            symbol,
+            name,
+            unit: Q::UNIT,
+            value: value.si(),
+            bounds: UNBOUNDED,
+            kept_at: None,
+            leans_on: None,
+        }
     }
 
     /// An answer in another unit than its quantity's own, such as a level in dBu.
@@ -47,7 +58,7 @@ impl Answer {
         unit: &'static Unit,
         value: f64,
     ) -> Self {
-        Self { id, symbol, name, unit, value, bounds: UNBOUNDED, kept_at: None }
+        Self { id, symbol, name, unit, value, bounds: UNBOUNDED, kept_at: None, leans_on: None }
     }
 
     /// The same answer, of which it is known that it lies between these, in SI units: its margin ends there.
@@ -62,6 +73,18 @@ impl Answer {
     pub fn kept_at(self, end: End) -> Self {
         Self { kept_at: Some(end), ..self }
     }
+
+    /// The same answer, which depends on no other fields than these. The frame's own test moves all others.
+    #[must_use]
+    pub fn leaning_on(self, fields: &'static [&'static str]) -> Self {
+        Self { leans_on: Some(LeansOn::Fields(fields)), ..self }
+    }
+
+    /// The same answer, which depends on every field, though not every small change of one moves it.
+    #[must_use]
+    pub fn leaning_on_all(self) -> Self {
+        Self { leans_on: Some(LeansOn::All), ..self }
+    }
 }
 
 /// An answer as the reader sees it.
@@ -73,6 +96,8 @@ pub struct Answered {
     pub margin: Margin,
     /// The name of the input that moves it most.
     pub most: Option<&'static str>,
+    /// The names of the fields that hold an example and on which it depends.
+    pub examples: Vec<&'static str>,
 }
 
 impl Answered {
@@ -183,6 +208,10 @@ pub struct Carry {
     pub what: String,
     /// The inputs it sets there.
     pub inputs: Inputs,
+    /// The answers that they are; none stands for all.
+    pub answers: Vec<&'static str>,
+    /// Whether one of them depends on an example: then it is one there too. Said by the frame.
+    pub is_example: bool,
 }
 
 /// A file that goes with an answer.
@@ -239,13 +268,21 @@ impl Report {
     /// every value is the reader's.
     #[must_use]
     pub fn whose_values(&self) -> Option<String> {
-        match self.examples.len() {
+        /// More names than these are no help: the fields themselves are marked.
+        const NAMED: usize = 4;
+        let many = self.examples.len();
+        if many > 0 && self.is_example {
+            return Some("This is an example. None of these values comes from your amplifier.".to_owned());
+        }
+        let names: Vec<&str> = self.examples.iter().take(NAMED).copied().collect();
+        let names = names.join("; ");
+        match many {
             0 => None,
-            _ if self.is_example => {
-                Some("This is an example. None of these values comes from your amplifier.".to_owned())
+            1 => Some(format!("1 example value decides the answer: {names}.")),
+            2..=NAMED => Some(format!("{many} example values decide the answer: {names}.")),
+            _ => {
+                Some(format!("{many} example values decide the answer: {names}; and {} more.", many - NAMED))
             }
-            1 => Some(format!("1 example value decides the answer: {}.", self.examples.join(", "))),
-            many => Some(format!("{many} example values decide the answer: {}.", self.examples.join(", "))),
         }
     }
 

@@ -1,5 +1,6 @@
 //! A value with its margin against a limit: within, borderline, beyond, no published limit, or cannot tell.
 
+use super::whose::LeansOn;
 use crate::margin::Margin;
 use crate::quantity::unit::Unit;
 use crate::quantity::{Quantity, writing};
@@ -90,17 +91,6 @@ pub struct Verdict {
     pub(super) asked_by: &'static [&'static str],
 }
 
-/// The fields on which a verdict depends.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum LeansOn {
-    /// All that are asked.
-    All,
-    /// Of those that may be off, the ones that moved its margin ([`Margin::movers`]); and all others.
-    Movers(u64),
-    /// These.
-    Fields(&'static [&'static str]),
-}
-
 impl Verdict {
     /// Judges a value that must not be more than its limit; `advice` says what to do for each standing.
     pub fn at_most(
@@ -162,7 +152,8 @@ impl Verdict {
         {
             words.push("limit unconfirmed");
         }
-        if !self.examples.is_empty() {
+        let decided = matches!(self.standing, Standing::Within | Standing::Borderline | Standing::Beyond);
+        if decided && !self.examples.is_empty() {
             words.push("with example values");
         }
         words.join(", ")

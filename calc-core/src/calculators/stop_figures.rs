@@ -166,12 +166,8 @@ impl Calculator for StopFigures {
     fn answers(found: &Found) -> Vec<Answer> {
         let mut answers = Vec::new();
         if let Some(current) = found.cathode_current {
-            answers.push(Answer::new(
-                "cathode-current",
-                "I_k",
-                "Stop above, cathode current of one valve",
-                current,
-            ));
+            let name = "Stop above, cathode current of one valve";
+            answers.push(Answer::new("cathode-current", "I_k", name, current).leaning_on(CURRENT));
         }
         if let Some(drop) = found.screen_drop {
             answers.push(Answer::new(
@@ -278,6 +274,10 @@ impl Bias {
         }
     }
 }
+
+/// The fields that the stop current depends on.
+const CURRENT: &[&str] =
+    &["valve", "anode-rating", "bias-feed", "highest-voltage", "anode-voltage", "screen-share"];
 
 impl StopFigures {
     fn summary(&self, found: &Found) -> String {

@@ -223,6 +223,9 @@ impl Walk {
                 assert!(!excused, "{} {text} is excused", spec.id);
                 let here = frontier(&state(procedure, &self.job)).map(|state| state.id.clone());
                 assert_eq!(here.as_deref(), Some(step), "{} {text} lets the next step open", spec.id);
+                // What was read once waits for its time anew.
+                let timers = procedure.step(step).into_iter().flat_map(Step::timers);
+                timers.for_each(|timer| self.wait(timer, procedure));
                 self.take(procedure, &spec.id, blank, good);
             }
         }

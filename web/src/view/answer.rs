@@ -61,7 +61,7 @@ pub(crate) fn value_id(block: &str, answered: &Answered) -> String {
 
 /// An answer's value, and how far it may be off.
 pub(crate) fn value(answered: &Answered) -> Markup {
-    html! { span.value data-kept-at=[answered.kept()] { (answered.value()) } " " span.span { (answered.span()) } }
+    html! { span.value data-kept-at=[answered.kept()] data-example[!answered.examples.is_empty()] { (answered.value()) } " " span.span { (answered.span()) } }
 }
 
 pub(super) fn picture(shown: &Shown, block: &str) -> Markup {

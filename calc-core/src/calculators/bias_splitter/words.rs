@@ -93,7 +93,13 @@ impl BiasSplitter {
             });
             report.verdicts.push(verdict.asked_by(asked_by));
             if let Some(habit) = self.habit(design) {
-                report.verdicts.push(self.against_habit(whose, design, habit).asked_by(asked_by));
+                let fields: &[&str] = if whose.is_empty() {
+                    &["valve", "bias", "leak", "valves-on-leak"]
+                } else {
+                    &["other-valve", "bias", "other-leak", "valves-on-leak"]
+                };
+                let verdict = self.against_habit(whose, design, habit).leaning_on(fields);
+                report.verdicts.push(verdict.asked_by(asked_by));
             }
         }
         let corner = Limit::new(self.highest_corner, "your choice", &PRACTICE);

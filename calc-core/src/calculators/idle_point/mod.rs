@@ -223,7 +223,10 @@ impl Calculator for IdlePoint {
         ];
         if point.screen_current.si() > 0.0 {
             answers.push(Answer::new("screen-current", "I_g2", "Screen current", point.screen_current));
-            answers.push(Answer::new("cathode-current", "I_k", "Cathode current", point.cathode_current));
+            answers.push(
+                Answer::new("cathode-current", "I_k", "Cathode current", point.cathode_current)
+                    .leaning_on_all(),
+            );
         }
         answers.push(Answer::new(
             "per-volt",
@@ -233,7 +236,7 @@ impl Calculator for IdlePoint {
         ));
         answers.push(Answer::new("gm", "g_m", "Mutual conductance, of the anode current", point.gm));
         if let Some(ra) = point.ra {
-            answers.push(Answer::new("ra", "r_a", "Anode resistance", ra));
+            answers.push(Answer::new("ra", "r_a", "Anode resistance", ra).leaning_on_all());
         }
         answers.push(Answer::new("anode-power", "P_a", "Anode dissipation", point.power));
         answers

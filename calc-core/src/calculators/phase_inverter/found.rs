@@ -80,7 +80,8 @@ impl Found {
             Answer::new("share", "", "Of that the output valves need", self.share),
             gain("gain-1", "A_1", gain_1, one.gain),
             gain("gain-2", "A_2", gain_2, other.gain),
-            Answer::new("imbalance", "", "The second gain against the first", self.imbalance),
+            Answer::new("imbalance", "", "The second gain against the first", self.imbalance)
+                .leaning_on_all(),
             Answer::new("drive", "V_d", "Drive at its grid for the swing, peak", ends.drive),
             Answer::new("output-resistance-1", "R_o1", output_1, one.output),
             Answer::new("output-resistance-2", "R_o2", output_2, other.output),

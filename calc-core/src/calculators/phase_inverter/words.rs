@@ -43,16 +43,24 @@ impl PhaseInverter {
             advice.to_owned()
         }));
         let tenth = Limit::new(Ratio::of(0.1), "rule of thumb, either way", &PRACTICE);
-        report.verdicts.push(Verdict::at_most("Balance", &either_way(margins.of("imbalance")), Some(tenth), |standing| {
-            let advice = match standing {
-                Standing::Within => "Alike enough: output valves of one batch differ more.",
-                Standing::Borderline => {
-                    "Measure both resistors: what the valve does to the balance is little beside them."
-                }
-                _ => "The sides differ more than the trade lets pass. In a guitar amplifier it may be meant.",
-            };
-            advice.to_owned()
-        }));
+        let balance = Verdict::at_most(
+            "Balance",
+            &either_way(margins.of("imbalance")),
+            Some(tenth),
+            |standing| {
+                let advice = match standing {
+                    Standing::Within => "Alike enough: output valves of one batch differ more.",
+                    Standing::Borderline => {
+                        "Measure both resistors: what the valve does to the balance is little beside them."
+                    }
+                    _ => {
+                        "The sides differ more than the trade lets pass. In a guitar amplifier it may be meant."
+                    }
+                };
+                advice.to_owned()
+            },
+        );
+        report.verdicts.push(balance.leaning_on_all());
         self.judge_ratings(found, margins, report);
     }
 
@@ -178,6 +186,8 @@ impl PhaseInverter {
                 writing::nearest(highest, &VOLT)
             ),
             inputs: Inputs::from(typed.map(|(id, text)| (id.to_owned(), text))),
+            answers: vec![],
+            is_example: false,
         }
     }
 }

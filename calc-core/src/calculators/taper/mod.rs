@@ -200,7 +200,11 @@ impl Calculator for Taper {
                 ("feel-up", "Turning up, for each degree", levels.up),
                 ("feel-down", "Turning down, for each degree", levels.down),
             ] {
-                answers.extend(feel.map(|feel| Answer::in_unit(id, "", name, &DECIBEL_PER_DEGREE, feel)));
+                answers.extend(
+                    feel.map(|feel| {
+                        Answer::in_unit(id, "", name, &DECIBEL_PER_DEGREE, feel).leaning_on_all()
+                    }),
+                );
             }
         }
         let range = (found.at_six - found.at_forty).si() * found.angle;
