@@ -1,6 +1,6 @@
 //! Faults: each a change of one amplifier's circuit.
 
-use super::circuit::{Bias, Circuit, FixedBias, Leg, OPEN};
+use super::circuit::{Bias, Circuit, Control, FixedBias, Leg, OPEN};
 use super::family::called;
 use super::meters::Meters;
 
@@ -45,6 +45,10 @@ fn fixed(circuit: &mut Circuit) -> &mut FixedBias {
     }
 }
 
+fn control(circuit: &mut Circuit) -> &mut Control {
+    circuit.control.as_mut().expect("it has a control")
+}
+
 macro_rules! faults {
     ($($amplifier:ident: $words:literal, $circuit:ident => $change:expr;)*) => {
         &[$(Fault { words: $words, amplifier: $amplifier, change: |$circuit| { $change; } }),*]
@@ -63,7 +67,7 @@ pub const GRIDS: &[Fault] = faults! {
     SINGLE: "coupling capacitor leaks, 4.7 MΩ", c => c.sides[0].coupling_leak = 4.7e6;
     SMALL: "coupling capacitor shorted", c => c.sides[0].coupling_leak = 1e3;
     WAY_A: "coupling capacitor A leaks, 10 MΩ, before the control", c => c.sides[0].coupling_leak = 10e6;
-    WAY_E: "second coupling capacitor A leaks, 1 MΩ", c => c.control.as_mut().unwrap().second_leak[0] = 1e6;
+    WAY_E: "second coupling capacitor A leaks, 1 MΩ", c => control(c).second_leak[0] = 1e6;
     L6: "grid leak A open", c => c.sides[0].leak = OPEN;
     EL84: "grid leak B open", c => c.sides[1].leak = OPEN;
     QUAD: "grid leak B open, two valves on it", c => c.sides[1].leak = OPEN;
@@ -162,14 +166,14 @@ pub const REST: &[Fault] = faults! {
     EL34: "feedback on the wrong end, strong", c => c.output.loop_gain = Some(-1.4);
     V6: "feedback on the wrong end, weak", c => c.output.loop_gain = Some(-0.8);
     HUNDRED: "feedback lead open", c => c.output.loop_gain = Some(0.0);
-    WAY_A: "outer lugs of gang B swapped", c => c.control.as_mut().unwrap().swapped[1] = true;
-    WAY_A: "wiper A lifted; the fail-safe resistor holds", c => c.control.as_mut().unwrap().lifted[0] = true;
-    WAY_A: "wiper A lifted, no fail-safe resistor", c => { let k = c.control.as_mut().unwrap(); k.lifted[0] = true; k.safe = None };
-    WAY_A: "low lugs not on the bias feed", c => c.control.as_mut().unwrap().low_open = [true; 2];
-    WAY_A: "wiper on a grounded screen", c => c.control.as_mut().unwrap().to_chassis = 1.0;
-    WAY_B: "wiper B lifted", c => c.control.as_mut().unwrap().lifted[1] = true;
-    WAY_C: "low end of gang A open", c => c.control.as_mut().unwrap().low_open[0] = true;
-    WAY_C: "wiper A lifted, tied to its end lug", c => c.control.as_mut().unwrap().lifted[0] = true;
+    WAY_A: "outer lugs of gang B swapped", c => control(c).swapped[1] = true;
+    WAY_A: "wiper A lifted; the fail-safe resistor holds", c => control(c).lifted[0] = true;
+    WAY_A: "wiper A lifted, no fail-safe resistor", c => { let k = control(c); k.lifted[0] = true; k.safe = None };
+    WAY_A: "low lugs not on the bias feed", c => control(c).low_open = [true; 2];
+    WAY_A: "wiper on a grounded screen", c => control(c).to_chassis = 1.0;
+    WAY_B: "wiper B lifted", c => control(c).lifted[1] = true;
+    WAY_C: "low end of gang A open", c => control(c).low_open[0] = true;
+    WAY_C: "wiper A lifted, tied to its end lug", c => control(c).lifted[0] = true;
     L6: "discharge resistor open", c => c.bench.discharge = OPEN;
     QUAD: "discharge resistor forgotten on the reservoir", c => c.bench.forgotten = true;
     L6: "meter dead", c => c.bench.battery = 0.0;

@@ -74,7 +74,8 @@ fn supply(meters: &Meters, state: State) -> Option<String> {
     if circuit.bench.forgotten && ht * ht / circuit.bench.discharge > 10.0 {
         return Some(format!("the discharge resistor takes {:.0} W", ht * ht / circuit.bench.discharge));
     }
-    let insulation = found.volts("line").powi(2) / circuit.output.insulation;
+    let line = found.volts("line");
+    let insulation = line * line / circuit.output.insulation;
     if insulation > 1.0 {
         return Some(format!("the output transformer's insulation takes {insulation:.0} W"));
     }
@@ -94,7 +95,8 @@ fn output(meters: &Meters, state: State) -> Option<String> {
     if plays && state.driven && path > 2.0 * output.load {
         return Some("it is driven without its load".into());
     }
-    let watts = meters.shows(Measure::Drive, state, Place::default()).powi(2) / output.load;
+    let volts = meters.shows(Measure::Drive, state, Place::default());
+    let watts = volts * volts / output.load;
     if plays && state.driven && watts > meters.circuit.bench.load_watts {
         return Some("the load takes more than its rating".into());
     }

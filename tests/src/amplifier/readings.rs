@@ -34,7 +34,7 @@ pub enum Look {
     Well,
 }
 
-use Asked::{Figure, Rise, Seen};
+use Asked::{Figure, Rise};
 
 /// Readings that any procedure may have, by the end of their id after a dash, or the whole of it.
 const EVERYWHERE: &[(&str, Asked)] = &[

@@ -82,7 +82,7 @@ fn the_family_has_every_kind() {
     for adjust in [Adjust::Trimmer, Adjust::Each, Adjust::Balance, Adjust::Fixed] {
         assert!(has(&adjusts(adjust)), "{adjust:?}");
     }
-    for topology in [Way::Divider, Way::Across, Way::Instead, Way::ToChassis] {
+    for topology in [Way::Divider, Way::Across, Way::Instead, Way::Between, Way::ToChassis] {
         assert!(has(&way(topology)), "{topology:?}");
     }
     for from_ht in [true, false] {

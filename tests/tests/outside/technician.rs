@@ -47,11 +47,11 @@ impl Technician {
             return "OL".to_owned();
         }
         let unit = measure(&spec.unit).expect("a unit of the page");
-        let value = shown / 10_f64.powi(unit.shown);
+        let value = shown / libm::pow(10.0, f64::from(unit.shown));
         // A meter's last digit: nothing below a tenth of a millivolt, or of a milliohm.
         let value = if value.abs() < 1e-3 { 0.0 } else { value };
-        let figures = (3 - value.abs().max(1e-3).log10().floor() as i32).clamp(0, 4);
-        let digits = format!("{value:.*}", usize::try_from(figures).unwrap_or(0));
+        let figures = [1000.0, 100.0, 10.0, 1.0].iter().filter(|step| value.abs() < **step).count();
+        let digits = format!("{value:.figures$}");
         let digits = if value.abs() < 1.0 && unit.shown != 0 && value != 0.0 {
             // A bare number below one would be asked back.
             let prefix = PREFIXES.iter().find(|(_, power)| *power == unit.shown).expect("its prefix").0;
