@@ -60,7 +60,7 @@ const BAD: &[(&str, &[&str])] = &[
     ("closed-5", &["1.4"]),
     ("c-cathode", &["0.2", "OL"]),
     ("c-leak", &["9000", "1"]),
-    ("balance", &["1"]),
+    ("balance", &["1", "OL"]),
     ("out-halves", &["700", "-30"]),
     ("full-volts", &["1500"]),
     ("limit", &["10"]),

@@ -9,7 +9,7 @@ use tests::amplifier::faults::{BIAS, Fault, GRIDS, REST, SUPPLY, VALVES};
 use tests::amplifier::harm::harm;
 use tests::amplifier::meters::Meters;
 
-use crate::healthy::PROCEDURES;
+use crate::healthy::{POWER_UP, PROCEDURES};
 use crate::technician::Technician;
 use crate::walk::{Closed, Visit, Walk};
 
@@ -47,6 +47,9 @@ pub const UNSEEN: [(&str, &str); 6] = [
     ("standby switch burnt, 100 kΩ across it", "the same: the anode reads over 30 V on standby"),
 ];
 
+/// Faults that only what is read before the staged power-up stops in time.
+pub const EARLIER: [&str; 0] = [];
+
 /// What came of a fault.
 pub struct Outcome {
     pub fault: &'static Fault,
@@ -54,6 +57,8 @@ pub struct Outcome {
     pub closed: Vec<Closed>,
     /// Where it could do harm first, and what.
     pub harm: Option<(Visit, String)>,
+    /// Harm in the staged power-up, had nobody read anything before it, that its own gates do not stop in time.
+    pub late_alone: Option<(Visit, String)>,
 }
 
 impl Outcome {
@@ -73,6 +78,9 @@ impl Outcome {
                 Some(format!("{what} at {visit:?}, but the first gate is {first:?}"))
             }
             (None, Some((visit, what))) => Some(format!("{what} at {visit:?}, and no gate")),
+            _ if self.late_alone.is_some() != EARLIER.contains(&self.fault.words) => {
+                Some(format!("the power-up alone: {:?}; the list says otherwise", self.late_alone))
+            }
             (None, None) if !unseen => Some("no gate closes, and the list does not say so".into()),
             (Some(first), _) if unseen => Some(format!("the list says that no gate closes: {first:?}")),
             _ => None,
@@ -95,12 +103,23 @@ fn walk(meters: Meters) -> Walk {
 /// Walks a faulty amplifier. Had nobody stopped, it would have gone the way of the sound one: along that way, too, it is looked
 /// where it first does harm.
 fn outcome(fault: &'static Fault, way: &[Visit]) -> Outcome {
-    let walk = walk(fault.meters());
-    let meters = &walk.technician.meters;
-    let first =
-        |visits: &[Visit]| visits.iter().find_map(|visit| Some((visit.clone(), harm(meters, visit.state)?)));
-    let harm = first(&walk.visits).into_iter().chain(first(way)).min_by_key(|(visit, _)| visit.at);
-    Outcome { fault, closed: walk.closed, harm }
+    let all = walk(fault.meters());
+    let closed = all.closed;
+    let harm = first_harm(&all.technician.meters, all.visits.iter().chain(way));
+    let mut alone = Walk::with(all.technician);
+    alone.through(POWER_UP);
+    let page = PROCEDURES.iter().position(|(page, _)| *page == POWER_UP);
+    let of_page = way.iter().filter(|visit| Some(visit.at.page) == page);
+    let late_alone = first_harm(&alone.technician.meters, alone.visits.iter().chain(of_page))
+        .filter(|(visit, _)| alone.closed.first().is_none_or(|first| first.at > visit.at));
+    Outcome { fault, closed, harm, late_alone }
+}
+
+/// The first of these readings at which there is harm.
+fn first_harm<'v>(meters: &Meters, visits: impl Iterator<Item = &'v Visit>) -> Option<(Visit, String)> {
+    let mut visits: Vec<&Visit> = visits.collect();
+    visits.sort_by_key(|visit| visit.at);
+    visits.into_iter().find_map(|visit| Some((visit.clone(), harm(meters, visit.state)?)))
 }
 
 /// Every fault walked, in the order of the table; on two threads.

@@ -73,7 +73,7 @@ fn page(outcomes: &[Outcome]) -> String {
                 "| {} | {} | {} | {} | {} | {} |",
                 outcome.fault.words,
                 outcome.fault.amplifier,
-                first.map_or("—".into(), |closed| gate(closed, outcome)),
+                first.map_or("—".into(), gate),
                 first.map_or("—".into(), shown),
                 outcome.hard().map_or("—".into(), |closed| hard(closed, outcome)),
                 outcome.harm.as_ref().map_or("—".into(), |(visit, what)| {
@@ -82,6 +82,24 @@ fn page(outcomes: &[Outcome]) -> String {
             );
         }
     }
+    let late: Vec<&str> = outcomes
+        .iter()
+        .filter(|outcome| outcome.late_alone.is_some())
+        .map(|outcome| outcome.fault.words)
+        .collect();
+    page.push_str("\n## The staged power-up by itself\n\n");
+    let _ = if late.is_empty() {
+        writeln!(
+            page,
+            "Without the cold survey, the staged power-up alone stops every one of them in time as well."
+        )
+    } else {
+        writeln!(
+            page,
+            "Without the cold survey, the staged power-up alone stops all of them in time but these: {}. So the survey is no luxury.",
+            late.join("; ")
+        )
+    };
     page.push_str("\n## What no gate sees\n\nThese faults go through every gate; by the rules above they do no harm:\n\n");
     for (words, why) in UNSEEN {
         let fault = outcomes.iter().find(|outcome| outcome.fault.words == words);
@@ -92,7 +110,7 @@ fn page(outcomes: &[Outcome]) -> String {
     page
 }
 
-fn gate(closed: &Closed, _outcome: &Outcome) -> String {
+fn gate(closed: &Closed) -> String {
     let reason = if closed.hard { "" } else { " (reason)" };
     format!("{}{reason}", place(closed.at, &closed.quantity))
 }

@@ -15,8 +15,11 @@ use crate::walk::Walk;
 
 pub const POWER_UP: &str = "6-first-power-up/1-staged-power-up.md";
 
+/// Whether a procedure applies to an amplifier.
+pub type Applies = fn(&Circuit) -> bool;
+
 /// Procedures, in the order of a job, and whether one applies to an amplifier.
-pub const PROCEDURES: &[(&str, fn(&Circuit) -> bool)] = &[
+pub const PROCEDURES: &[(&str, Applies)] = &[
     ("1-survey/1-cold-survey.md", |_| true),
     ("2-make-it-safe/1-discharge-and-prove.md", |_| true),
     ("2-make-it-safe/3-boards-and-controls.md", |_| true),

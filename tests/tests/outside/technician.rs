@@ -107,6 +107,9 @@ impl Technician {
             "bias-kind" if fixed.is_some() => &["fixed"],
             "bias-kind" => &["cathode"],
             "load-kind" => &["dummy"],
+            // Whoever has a harness has an insulation tester; the others do without.
+            "tester" if circuit.bench.harness => &["yes"],
+            "tester" => &["no"],
             "meter" if harness => &["one-meg"],
             "meter" => &["straight"],
             "cathode-kind" if circuit.shared_cathode.is_some() => &["shared"],
