@@ -1,97 +1,30 @@
-//! Walks through the procedures as the pages in `content/` have them: an ordinary amplifier goes through, and one bad
-//! reading at any hard gate shuts it, whatever reason is given.
-//!
-//! What is ordinary and what is bad comes from the bench, not from the pages: common practice, no source, where nothing else
-//! stands beside it.
+//! Walks through the procedures as the pages in `content/` have them, with an amplifier whose meters are computed.
+
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex};
 
 use calc_core::calculators::GROUPS;
-use job::gate::{frontier, state};
+use job::gate::{Course, frontier, state};
 use job::judge::Take;
-use job::procedure::{
-    AS_EXPECTED, Block, ChoiceSpec, Gate, Item, NOT_AS_EXPECTED, Procedure, ReadingSpec, Step,
-};
-use job::procedure::{TickSpec, TimerSpec};
-use job::{Among, From, Job, Judgement, Time};
-use tests::amplifier::{Amplifier, has_word, of_longest_start};
+use job::procedure::{Block, ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Step, TickSpec, TimerSpec};
+use job::{Among, From, Job, Judged, Judgement, Time};
+use tests::amplifier::state::State;
+use tests::amplifier::survey::survey;
 
-/// At least one reading that no hard gate may let through, by the beginning of its id.
-const BAD: [(&str, &[&str]); 42] = [
-    // Rules of the bench, 14: at most 0.1 Ω, at least 1 MΩ.
-    ("earth", &["0.3", "12"]),
-    ("lamp-earth", &["0.8"]),
-    // Rule 16: the lamp in the live conductor, not bridged, and nothing in the neutral.
-    ("lamp-live", &["0.1", "2M"]),
-    ("lamp-neutral", &["35"]),
-    ("insulation", &["400k"]),
-    // A meter that shows nothing of a battery that is known to be fresh.
-    ("meter-", &["0", "0.4"]),
-    // Rule 15: 0.7 to 1.1 times nominal.
-    ("load-legs", &["0.5", "2"]),
-    ("load", &["0.3", "30"]),
-    // Rule 13: 10 V.
-    ("left", &["10", "14", "-31", "430"]),
-    // Missing, too little, or positive.
-    ("a-bias-out", &["-20", "-0.2", "+3"]),
-    ("a-bias-in", &["-20", "-0.2", "+3"]),
-    ("b-bias-out", &["-20", "-0.2", "+3"]),
-    ("b-bias-in", &["-20", "-0.2", "+3"]),
-    // A standby switch that is bridged, or lets some by.
-    ("a-held", &["30", "430"]),
-    // Enough behind the lamp, and not enough at full mains.
-    ("full-a-bias", &["-33", "-0.2", "+3"]),
-    ("full-b-bias", &["-38", "-0.2", "+3"]),
-    ("mains", &["170", "90", "280"]),
-    ("ht-lamp-cathodes", &["140"]),
-    ("idle", &["63", "250"]),
-    // A climb of a tenth is too much, however low it stays.
-    ("rise", &["6"]),
-    // The resistor of 4.7 to 10 kΩ is still on.
-    ("clip-ohms", &["9.8"]),
-    ("knob", &["63"]),
-    ("warm", &["63"]),
-    ("soak", &["63"]),
-    // More with the feedback connected than with it open.
-    ("output-connected", &["1.4"]),
-    ("c-cathode", &["0.2"]),
-    ("c-leak", &["9000", "1"]),
-    ("c-grids", &["3", "1.2"]),
-    // Neither of the usual 4.7 to 10 kΩ nor whole.
-    ("resistor", &["1.2", "9000"]),
-    ("bias", &["-20", "-0.2", "+3"]),
-    ("again", &["-20", "+3"]),
-    // What holds the grid with its lead off is the resistor; nothing holds it where there is none.
-    ("lifted", &["-15", "-0.2", "+3"]),
-    ("cathode", &["63", "250"]),
-    ("after", &["63"]),
-    // A lug that is on chassis, and one that hangs in the air.
-    ("low-ends", &["0.4", "2000000"]),
-    // At 0 the bias network's own ohms and the stopper, and as much as the track in one whose outer lugs are swapped.
-    ("path-0", &["20R", "233"]),
-    ("path-10", &["13.5", "20R", "9000"]),
-    ("path-kept", &["20R", "9000"]),
-    ("grid-tags", &["20R", "9000"]),
-    ("held-ohms", &["20R", "9000"]),
-    // From the screen's tag, through a bit of solder.
-    ("tags-between", &["1R"]),
-    // Rule 15: bush and shaft are earthed metal.
-    ("bush", &["0.8"]),
-];
+use crate::bad::bad;
+use crate::healthy::PROCEDURES;
+use crate::technician::Technician;
 
-/// The job of an amplifier that was surveyed.
-pub fn job_of(amplifier: &Amplifier) -> Job {
-    let mut job = Job::new("1", "A head on the bench", now());
-    for (id, text) in amplifier.known {
-        job.set(id, text, From::Typed, now()).expect("the survey found it");
-    }
-    job
-}
-
-pub fn now() -> Time {
-    Time::from_seconds(1_800_000_000)
-}
+/// Each page is read once for all walks.
+static READ: Mutex<BTreeMap<String, Arc<Procedure>>> = Mutex::new(BTreeMap::new());
 
 /// The steps of a page and what they carry.
-pub fn procedure(page: &str) -> Procedure {
+pub fn procedure(page: &str) -> Arc<Procedure> {
+    let mut read = READ.lock().expect("no reader failed");
+    Arc::clone(read.entry(page.to_owned()).or_insert_with(|| Arc::new(parsed(page))))
+}
+
+fn parsed(page: &str) -> Procedure {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../content/");
     let text = std::fs::read_to_string(format!("{folder}{page}")).expect("the page is there");
     let mut found = Procedure { page: page.to_owned(), title: String::new(), steps: vec![] };
@@ -109,7 +42,8 @@ pub fn procedure(page: &str) -> Procedure {
         let block = || toml::from_str::<Block>(&body.join("\n")).expect("a block of TOML");
         step.items.extend(match kind {
             "reading" => Some(Item::Reading(
-                ReadingSpec::from_block(&block(), &id, &Among(&GROUPS)).expect("a good block"),
+                ReadingSpec::from_block(&block(), &id, &Among(&GROUPS))
+                    .unwrap_or_else(|wrong| panic!("{page} {id}: {wrong:?}")),
             )),
             "tick" => Some(Item::Tick(TickSpec::from_block(&block(), &id).expect("a good block"))),
             "choice" => Some(Item::Choice(ChoiceSpec::from_block(&block(), &id).expect("a good block"))),
@@ -117,136 +51,237 @@ pub fn procedure(page: &str) -> Procedure {
             _ => None,
         });
     }
-    assert_eq!(found.faults(), []);
+    assert_eq!(found.faults(), [], "{page}");
     found
 }
 
-/// Walks the procedure as far as it opens, trying every hard gate with a bad reading first. Gives the ids of the hard items
-/// that it passed.
-pub fn walk(page: &str, amplifier: &Amplifier) -> (Vec<String>, Job) {
-    let procedure = procedure(page);
-    let mut job = job_of(amplifier);
-    job.begin(&procedure.page, "step-1", now());
-    let mut passed = Vec::new();
-    let mut at = String::new();
-    loop {
-        let states = state(&procedure, &job);
-        let here = frontier(&states).expect("it was begun");
-        assert_ne!(here.id, at, "no way past {at}: {:?}", here.waits);
-        at = here.id.clone();
-        job.stop_at(&procedure.page, &at, now());
-        let step = procedure.step(&at).expect("the step is there").clone();
-        for item in &step.items {
-            do_one(item, &at, amplifier, &procedure, &mut job, &mut passed);
-        }
-        if Some(&step) == procedure.steps.last() {
-            let last = state(&procedure, &job).pop().expect("there are steps");
-            assert!(last.open && last.waits.is_empty(), "{last:?}");
-            return (passed, job);
-        }
-    }
+/// The number of a step.
+fn number_of(step: &str) -> usize {
+    step.trim_start_matches("step-").parse().expect("steps are numbered")
 }
 
-fn do_one(
-    item: &Item,
-    step: &str,
-    amplifier: &Amplifier,
-    procedure: &Procedure,
-    job: &mut Job,
-    passed: &mut Vec<String>,
-) {
-    let page = procedure.page.clone();
-    let is_here = |job: &Job| frontier(&state(procedure, job)).expect("it was begun").id == step;
-    match item {
-        Item::Timer(_) => {}
-        Item::Choice(choice) => {
-            let way = choice.options.iter().find(|option| amplifier.ways.contains(&option.id.as_str()));
-            let way = way.unwrap_or_else(|| panic!("{} is not decided", choice.id));
-            job.choose(&page, &choice.id, &way.id, now());
+pub fn now() -> Time {
+    Time::from_seconds(1_800_000_000)
+}
+
+/// A place in the procedures, in the order in which they are walked: the page, then its step.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct At {
+    pub page: usize,
+    pub step: usize,
+}
+
+/// A reading that was taken.
+#[derive(Debug, Clone)]
+pub struct Visit {
+    pub at: At,
+    pub quantity: String,
+    pub state: State,
+}
+
+/// A gate that an amplifier closed.
+#[derive(Debug, Clone)]
+pub struct Closed {
+    pub at: At,
+    pub id: String,
+    pub quantity: String,
+    /// What a bare number of it is in.
+    pub unit: String,
+    /// What was read, by blank.
+    pub read: Vec<(String, String)>,
+    pub hard: bool,
+    /// In the words of the judgement.
+    pub why: String,
+}
+
+/// A reading, its blank, what was typed, and what was wrong with it.
+type Typed = (String, String, String, String);
+
+/// A walk: the technician, the job, and what came of it.
+pub struct Walk {
+    pub technician: Technician,
+    pub job: Job,
+    pub clock: u64,
+    at: At,
+    pub closed: Vec<Closed>,
+    pub visits: Vec<Visit>,
+    /// What was asked back because no meter would show it.
+    pub doubted: Vec<String>,
+    /// Whether every hard reading is tried with what is bad.
+    pub tries_bad: bool,
+    /// Hard items that were passed, in their order.
+    pub passed: Vec<String>,
+}
+
+impl Walk {
+    /// With the job of an amplifier that was surveyed.
+    pub fn with(technician: Technician) -> Self {
+        let mut job = Job::new("1", "An amplifier on the bench", now());
+        for (id, text) in survey(&technician.meters.sound) {
+            job.set(id, &text, From::Typed, now()).unwrap_or_else(|wrong| panic!("{id} = {text}: {wrong:?}"));
         }
-        Item::Tick(tick) => {
-            if tick.gate == Some(Gate::Hard) {
-                assert!(!job.excuse(procedure, &tick.id, "in a hurry", now()), "{}", tick.id);
-                assert!(is_here(job), "{} was passed without its tick", tick.id);
-                passed.push(tick.id.clone());
+        Self {
+            technician,
+            job,
+            clock: 1_800_000_000,
+            at: At { page: 0, step: 0 },
+            closed: vec![],
+            visits: vec![],
+            doubted: vec![],
+            tries_bad: false,
+            passed: vec![],
+        }
+    }
+
+    pub fn time(&self) -> Time {
+        Time::from_seconds(self.clock)
+    }
+
+    /// Walks a page until a hard gate stays shut or to its end; soft gates are opened by a reason and noted. Whether it came
+    /// to the end.
+    pub fn through(&mut self, page: &str) -> bool {
+        self.at.page = PROCEDURES.iter().position(|(known, _)| *known == page).expect("it is in the list");
+        let procedure = procedure(page);
+        self.job.begin(&procedure.page, "step-1", self.time());
+        let mut at = String::new();
+        loop {
+            let here = frontier(&state(&procedure, &self.job)).expect("it was begun").clone();
+            assert_ne!(here.id, at, "{page}: no way past {at}: {:?}", here.waits);
+            at.clone_from(&here.id);
+            self.at.step = number_of(&at);
+            self.job.stop_at(&procedure.page, &at, self.time());
+            let step = procedure.step(&at).expect("the step is there");
+            let mut read = Vec::new();
+            for item in &step.items {
+                if procedure.asks(item.when(), &self.job) {
+                    self.clock += 20;
+                    self.do_one(item, &at, &procedure, &mut read);
+                }
             }
-            job.tick(&page, &tick.id, true, now());
+            if !self.is_past(&procedure, &at, &read) {
+                return false;
+            }
+            if Some(step) == procedure.steps.last() {
+                return true;
+            }
         }
-        Item::Reading(spec) => {
-            let blanks = spec.blanks(job);
-            let mut take = |blank: &str, text: &str| {
-                job.take(Take::typed(procedure, &spec.id, blank, text, now()), &Among(&GROUPS))
-            };
-            let good = if spec.is_seen() { AS_EXPECTED } else { amplifier.shown(&spec.id) };
-            for blank in &blanks {
-                let judgement = take(blank, good);
-                assert!(
-                    !matches!(judgement, Judgement::Stop(_) | Judgement::Unread(_)),
-                    "{} {blank}: {good} of an ordinary amplifier: {judgement:?}",
+    }
+
+    fn do_one(&mut self, item: &Item, step: &str, procedure: &Procedure, read: &mut Vec<Typed>) {
+        let page = procedure.page.clone();
+        match item {
+            Item::Timer(timer) => self.wait(timer, procedure),
+            Item::Choice(choice) => {
+                let option = self.technician.answers(choice);
+                self.job.choose(&page, &choice.id, &option, self.time());
+            }
+            Item::Tick(tick) => {
+                self.job.tick(&page, &tick.id, true, self.time());
+                if tick.gate == Some(Gate::Hard) {
+                    self.passed.push(tick.id.clone());
+                }
+            }
+            Item::Reading(spec) => {
+                let blanks: Vec<String> = spec.blanks(&self.job).into_iter().map(str::to_owned).collect();
+                for blank in blanks {
+                    let text = match self.technician.read(&page, spec, &blank) {
+                        Some(found) => {
+                            let quantity = spec.quantity.clone();
+                            self.visits.push(Visit { at: self.at, quantity, state: found.state });
+                            found.text
+                        }
+                        None => Course::seen_from(procedure, &self.job, step).rise(spec).unwrap_or_default(),
+                    };
+                    let why = self.take(procedure, &spec.id, &blank, &text);
+                    read.push((spec.id.clone(), blank, text, why));
+                }
+                if spec.gate == Some(Gate::Hard) {
+                    self.passed.push(spec.id.clone());
+                    if self.tries_bad {
+                        self.try_bad(spec, procedure, step, read);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Types what is bad into each blank of a hard reading, the others being as they were: it stops, no reason helps, and the
+    /// step lets nobody by. Then what was read before.
+    fn try_bad(&mut self, spec: &ReadingSpec, procedure: &Procedure, step: &str, read: &[Typed]) {
+        for text in bad(spec) {
+            for (_, blank, good, _) in read.iter().filter(|(id, ..)| *id == spec.id) {
+                let why = self.take(procedure, &spec.id, blank, text);
+                let last = self.job.last(&procedure.page, &spec.id, blank).expect("it was taken");
+                assert_eq!(
+                    last.judged,
+                    Judged::Stop,
+                    "{}: {} {blank}: {text}: {why}",
+                    procedure.page,
                     spec.id
                 );
-                if spec.gate.is_some() {
-                    assert!(!matches!(judgement, Judgement::CannotTell(_)), "{}: {judgement:?}", spec.id);
-                }
+                let excused = self.job.excuse(procedure, &spec.id, "in a hurry", self.time());
+                assert!(!excused, "{} {text} is excused", spec.id);
+                let here = frontier(&state(procedure, &self.job)).map(|state| state.id.clone());
+                assert_eq!(here.as_deref(), Some(step), "{} {text} lets the next step open", spec.id);
+                // What was read once waits for its time anew.
+                let timers = procedure.step(step).into_iter().flat_map(Step::timers);
+                timers.for_each(|timer| self.wait(timer, procedure));
+                self.take(procedure, &spec.id, blank, good);
             }
-            if spec.gate != Some(Gate::Hard) {
-                return;
-            }
-            let bad = || {
-                let id = match spec.id.as_str() {
-                    id if has_word(id, "left") => "left",
-                    id if has_word(id, "source") => "meter-",
-                    id if id.ends_with("clip-ohms") => "clip-ohms",
-                    id if has_word(id, "rise") => "rise",
-                    id => id,
-                };
-                of_longest_start(BAD.iter(), id).unwrap_or_else(|| panic!("no bad reading for {id}"))
-            };
-            for text in if spec.is_seen() { &[NOT_AS_EXPECTED][..] } else { bad() } {
-                // In each blank by itself, the others being good.
-                for blank in &blanks {
-                    let judgement =
-                        job.take(Take::typed(procedure, &spec.id, blank, text, now()), &Among(&GROUPS));
-                    assert!(
-                        matches!(judgement, Judgement::Stop(_)),
-                        "{} {blank}: {text}: {judgement:?}",
-                        spec.id
-                    );
-                    assert!(!job.excuse(procedure, &spec.id, "in a hurry", now()), "{}", spec.id);
-                    assert!(is_here(job), "{text} at {} let the next step open", spec.id);
-                    job.take(Take::typed(procedure, &spec.id, blank, good, now()), &Among(&GROUPS));
-                }
-            }
-            passed.push(spec.id.clone());
         }
     }
-}
 
-/// In this order, each before the next; `procedure` may have others between.
-#[track_caller]
-pub fn assert_in_order(passed: &[String], expected: &[&str]) {
-    let mut rest = passed.iter();
-    for id in expected {
-        assert!(rest.any(|known| known == id), "{id} is not where it belongs in {passed:?}");
+    /// Types a text, confirms what is doubted, and says what is wrong with it.
+    fn take(&mut self, procedure: &Procedure, id: &str, blank: &str, text: &str) -> String {
+        let take = Take::typed(procedure, id, blank, text, self.time());
+        let mut judgement = self.job.take(take, &Among(&GROUPS));
+        if let Judgement::Doubted(doubt) = judgement {
+            self.doubted.push(format!("{id} {blank}: {}", doubt.message));
+            let confirmed = Take { text: &doubt.text, confirmed: true, ..take };
+            judgement = self.job.take(confirmed, &Among(&GROUPS));
+        }
+        match judgement {
+            Judgement::InRange | Judgement::Recorded => String::new(),
+            Judgement::Noted(why) => why,
+            Judgement::Stop(stop) => format!("{} is not {}", stop.read, stop.limit),
+            Judgement::CannotTell(why) => why.why,
+            other => panic!("{}: {id} {blank}: {text}: {other:?}", procedure.page),
+        }
     }
-}
 
-/// Takes a reading in its step, as who stands there.
-pub fn take(job: &mut Job, procedure: &Procedure, id: &str, blank: &str, text: &str) -> Judgement {
-    let (step, _) = procedure.reading(id).expect("the reading is there");
-    job.stop_at(&procedure.page, &step.id, now());
-    job.take(Take::typed(procedure, id, blank, text, now()), &Among(&GROUPS))
-}
+    /// Starts a timer and waits until it has run out.
+    fn wait(&mut self, timer: &TimerSpec, procedure: &Procedure) {
+        self.job.start(&procedure.page, &timer.id, self.time());
+        self.clock += u64::from(timer.seconds) + 1;
+    }
 
-/// The step that is in the way, and its items that are.
-pub fn waits(procedure: &Procedure, job: &Job) -> (String, Vec<String>) {
-    let states = state(procedure, job);
-    let here = frontier(&states).expect("it was begun");
-    (here.id.clone(), here.waits.iter().map(|wait| wait.item.clone()).collect())
-}
-
-/// The step with an item.
-pub fn step_of(procedure: &Procedure, id: &str) -> String {
-    let carries = |step: &&Step| step.items.iter().any(|item| item.id() == id);
-    procedure.steps.iter().find(carries).expect("the item is there").id.clone()
+    /// Whether the step lets one by; soft gates by a reason.
+    fn is_past(&mut self, procedure: &Procedure, step: &str, read: &[Typed]) -> bool {
+        let states = state(procedure, &self.job);
+        let waits =
+            states.iter().find(|state| state.id == step).map(|state| state.waits.clone()).unwrap_or_default();
+        let mut past = true;
+        for wait in waits {
+            let Some((_, spec)) = procedure.reading(&wait.item) else {
+                panic!("{step}: {} waits: {:?}", wait.item, wait.why);
+            };
+            let of = read.iter().filter(|(id, ..)| *id == wait.item);
+            let excused = self.job.excuse(procedure, &wait.item, "as it is, for the walk", self.time());
+            self.closed.push(Closed {
+                at: self.at,
+                id: wait.item.clone(),
+                quantity: spec.quantity.clone(),
+                unit: if spec.is_seen() { String::new() } else { spec.unit.clone() },
+                read: of.clone().map(|(_, blank, text, _)| (blank.clone(), text.clone())).collect(),
+                hard: !excused,
+                why: of
+                    .map(|(.., why)| why.as_str())
+                    .find(|why| !why.is_empty())
+                    .unwrap_or("not alike")
+                    .to_owned(),
+            });
+            past &= excused;
+        }
+        past
+    }
 }
