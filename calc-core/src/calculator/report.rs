@@ -8,7 +8,9 @@ use super::whose::LeansOn;
 use super::working::{Expr, Step, named_in};
 use super::{Inputs, Sheet};
 use crate::margin::{End, Margin};
-use crate::quantity::unit::Unit;
+use crate::quantity::unit::{
+    AMPERE, DECIBEL_PER_DEGREE, FARAD, HENRY, HERTZ, JOULE, OHM, SECOND, SIEMENS, Unit, WATT,
+};
 use crate::quantity::{Quantity, writing};
 
 /// A scalar that a calculator finds; it is given a margin.
@@ -33,6 +35,15 @@ pub struct Answer {
 
 /// An answer that can be anything.
 const UNBOUNDED: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
+/// From nothing on.
+const NOT_BELOW_ZERO: (f64, f64) = (0.0, f64::INFINITY);
+/// What is counted in these is not below zero: currents are counted the way that they flow.
+const UNSIGNED: [&Unit; 10] =
+    [&OHM, &FARAD, &HENRY, &AMPERE, &WATT, &JOULE, &SIEMENS, &HERTZ, &SECOND, &DECIBEL_PER_DEGREE];
+
+fn bounds(unit: &Unit) -> (f64, f64) {
+    if UNSIGNED.contains(&unit) { NOT_BELOW_ZERO } else { UNBOUNDED }
+}
 
 impl Answer {
     /// An answer from a quantity.
@@ -43,7 +54,7 @@ impl Answer {
             name,
             unit: Q::UNIT,
             value: value.si(),
-            bounds: UNBOUNDED,
+            bounds: bounds(Q::UNIT),
             kept_at: None,
             leans_on: None,
         }
@@ -58,7 +69,19 @@ impl Answer {
         unit: &'static Unit,
         value: f64,
     ) -> Self {
-        Self { id, symbol, name, unit, value, bounds: UNBOUNDED, kept_at: None, leans_on: None }
+        Self { id, symbol, name, unit, value, bounds: bounds(unit), kept_at: None, leans_on: None }
+    }
+
+    /// The same answer, which cannot be below zero though its unit can, such as a loss: its margin ends there.
+    #[must_use]
+    pub fn not_below_zero(self) -> Self {
+        Self { bounds: NOT_BELOW_ZERO, ..self }
+    }
+
+    /// The same answer, which may be below zero though most in its unit cannot.
+    #[must_use]
+    pub fn signed(self) -> Self {
+        Self { bounds: UNBOUNDED, ..self }
     }
 
     /// The same answer, of which it is known that it lies between these, in SI units: its margin ends there.

@@ -97,6 +97,32 @@ fn every_answer_is_judged_by_margins_that_exist() {
     });
 }
 
+/// With half of every value in doubt: what cannot be below zero is not, at either end. The few that can say so.
+#[test]
+fn what_cannot_be_below_zero_is_not_at_either_end() {
+    let mut below = BTreeSet::new();
+    each_choice(|id, inputs, outcome| {
+        let mut inputs = inputs.clone();
+        for field in outcome.fields.iter().filter(|field| field.tolerance.is_some()) {
+            inputs.insert(tolerance_id(field.id), "50 %".to_owned());
+        }
+        let Some(report) = find(id).unwrap().run(&inputs).report else { return };
+        for answered in report.answers.iter().filter(|answered| answered.margin.value > 0.0) {
+            if answered.margin.low < 0.0 {
+                below.insert(format!("{id}: {}", answered.answer.id));
+            }
+        }
+    });
+    let signed = [
+        "lead-order: left",
+        "master-volume: change",
+        "phase-inverter: imbalance",
+        "phase-inverter: output-resistance-1",
+        "phase-inverter: output-resistance-2",
+    ];
+    assert_eq!(below.iter().map(String::as_str).collect::<Vec<_>>(), signed);
+}
+
 /// Texts that move a field far: each other choice, and a number down and up.
 fn others(field: &Field) -> Vec<String> {
     match &field.kind {

@@ -51,6 +51,11 @@ pub struct Found {
     highest: ElectricPotential,
 }
 
+/// A time that must not be called shorter than it is.
+fn longest(seconds: f64) -> String {
+    writing::engineering(seconds, &SECOND, writing::FIGURES, writing::Rounding::Up)
+}
+
 impl Calculator for Discharge {
     const SHEET: &'static Sheet = &Sheet {
         id: "discharge",
@@ -144,7 +149,7 @@ impl Calculator for Discharge {
             writing::repeated(self.voltage.si(), &VOLT),
             writing::repeated(self.target.si(), &VOLT),
             writing::nearest(found.time.si(), &SECOND),
-            writing::nearest(time.high, &SECOND),
+            longest(time.high),
         );
         let bears = Limit {
             value: self.rating.si() * PULSE,
@@ -269,7 +274,7 @@ impl Discharge {
             vec![
                 writing::repeated(level, &VOLT),
                 writing::nearest(after, &SECOND),
-                writing::nearest(slowest * libm::log(from / level), &SECOND),
+                longest(slowest * libm::log(from / level)),
                 says,
             ]
         };

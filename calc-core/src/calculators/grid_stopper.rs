@@ -160,8 +160,9 @@ impl Calculator for GridStopper {
             Answer::new("input-capacitance", "C_in", "Input capacitance", found.capacitance),
             Answer::in_unit("own-corner", "f_s", "Corner of the stopper alone", &HERTZ, own.corner),
             Answer::in_unit("corner", "f_c", "Corner with what drives it", &HERTZ, whole.corner),
-            Answer::in_unit("loss", "", "Loss at 20 kHz", &DECIBEL, whole.loss(TOP)),
-            Answer::in_unit("added-loss", "", "Of that, by the stopper", &DECIBEL, found.added),
+            Answer::in_unit("loss", "", "Loss at 20 kHz", &DECIBEL, whole.loss(TOP)).not_below_zero(),
+            Answer::in_unit("added-loss", "", "Of that, by the stopper", &DECIBEL, found.added)
+                .not_below_zero(),
             Answer::in_unit("phase", "φ", "Phase at 20 kHz", &DEGREE, whole.phase(TOP)),
             Answer::new("noise", "v_n", "Thermal noise of the stopper", found.noise),
             Answer::new("drop", "ΔV", "Drop by grid current", found.drop),

@@ -159,7 +159,9 @@ impl Calculator for LeadLoss {
 
     fn answers(found: &Found) -> Vec<Answer> {
         let Found { whole, .. } = found;
-        let loss = |id, name, frequency| Answer::in_unit(id, "", name, &DECIBEL, whole.loss(frequency));
+        let loss = |id, name, frequency| {
+            Answer::in_unit(id, "", name, &DECIBEL, whole.loss(frequency)).not_below_zero()
+        };
         vec![
             Answer::new("source-resistance", "R", "Resistance behind the wiper, worst place", found.source),
             Answer::new("lead-capacitance", "C_l", "Capacitance of the lead", found.lead),
@@ -167,7 +169,8 @@ impl Calculator for LeadLoss {
             loss("loss-5", "Loss at 5 kHz", 5e3),
             loss("loss-10", "Loss at 10 kHz", 10e3),
             loss("loss-15", "Loss at 15 kHz", 15e3),
-            Answer::in_unit("loss", "", "Loss at the frequency you named", &DECIBEL, found.loss),
+            Answer::in_unit("loss", "", "Loss at the frequency you named", &DECIBEL, found.loss)
+                .not_below_zero(),
             Answer::in_unit(
                 "longest",
                 "l_max",

@@ -243,8 +243,8 @@ impl Calculator for LeadOrder {
         let plain = |id, symbol, name, value| Answer::in_unit(id, symbol, name, &ONE, value);
         let decibel = |id, symbol, name, value| Answer::in_unit(id, symbol, name, &DECIBEL, value);
         vec![
-            plain("loop", "T", "Loop gain, here", found.here).between(0.0, f64::INFINITY),
-            plain("loop-full", "T_10", "Loop gain, full up", found.full).between(0.0, f64::INFINITY),
+            plain("loop", "T", "Loop gain, here", found.here).not_below_zero(),
+            plain("loop-full", "T_10", "Loop gain, full up", found.full).not_below_zero(),
             plain(
                 "howls-from",
                 "n",
@@ -258,11 +258,11 @@ impl Calculator for LeadOrder {
                 "Leads right: opening the feedback lead here raises the output by",
                 decibels(1.0 + found.here),
             )
-            .between(0.0, f64::INFINITY),
+            .not_below_zero(),
             plain("left", "", "Leads swapped: left until it howls, here", 1.0 - found.here)
                 .between(f64::NEG_INFINITY, 1.0),
             Answer::new("gm", "g_m", "Slope of one output valve at idle", found.gm),
-            plain("output-gain", "A_o", "From grid to speaker", found.output_gain.si()),
+            plain("output-gain", "A_o", "From grid to speaker", found.output_gain.si()).not_below_zero(),
             Answer::new("beta", "β", "What of the output comes back", found.beta),
         ]
     }

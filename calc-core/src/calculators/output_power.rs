@@ -104,7 +104,7 @@ impl Calculator for OutputPower {
             Answer::new("rms", "V", "Voltage, RMS", found.voltage),
             Answer::in_unit("dbv", "L", "Level over 1 V", &DBV, found.dbv),
             Answer::in_unit("dbu", "L", "Level over 0.775 V", &DBU, found.dbu),
-            Answer::new("load-share", "", "Share of the load’s rating", found.share),
+            Answer::new("load-share", "", "Share of the load’s rating", found.share).not_below_zero(),
             Answer::new("overdriven", "P", "Power when overdriven, at most about", found.overdriven),
         ]
     }

@@ -224,7 +224,8 @@ impl Calculator for BiasSplitter {
         answers.extend([
             Answer::new("current-rise", "ΔI", "Rise of each valve’s idle current", design.current_rise),
             Answer::new("inverter-load", "R_l", "Load on the inverter, each side", design.load),
-            Answer::in_unit("loss", "", "Loss of drive between inverter and grids", &DECIBEL, design.loss),
+            Answer::in_unit("loss", "", "Loss of drive between inverter and grids", &DECIBEL, design.loss)
+                .not_below_zero(),
             Answer::new("corner", "f", "Bass corner", design.corner),
             Answer::new("recovery", "τ", "Time constant of recovery after grid current", design.recovery),
             Answer::new(

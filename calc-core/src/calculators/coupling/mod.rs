@@ -198,21 +198,23 @@ impl Calculator for Coupling {
         let middle = -20.0 * libm::log10(found.middle.si());
         vec![
             Answer::in_unit("corner", "f_c", "Bass corner", &HERTZ, filter.corner),
-            Answer::in_unit("loss-40", "", "Loss at 40 Hz", &DECIBEL, filter.loss(40.0)),
-            Answer::in_unit("loss-80", "", "Loss at 80 Hz", &DECIBEL, filter.loss(80.0)),
-            Answer::in_unit("loss", "", "Loss at the frequency you named", &DECIBEL, found.at_frequency),
+            Answer::in_unit("loss-40", "", "Loss at 40 Hz", &DECIBEL, filter.loss(40.0)).not_below_zero(),
+            Answer::in_unit("loss-80", "", "Loss at 80 Hz", &DECIBEL, filter.loss(80.0)).not_below_zero(),
+            Answer::in_unit("loss", "", "Loss at the frequency you named", &DECIBEL, found.at_frequency)
+                .not_below_zero(),
             Answer::in_unit(
                 "middle-loss",
                 "",
                 "Loss at all frequencies, by source and leak",
                 &DECIBEL,
                 middle,
-            ),
+            )
+            .not_below_zero(),
             Answer::new("leakage", "I_c", "Leakage through it", found.leakage),
-            Answer::new("lift", "ΔV", "Lift of the grid by the leakage", found.lift),
+            Answer::new("lift", "ΔV", "Lift of the grid by the leakage", found.lift).not_below_zero(),
             Answer::new("bias-left", "V_left", "Bias that is left", found.bias_left),
             Answer::new("rise", "ΔI", "Rise of the idle current", found.rise),
-            Answer::new("rise-share", "ΔI / I_a", "The same, as a share", found.rise_share),
+            Answer::new("rise-share", "ΔI / I_a", "The same, as a share", found.rise_share).not_below_zero(),
             Answer::new("over-capacitor", "V_c", "Over it while the valves are cold", found.over_capacitor),
         ]
     }

@@ -296,7 +296,7 @@ impl Calculator for Dissipation {
             Answer::new("anode-current", "I_a", "Anode current, each valve", found.anode_current),
         ];
         if let Some(share) = found.anode_share {
-            answers.push(Answer::new("anode-share", "", "Share of the anode rating", share));
+            answers.push(Answer::new("anode-share", "", "Share of the anode rating", share).not_below_zero());
         }
         if let Some(power) = found.screen_power {
             answers.push(Answer::new("screen-power", "P_g2", "Screen dissipation, each valve", power));

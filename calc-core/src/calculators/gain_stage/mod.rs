@@ -221,12 +221,12 @@ impl Calculator for GainStage {
         let hertz = |id, symbol, name, value| Answer::in_unit(id, symbol, name, &HERTZ, value);
         let mut answers = vec![
             Answer::new("anode-current", "I_a", "Anode current", found.current),
-            Answer::new("anode-voltage", "V_a", "Anode, from chassis", found.anode),
-            Answer::new("cathode-voltage", "V_k", "Cathode, from chassis", found.cathode),
-            Answer::new("across", "V_ak", "Across the valve", found.across),
-            number("gain", "A", "Gain, as built", found.gain),
-            number("gain-bypassed", "", "Gain with the cathode bypassed", found.bypassed),
-            number("gain-unbypassed", "", "Gain without", found.unbypassed),
+            Answer::new("anode-voltage", "V_a", "Anode, from chassis", found.anode).not_below_zero(),
+            Answer::new("cathode-voltage", "V_k", "Cathode, from chassis", found.cathode).not_below_zero(),
+            Answer::new("across", "V_ak", "Across the valve", found.across).not_below_zero(),
+            number("gain", "A", "Gain, as built", found.gain).not_below_zero(),
+            number("gain-bypassed", "", "Gain with the cathode bypassed", found.bypassed).not_below_zero(),
+            number("gain-unbypassed", "", "Gain without", found.unbypassed).not_below_zero(),
             Answer::new("output-resistance", "R_o", "Output resistance", found.output),
             Answer::new("input-capacitance", "C_i", "Input capacitance, the gain counted", found.input),
             hertz("input-corner", "f_i", "Treble corner at its grid", found.input_corner.corner),
@@ -234,14 +234,17 @@ impl Calculator for GainStage {
         if let Some(shelf) = shelf {
             answers.push(hertz("bypass-corner", "f_p", "Full gain from about here on", shelf.pole));
             answers.push(hertz("bypass-foot", "f_z", "Below this, as if not bypassed", shelf.zero));
-            answers.push(Answer::in_unit("shelf", "", "Between the two", &DECIBEL, shelf.height()));
+            answers.push(
+                Answer::in_unit("shelf", "", "Between the two", &DECIBEL, shelf.height()).not_below_zero(),
+            );
         }
         answers.extend([
-            Answer::new("headroom-up", "V_up", "Left for the anode upwards, peak", found.up),
-            Answer::new("headroom-down", "V_down", "Left for it downwards, peak", found.down),
+            Answer::new("headroom-up", "V_up", "Left for the anode upwards, peak", found.up).not_below_zero(),
+            Answer::new("headroom-down", "V_down", "Left for it downwards, peak", found.down)
+                .not_below_zero(),
             Answer::new("gm", "g_m", "Mutual conductance", slopes.gm),
             Answer::new("ra", "r_a", "Anode resistance", slopes.ra),
-            number("mu", "µ", "Amplification factor", slopes.mu.si()),
+            number("mu", "µ", "Amplification factor", slopes.mu.si()).not_below_zero(),
             Answer::new("anode-power", "P_a", "Anode dissipation", found.power),
             Answer::new("cold", "V_b", "At the anode while the valve is cold", found.cold),
         ]);

@@ -82,21 +82,21 @@ impl Found {
         let gain = |id, symbol, name, value| Answer::in_unit(id, symbol, name, &ONE, value);
         let [gain_1, gain_2, output_1, output_2, alone_1, alone_2, voltage_1, voltage_2] = names;
         let mut answers = vec![
-            Answer::new("swing", "V_s", "Largest swing of each side, peak", ends.swing),
-            Answer::new("share", "", "Of that the output valves need", self.share),
-            gain("gain-1", "A_1", gain_1, one.gain),
-            gain("gain-2", "A_2", gain_2, other.gain),
+            Answer::new("swing", "V_s", "Largest swing of each side, peak", ends.swing).not_below_zero(),
+            Answer::new("share", "", "Of that the output valves need", self.share).not_below_zero(),
+            gain("gain-1", "A_1", gain_1, one.gain).not_below_zero(),
+            gain("gain-2", "A_2", gain_2, other.gain).not_below_zero(),
             Answer::new("imbalance", "", "The second gain against the first", self.imbalance)
                 .leaning_on_all(),
-            Answer::new("drive", "V_d", "Drive at its grid for the swing, peak", ends.drive),
-            Answer::new("output-resistance-1", "R_o1", output_1, one.output),
-            Answer::new("output-resistance-2", "R_o2", output_2, other.output),
+            Answer::new("drive", "V_d", "Drive at its grid for the swing, peak", ends.drive).not_below_zero(),
+            Answer::new("output-resistance-1", "R_o1", output_1, one.output).signed(),
+            Answer::new("output-resistance-2", "R_o2", output_2, other.output).signed(),
             Answer::new("alone-1", "R_s1", alone_1, one.alone),
             Answer::new("alone-2", "R_s2", alone_2, other.alone),
-            Answer::new("voltage-1", "V_1", voltage_1, one.voltage),
-            Answer::new("voltage-2", "V_2", voltage_2, other.voltage),
-            Answer::new("cathode-voltage", "V_k", "Cathode, from chassis", self.cathode),
-            Answer::new("grid-voltage", "V_g", "Grid, from chassis", self.grid),
+            Answer::new("voltage-1", "V_1", voltage_1, one.voltage).not_below_zero(),
+            Answer::new("voltage-2", "V_2", voltage_2, other.voltage).not_below_zero(),
+            Answer::new("cathode-voltage", "V_k", "Cathode, from chassis", self.cathode).not_below_zero(),
+            Answer::new("grid-voltage", "V_g", "Grid, from chassis", self.grid).not_below_zero(),
         ];
         if self.pair {
             answers.push(Answer::new("current-1", "I_1", "Anode current, driven side", one.current));
@@ -105,10 +105,11 @@ impl Found {
             answers.push(Answer::new("current-1", "I_a", "Anode current", one.current));
         }
         answers.extend([
-            Answer::new("across", "V_ak", "Across a valve, the most", self.across),
+            Answer::new("across", "V_ak", "Across a valve, the most", self.across).not_below_zero(),
             Answer::new("anode-power", "P_a", "Anode dissipation, the most", self.power),
-            Answer::new("heater-cathode", "V_hk", "Heater to cathode", self.heater),
-            Answer::new("heater-peak", "V_hk,p", "The same at the peak of the swing", self.heater_peak),
+            Answer::new("heater-cathode", "V_hk", "Heater to cathode", self.heater).not_below_zero(),
+            Answer::new("heater-peak", "V_hk,p", "The same at the peak of the swing", self.heater_peak)
+                .not_below_zero(),
             Answer::new("cold", "V_b", "At the anodes while the valve is cold", self.cold),
         ]);
         answers
