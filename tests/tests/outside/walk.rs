@@ -6,7 +6,9 @@ use std::sync::{Arc, Mutex};
 use calc_core::calculators::GROUPS;
 use job::gate::{Course, frontier, state};
 use job::judge::Take;
-use job::procedure::{Block, ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Step, TickSpec, TimerSpec};
+use job::procedure::{
+    Block, ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Shared, Step, TickSpec, TimerSpec, completed,
+};
 use job::{Among, From, Job, Judged, Judgement, Time};
 use tests::amplifier::state::State;
 use tests::amplifier::survey::survey;
@@ -26,6 +28,10 @@ pub fn procedure(page: &str) -> Arc<Procedure> {
 
 fn parsed(page: &str) -> Procedure {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../content/");
+    let shared: Shared = toml::from_str(
+        &std::fs::read_to_string(format!("{folder}readings.toml")).expect("the shared readings"),
+    )
+    .expect("a table of readings");
     let text = std::fs::read_to_string(format!("{folder}{page}")).expect("the page is there");
     let mut found = Procedure { page: page.to_owned(), title: String::new(), steps: vec![] };
     let mut lines = text.lines();
@@ -42,8 +48,12 @@ fn parsed(page: &str) -> Procedure {
         let block = || toml::from_str::<Block>(&body.join("\n")).expect("a block of TOML");
         step.items.extend(match kind {
             "reading" => Some(Item::Reading(
-                ReadingSpec::from_block(&block(), &id, &Among(&GROUPS))
-                    .unwrap_or_else(|wrong| panic!("{page} {id}: {wrong:?}")),
+                ReadingSpec::from_block(
+                    &completed(block(), &shared).expect("a shared reading"),
+                    &id,
+                    &Among(&GROUPS),
+                )
+                .unwrap_or_else(|wrong| panic!("{page} {id}: {wrong:?}")),
             )),
             "tick" => Some(Item::Tick(TickSpec::from_block(&block(), &id).expect("a good block"))),
             "choice" => Some(Item::Choice(ChoiceSpec::from_block(&block(), &id).expect("a good block"))),
