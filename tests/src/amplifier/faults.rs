@@ -33,6 +33,7 @@ const WAY_A: &str = "two 6L6GC, valve rectifier, control (a)";
 const WAY_B: &str = "two 6V6GT, control (b)";
 const WAY_C: &str = "four EL84, a cathode resistor each, control (c)";
 const WAY_E: &str = "two EL34, no standby, control (e)";
+const WAY_D: &str = "two EL84, control (d)";
 const HUNDRED: &str = "four 6550, a trimmer for each side";
 const QUAD: &str = "four 6L6GC, bias and standby in the HT winding";
 const SMALL: &str = "one 6V6GT, cathode bias, valve rectifier";
@@ -68,6 +69,7 @@ pub const GRIDS: &[Fault] = faults! {
     SMALL: "coupling capacitor shorted", c => c.sides[0].coupling_leak = 1e3;
     WAY_A: "coupling capacitor A leaks, 10 MΩ, before the control", c => c.sides[0].coupling_leak = 10e6;
     WAY_E: "second coupling capacitor A leaks, 1 MΩ", c => control(c).second_leak[0] = 1e6;
+    WAY_D: "coupling capacitor A leaks, 10 MΩ, across to the other grid", c => c.sides[0].coupling_leak = 10e6;
     L6: "grid leak A open", c => c.sides[0].leak = OPEN;
     EL84: "grid leak B open", c => c.sides[1].leak = OPEN;
     QUAD: "grid leak B open, two valves on it", c => c.sides[1].leak = OPEN;
@@ -107,6 +109,7 @@ pub const VALVES: &[Fault] = faults! {
     EL34: "valve B gassy, 30 µA", c => c.sockets[1].gas = 30e-6;
     HUNDRED: "valve A2 gassy, 60 µA", c => c.sockets[1].gas = 60e-6;
     EL84: "valve A gassy, 10 µA", c => c.sockets[0].gas = 10e-6;
+    WAY_D: "valve A gassy, 30 µA, and no meter on the grids", c => c.sockets[0].gas = 30e-6;
     HUNDRED: "valve B1 without emission", c => c.sockets[2].emission = 0.03;
     QUAD: "valve A2 worn, a third of its emission", c => c.sockets[1].emission = 0.33;
     WAY_C: "valve A1 without emission", c => c.sockets[0].emission = 0.03;

@@ -19,3 +19,4 @@ mod rows;
 pub mod solve;
 pub mod state;
 pub mod survey;
+pub mod technician;

@@ -200,6 +200,7 @@ const POWER_UP: &[Row] = &[
     ("idle-watts", Figure(Measure::Watts), FULL),
     ("idle-one", Figure(Measure::Cathode), FULL),
     ("idle-ten", Figure(Measure::Cathode), WARM),
+    ("ten-seen", Seen(Look::Amplifier), WARM),
     ("idle-twenty", Figure(Measure::Cathode), FULL.after(20)),
     ("rise-twenty", Rise, FULL.after(20)),
     ("off-on-full", Figure(Measure::Cathode), WARM),

@@ -10,7 +10,7 @@ use tests::amplifier::harm::harm;
 use tests::amplifier::meters::Meters;
 
 use crate::healthy::{POWER_UP, PROCEDURES};
-use crate::technician::Technician;
+use tests::amplifier::technician::Technician;
 use crate::walk::{Closed, Visit, Walk};
 
 /// The groups of the table.

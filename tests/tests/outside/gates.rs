@@ -34,7 +34,7 @@ What the circuits leave out, the gates have not been tried with:
 - a fault that comes and goes: a joint that opens when it is warm, a valve that shorts when it is tapped;
 - a capacitor that leaks only when it is warm, or only above the voltage that it had behind the lamp;
 - a coupling capacitor that lifts its grid by less than half a volt: some hundred megohms. The insulation tester sees it;
-- one hot valve among several that share a cathode resistor or a half primary, as long as their sum is right: only your eyes see it;
+- one hot valve among several that share a cathode resistor or a half primary, as long as their sum is right: only your eyes see it, once the anode is red;
 - two faults that hide each other, or a wrong figure in the job: a bias expected that is too small, the wrong valve;
 - hum, hiss, crackle, a microphonic valve: for your ears there is no limit;
 - shorted turns in the output transformer: they show as too little power, and power has no gate;
@@ -91,12 +91,12 @@ fn page(outcomes: &[Outcome]) -> String {
     let _ = if late.is_empty() {
         writeln!(
             page,
-            "Without the cold survey, the staged power-up alone stops every one of them in time as well."
+            "Without the cold survey and without the other procedures, the staged power-up stops every one that could do harm in it in time as well."
         )
     } else {
         writeln!(
             page,
-            "Without the cold survey, the staged power-up alone stops all of them in time but these: {}. So the survey is no luxury.",
+            "Without the cold survey and without the other procedures, the staged power-up stops every one that could do harm in it in time, but not these: {}.",
             late.join("; ")
         )
     };

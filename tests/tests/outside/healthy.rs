@@ -10,7 +10,7 @@ use tests::amplifier::family::family;
 use tests::amplifier::harm::harm;
 use tests::amplifier::meters::Meters;
 
-use crate::technician::Technician;
+use tests::amplifier::technician::Technician;
 use crate::walk::Walk;
 
 pub const POWER_UP: &str = "6-first-power-up/1-staged-power-up.md";

@@ -16,6 +16,5 @@ mod network;
 mod ngspice;
 mod power_up;
 mod stages;
-mod technician;
 mod valves;
 mod walk;

@@ -10,7 +10,7 @@ use tests::amplifier::family::called;
 use tests::amplifier::meters::Meters;
 
 use crate::healthy::{POWER_UP, PROCEDURES};
-use crate::technician::Technician;
+use tests::amplifier::technician::Technician;
 use crate::walk::{Walk, now, procedure};
 
 /// The amplifier with HT held back and meters clipped on by hand.

@@ -15,7 +15,7 @@ use tests::amplifier::survey::survey;
 
 use crate::bad::bad;
 use crate::healthy::PROCEDURES;
-use crate::technician::Technician;
+use tests::amplifier::technician::Technician;
 
 /// Each page is read once for all walks.
 static READ: Mutex<BTreeMap<String, Arc<Procedure>>> = Mutex::new(BTreeMap::new());

@@ -3,11 +3,11 @@
 use calc_core::quantity::unit::PREFIXES;
 use job::procedure::{AS_EXPECTED, ChoiceSpec, NOT_AS_EXPECTED, ReadingSpec};
 use job::unit::measure;
-use tests::amplifier::circuit::{Adjust, Bias, Leg, Way};
-use tests::amplifier::harm::harm;
-use tests::amplifier::meters::{Measure, Meters, Place};
-use tests::amplifier::readings::{Asked, Look, asked};
-use tests::amplifier::state::State;
+use super::circuit::{Adjust, Bias, Leg, Way};
+use super::harm::harm;
+use super::meters::{Measure, Meters, Place};
+use super::readings::{Asked, Look, asked};
+use super::state::State;
 
 /// Someone with meters at an amplifier.
 pub struct Technician {
