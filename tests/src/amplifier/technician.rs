@@ -1,13 +1,13 @@
 //! Who stands at the bench: answers what a procedure asks by what the meters show, and types what is read.
 
-use calc_core::quantity::unit::PREFIXES;
-use job::procedure::{AS_EXPECTED, ChoiceSpec, NOT_AS_EXPECTED, ReadingSpec};
-use job::unit::measure;
 use super::circuit::{Adjust, Bias, Leg, Way};
 use super::harm::harm;
 use super::meters::{Measure, Meters, Place};
 use super::readings::{Asked, Look, asked};
 use super::state::State;
+use calc_core::quantity::unit::PREFIXES;
+use job::procedure::{AS_EXPECTED, ChoiceSpec, NOT_AS_EXPECTED, ReadingSpec};
+use job::unit::measure;
 
 /// Someone with meters at an amplifier.
 pub struct Technician {

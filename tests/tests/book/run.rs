@@ -2,8 +2,12 @@
 
 use std::time::{Duration, Instant};
 
+use job::procedure::Procedure;
 use serde_json::Value;
-use tests::amplifier::{FIFTY_WATTS, has_word};
+use tests::amplifier::family::called;
+use tests::amplifier::meters::Meters;
+use tests::amplifier::survey::survey;
+use tests::amplifier::technician::Technician;
 use tests::browser::Browser;
 use tests::edition::Edition;
 use tests::engine::Engine;
@@ -31,7 +35,7 @@ const WANTED: &str = "
         const screen = document.documentElement.dataset.runScreen;
         if (['stop', 'cannot-tell'].includes(screen)) return ['stopped', '', panel.innerText];
         if (one('[data-run=is-off]')) return ['press', '[data-run=is-off]', ''];
-        if (one('input[data-blank]')) return ['type', '', (document.activeElement.dataset.blank ?? '').split('.')[0]];
+        if (one('input[data-blank]')) return ['type', '', document.activeElement.dataset.blank ?? ''];
         if (one('[data-about=\"as expected\"]')) return ['press', '[data-about=\"as expected\"]', ''];
         const named = (button) => `[data-run=${button.dataset.run}][data-about=\"${button.dataset.about}\"]`;
         const timer = [...panel.querySelectorAll('[data-run=start]')].find((button) => !button.textContent.endsWith('again'));
@@ -40,12 +44,53 @@ const WANTED: &str = "
         if (unread) return ['press', named(unread), ''];
         const undone = one('[role=checkbox][aria-checked=false]');
         if (undone) return ['press', named(undone), ''];
-        if (one('[role=radio]') && !one('[role=radio][aria-checked=true]')) return ['press', named(one('[role=radio]')), ''];
+        const radios = [...panel.querySelectorAll('[role=radio]')];
+        const choice = (radio) => radio.dataset.about.split('.')[0];
+        const chosen = radios.filter((radio) => radio.ariaChecked === 'true').map(choice);
+        const unanswered = radios.find((radio) => !chosen.includes(choice(radio)));
+        if (unanswered) return ['choose', '', choice(unanswered)];
         if (one('[data-run=next]:not([disabled])')) return ['press', '[data-run=next]', ''];
         if (one('[data-run=finish]')) return ['press', '[data-run=finish]', ''];
         return ['stuck', '', panel.innerText];
     };
     return [...wanted(), document.querySelector('[data-now]')?.id ?? ''];";
+
+/// The page in `content/`.
+const SOURCE: &str = "6-first-power-up/1-staged-power-up.md";
+
+/// An amplifier of the family, what its meters show, and the procedure as the page has it.
+struct AtTheBench {
+    technician: Technician,
+    procedure: Procedure,
+}
+
+impl AtTheBench {
+    fn of(name: &str) -> Self {
+        let sound = called(name);
+        let technician = Technician { meters: Meters::new(sound.clone(), sound) };
+        let page = Edition::built().folder().join(POWER_UP);
+        let page = std::fs::read_to_string(page).expect("the page was built");
+        let page = scraper::Html::parse_document(&page);
+        let place = scraper::Selector::parse("[data-procedure]").expect("a selector");
+        let said = page.select(&place).next().and_then(|place| place.attr("data-procedure"));
+        let procedure = serde_json::from_str(said.expect("it can be run")).expect("what press wrote");
+        Self { technician, procedure }
+    }
+
+    /// What is typed into a blank, `reading.blank`; `None` for a rise, which is offered.
+    fn typed(&self, about: &str) -> Option<String> {
+        let (id, blank) = about.split_once('.').unwrap_or((about, ""));
+        let (_, spec) = self.procedure.reading(id).expect("the reading is there");
+        Some(self.technician.read(SOURCE, spec, blank)?.text)
+    }
+
+    /// The button that answers a choice.
+    fn answer(&self, id: &str) -> String {
+        let mut choices = self.procedure.steps.iter().flat_map(|step| step.choices());
+        let choice = choices.find(|choice| choice.id == id).expect("the choice is there");
+        format!("[data-run=choose][data-about=\"{id}.{}\"]", self.technician.answers(choice))
+    }
+}
 
 /// How a button is pressed.
 #[derive(Clone, Copy, PartialEq)]
@@ -77,9 +122,13 @@ async fn type_reading(browser: &Browser, text: &str, by: By) -> WebDriverResult<
     match by {
         By::Keys => browser.action_chain().send_keys(text).send_keys(Key::Enter + "").perform().await,
         By::Touch => {
-            for key in text.chars() {
-                let key = if key == '-' { '−' } else { key };
-                press(browser, &format!("[data-key=\"{key}\"]"), by).await?;
+            if text == "OL" {
+                press(browser, "[data-key=OL]", by).await?;
+            } else {
+                for key in text.chars().filter(|key| !"+ ΩVAFW".contains(*key)) {
+                    let key = if key == '-' { '−' } else { key };
+                    press(browser, &format!("[data-key=\"{key}\"]"), by).await?;
+                }
             }
             press(browser, "[data-run=enter]", by).await
         }
@@ -87,48 +136,54 @@ async fn type_reading(browser: &Browser, text: &str, by: By) -> WebDriverResult<
 }
 
 /// From the first step to the last, with the server gone from the first step on; gives the browser and the number of steps.
-async fn whole_power_up(by: By) -> WebDriverResult<(Browser, usize)> {
+async fn whole_power_up(name: &str, by: By) -> WebDriverResult<(Browser, usize)> {
+    let bench = AtTheBench::of(name);
     let edition = Edition::built();
     let server = Server::start(edition.folder(), "/");
     let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
-    begin(&browser, "Fifty watts").await?;
-    for (field, text) in FIFTY_WATTS.known {
-        write(&browser, field, text).await?;
+    begin(&browser, name).await?;
+    for (field, text) in survey(&bench.technician.meters.sound) {
+        write(&browser, field, &text).await?;
     }
     until_kept(&browser, &edition).await?;
     drop(server);
     start(&browser, by).await?;
-    let steps = go_until(&browser, "step-16", by).await?;
+    let steps = go_until(&browser, &bench, LOOKED_BACK_FROM, by).await?;
     look_back(&browser, by).await?;
-    let steps = steps + go_until(&browser, "over", by).await?;
+    let steps = steps + go_until(&browser, &bench, "over", by).await?;
     Ok((browser, steps))
 }
 
-/// Goes back to where the chassis was proven dead, which the mains has overtaken since, and forward again untouched.
+/// The step of the first live reading with the output valves in; the chassis is proved dead in the one before it.
+const LOOKED_BACK_FROM: &str = "step-20";
+
+/// Goes back to where the chassis was proved dead, which the mains has overtaken since, and forward again untouched.
 async fn look_back(browser: &Browser, by: By) -> WebDriverResult<()> {
     // The mains goes on for the first reading of this step.
-    press(browser, "[data-run=read]", by).await?;
+    press(browser, "[data-run=start]", by).await?;
+    browser.script(TWO_HOURS_LATER).await?;
+    press(browser, "[data-run=read]:not([disabled])", by).await?;
     press(browser, "[data-run=is-off]", by).await?;
     press(browser, "[data-about=\"as expected\"]", by).await?;
     press(browser, "[data-run=cancel]", by).await?;
     press(browser, "[data-run=back]", by).await?;
-    browser.until("the step before", &format!("{AT} === 'step-15'")).await?;
+    browser.until("the step before", &format!("{AT} === 'step-19'")).await?;
     let said = browser.script("return document.querySelector('#run-panel').innerText").await?;
     let said = said.as_str().unwrap_or_default();
-    assert!(
-        said.contains("the mains was on since, or may have been: prove it again before hands go in"),
-        "{said}"
-    );
+    assert!(said.contains("prove it again before hands go in"), "{said}");
     assert_eq!(
         browser.script("return document.querySelector('[data-run=next]').disabled").await?,
         Value::Bool(true)
     );
     press(browser, "[data-run=forward]", by).await?;
-    browser.until("the step that one came from", &format!("{AT} === 'step-16'")).await
+    browser.until("the step that one came from", &format!("{AT} === '{LOOKED_BACK_FROM}'")).await
 }
 
+/// The page's clock, set forward.
+const TWO_HOURS_LATER: &str = "const now = Date.now; window.Date.now = () => now.call(Date) + 7.2e6;";
+
 /// Does what each step asks until one stands at a step, or until the run is `over`; gives the number of steps done.
-async fn go_until(browser: &Browser, end: &str, by: By) -> WebDriverResult<usize> {
+async fn go_until(browser: &Browser, bench: &AtTheBench, end: &str, by: By) -> WebDriverResult<usize> {
     let (mut steps, mut wanted) = (0, Vec::new());
     for _ in 0..900 {
         wanted = wanted_after(browser, &wanted).await?;
@@ -136,15 +191,15 @@ async fn go_until(browser: &Browser, end: &str, by: By) -> WebDriverResult<usize
             return Ok(steps);
         }
         match wanted[0].as_str() {
-            // What the readings come to is offered, and taken with one tap.
-            "type" if has_word(&wanted[2], "rise") => press(browser, "[data-run=take]", by).await?,
-            "type" => type_reading(browser, FIFTY_WATTS.shown(&wanted[2]), by).await?,
+            "type" => match bench.typed(&wanted[2]) {
+                Some(text) => type_reading(browser, &text, by).await?,
+                // What the readings come to is offered, and taken with one tap.
+                None => press(browser, "[data-run=take]", by).await?,
+            },
+            "choose" => press(browser, &bench.answer(&wanted[2]), by).await?,
             "wait" => {
                 press(browser, &wanted[1], by).await?;
-                // Two hours later.
-                browser
-                    .script("const now = Date.now; window.Date.now = () => now.call(Date) + 7.2e6;")
-                    .await?;
+                browser.script(TWO_HOURS_LATER).await?;
             }
             "press" => {
                 steps += usize::from(wanted[1].contains("next") || wanted[1].contains("finish"));
@@ -184,19 +239,20 @@ async fn start(browser: &Browser, by: By) -> WebDriverResult<()> {
 // The whole of it takes as long as everything else here together: in one engine, the parts in all three.
 #[tokio::test(flavor = "multi_thread")]
 async fn a_whole_power_up_by_keys_with_the_server_gone() -> WebDriverResult<()> {
-    assert!(whole_power_up(By::Keys).await?.1 > 30);
+    assert!(whole_power_up("two 6L6GC", By::Keys).await?.1 > 30);
     Ok(())
 }
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_whole_power_up_by_touch_with_the_server_gone() -> WebDriverResult<()> {
-    let (browser, steps) = whole_power_up(By::Touch).await?;
+    let name = "two EL34, bias from the HT winding";
+    let (browser, steps) = whole_power_up(name, By::Touch).await?;
     assert!(steps > 30);
     // What proves the amplifier goes on the sheet, what only opened a gate does not; and all of it on two pages.
     open(&browser, SHEET).await?;
     let sheets = words_of(&browser).await?;
     let all = sheets.join(" ");
-    for part in ["Bias at each output grid", "Each cathode after half", "Fifty watts"] {
+    for part in ["Bias at each output grid", "after half an hour", name] {
         assert!(all.contains(part), "`{part}` is not on the sheet: {all}");
     }
     for part in ["Voltage left", "Known source", "behind the lamp"] {
@@ -206,12 +262,20 @@ async fn a_whole_power_up_by_touch_with_the_server_gone() -> WebDriverResult<()>
     Ok(())
 }
 
+/// Begins the run and goes to its second step, where the earth is read.
+async fn to_the_earth(browser: &Browser) -> WebDriverResult<()> {
+    start(browser, By::Touch).await?;
+    press(browser, "[data-run=choose][data-about=\"harness.by-hand\"]", By::Touch).await?;
+    press(browser, "[data-run=next]:not([disabled])", By::Touch).await?;
+    browser.until("the second step", &format!("{AT} === 'step-2'")).await
+}
+
 async fn a_reading_out_of_range_stops_and_only_one_in_range_opens_the_next_step(
     engine: Engine,
 ) -> WebDriverResult<()> {
     let browser = Browser::open(engine).await?;
     begin(&browser, "Head").await?;
-    start(&browser, By::Touch).await?;
+    to_the_earth(&browser).await?;
     let on = "return !document.querySelector('[data-run=next]')?.disabled";
     assert_eq!(browser.script(on).await?, Value::Bool(false), "nothing is read yet");
     press(&browser, "[data-run=read]", By::Touch).await?;
@@ -224,10 +288,10 @@ async fn a_reading_out_of_range_stops_and_only_one_in_range_opens_the_next_step(
     type_reading(&browser, "0.06", By::Keys).await?;
     browser.until("the way is open", &format!("{on} === true")).await?;
     press(&browser, "[data-run=next]", By::Touch).await?;
-    let second = "return document.querySelector('[data-now]')?.id === 'step-2'";
-    browser.until("the second step", second).await?;
+    let third = "return document.querySelector('[data-now]')?.id === 'step-3'";
+    browser.until("the third step", third).await?;
     browser.refresh().await?;
-    browser.until("it goes on where one stopped", second).await?;
+    browser.until("it goes on where one stopped", third).await?;
     // Who leaves is asked to export what was done, here.
     press(&browser, "[data-run=leave]", By::Touch).await?;
     let owing = "return document.querySelector('#export')?.textContent.includes('changed since it was last exported') === true";
@@ -244,14 +308,14 @@ async fn a_reading_out_of_range_stops_and_only_one_in_range_opens_the_next_step(
 async fn the_apprentice_s_link_shows_a_step_and_is_adopted_as_a_job(engine: Engine) -> WebDriverResult<()> {
     let browser = Browser::open(engine).await?;
     begin(&browser, "Head").await?;
-    start(&browser, By::Touch).await?;
+    to_the_earth(&browser).await?;
     press(&browser, "[data-run=read]", By::Touch).await?;
     type_reading(&browser, "0.06", By::Keys).await?;
     press(&browser, "details.link summary", By::Touch).await?;
     browser.until("the link", "return !!document.querySelector('#run-link .address a')").await?;
     let address = browser.element("#run-link .address a").await?.attr("href").await?.unwrap_or_default();
     let (_, fragment) = address.split_once('#').unwrap_or_default();
-    assert_eq!(fragment, "run.1;step=1;earth=0.06+ohm");
+    assert_eq!(fragment, "run.1;step=2;earth=0.06+ohm");
     assert!(!browser.find_all(thirtyfour::By::Css("#run-link svg")).await?.is_empty(), "it is a QR code too");
 
     // The apprentice’s own device knows of nothing.
@@ -259,7 +323,7 @@ async fn the_apprentice_s_link_shows_a_step_and_is_adopted_as_a_job(engine: Engi
     other.page(&format!("{POWER_UP}#{fragment}")).await?;
     other.until("what came is shown", "return !!document.querySelector('#page-run table')").await?;
     let shown = other.element("#page-run").await?.text().await?;
-    assert!(shown.contains("step 1") && shown.contains("0.06 ohm"), "{shown}");
+    assert!(shown.contains("step 2") && shown.contains("0.06 ohm"), "{shown}");
     // It can be looked at and nothing else.
     let deeds = "return [...document.querySelectorAll('#page-run [data-run], #run-panel [data-run]')].map((button) => button.dataset.run).join()";
     assert_eq!(other.script(deeds).await?, "adopt,new-job");
@@ -287,16 +351,18 @@ async fn the_apprentice_s_link_shows_a_step_and_is_adopted_as_a_job(engine: Engi
 #[tokio::test(flavor = "multi_thread")]
 async fn an_amplifier_described_otherwise_is_read_again() -> WebDriverResult<()> {
     let browser = Browser::open(Engine::Chromium).await?;
-    begin(&browser, "Fifty watts").await?;
+    let bench = AtTheBench::of("two EL34, bias from the HT winding");
+    begin(&browser, "A pair").await?;
     start(&browser, By::Touch).await?;
-    go_until(&browser, "step-5", By::Keys).await?;
-    // The load is not known: the limit leads to where it is filled in.
+    go_until(&browser, &bench, "step-6", By::Keys).await?;
+    // The rated power is not known: the limit leads to where it is filled in.
     let lacks = "return document.querySelector('#run-panel .lacks a').textContent";
-    assert_eq!(browser.script(lacks).await?, "Load, nominal");
+    assert_eq!(browser.script(lacks).await?, "Amplifier’s rated power");
     browser.script("document.querySelector('#run-panel .lacks a').click()").await?;
-    browser.until("the field", "return document.activeElement.id === 'survey-load'").await?;
-    write(&browser, "load", "16").await?;
-    write(&browser, "rated-power", "50").await?;
+    browser.until("the field", "return document.activeElement.id === 'survey-rated-power'").await?;
+    for (field, text) in survey(&bench.technician.meters.sound) {
+        write(&browser, field, &text).await?;
+    }
     // Whoever did not leave the run is in it at once.
     let go_on = || async {
         browser.page(POWER_UP).await?;
@@ -311,20 +377,23 @@ async fn an_amplifier_described_otherwise_is_read_again() -> WebDriverResult<()>
         browser.until("a step is shown", "return !!document.querySelector('[data-now]')").await
     };
     go_on().await?;
-    go_until(&browser, "step-7", By::Keys).await?;
-    // It is a load of eight ohms after all.
+    go_until(&browser, &bench, "step-8", By::Keys).await?;
+    // It is another load after all.
+    let load = survey(&bench.technician.meters.sound).into_iter().find(|(field, _)| *field == "load");
+    let (_, load) = load.expect("the survey found it");
     crate::job::open(&browser, crate::job::JOB).await?;
-    write(&browser, "load", "8").await?;
+    write(&browser, "load", "2").await?;
     go_on().await?;
-    assert_eq!(browser.script(AT).await?, "step-5", "the gate is closed again");
+    assert_eq!(browser.script(AT).await?, "step-7", "the gate is closed again");
     let said = browser.script("return document.querySelector('#run-panel .waits').innerText").await?;
     let said = said.as_str().unwrap_or_default();
     assert!(said.contains("the amplifier was changed after this was read: read it again"), "{said}");
     // What was meant after all: it stands as it was read.
     crate::job::open(&browser, crate::job::JOB).await?;
-    write(&browser, "load", "16").await?;
+    write(&browser, "load", &load).await?;
     go_on().await?;
-    assert!(browser.find_all(thirtyfour::By::Css("#run-panel .waits")).await?.is_empty());
+    let waits = browser.find_all(thirtyfour::By::Css("#run-panel .waits")).await?.is_empty();
+    assert!(waits, "nothing of the load is in the way");
     // A part is another: the first that was metered behind a hard gate is read again, whatever its limits are.
     crate::job::open(&browser, crate::job::JOB).await?;
     write(&browser, "change-what", "grid leak").await?;

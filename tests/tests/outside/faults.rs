@@ -10,8 +10,8 @@ use tests::amplifier::harm::harm;
 use tests::amplifier::meters::Meters;
 
 use crate::healthy::{POWER_UP, PROCEDURES};
-use tests::amplifier::technician::Technician;
 use crate::walk::{Closed, Visit, Walk};
+use tests::amplifier::technician::Technician;
 
 /// The groups of the table.
 pub const GROUPS: [(&str, &[Fault]); 5] = [

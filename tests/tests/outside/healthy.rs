@@ -10,8 +10,8 @@ use tests::amplifier::family::family;
 use tests::amplifier::harm::harm;
 use tests::amplifier::meters::Meters;
 
-use tests::amplifier::technician::Technician;
 use crate::walk::Walk;
+use tests::amplifier::technician::Technician;
 
 pub const POWER_UP: &str = "6-first-power-up/1-staged-power-up.md";
 

@@ -10,8 +10,8 @@ use tests::amplifier::family::called;
 use tests::amplifier::meters::Meters;
 
 use crate::healthy::{POWER_UP, PROCEDURES};
-use tests::amplifier::technician::Technician;
 use crate::walk::{Walk, now, procedure};
+use tests::amplifier::technician::Technician;
 
 /// The amplifier with HT held back and meters clipped on by hand.
 const BY_HAND: &str = "two EL34, bias from the HT winding";
