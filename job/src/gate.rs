@@ -8,7 +8,7 @@
 mod course;
 
 use crate::judge::are_alike;
-use crate::procedure::{Answer, ChoiceOption, ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Step};
+use crate::procedure::{Answer, ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Step};
 use crate::record::{Judged, Reason, Taken};
 use crate::{Job, Time};
 pub use course::{Course, Lapse, Read};
@@ -52,6 +52,10 @@ pub enum Why {
     HandsIn,
     /// Read in this run, and the mains was on since.
     MainsOn,
+    /// It came with a file and was not judged here yet.
+    FromFile,
+    /// How many output valves there are is not known, and it has a blank for each.
+    Sockets,
     /// The blanks lie too far apart.
     Apart,
     /// Not ticked in this run.
@@ -143,7 +147,7 @@ impl<'w> Walk<'w> {
     /// The place of the step after this one. Always a later one, so that the walk ends.
     fn after(&mut self, at: usize, step: &'w Step) -> Option<usize> {
         let mut next = at + 1;
-        for choice in step.choices() {
+        for choice in step.choices().filter(|choice| self.procedure.asks(choice.when.as_ref(), self.job)) {
             let option = self.job.chosen(&self.procedure.page, &choice.id)?;
             let option = choice.options.iter().find(|known| known.id == option)?;
             next = self.procedure.index(&option.go)?;
@@ -164,47 +168,30 @@ impl<'w> Walk<'w> {
     }
 }
 
-/// What a step waits for.
+/// What a step waits for. What is not asked it does not wait for.
 fn waits(course: &Course<'_>, step: &Step, job: &Job) -> Vec<Wait> {
-    let page = course.page();
     let mut waits = Vec::new();
-    for item in &step.items {
+    for item in step.items.iter().filter(|item| course.asks(item)) {
         let wait =
             |blank: &str, why, gate| Wait { item: item.id().to_owned(), blank: blank.to_owned(), why, gate };
         match item {
             Item::Reading(reading) => {
-                let Some(gate) = reading.gate else { continue };
-                let excused = gate == Gate::Soft && has_reason(page, &reading.id, job);
-                for (blank, why) in unmet(course, reading, job) {
-                    let gate = if must_be_read(course, reading, why) { Gate::Hard } else { gate };
-                    if !excused || gate == Gate::Hard {
-                        waits.push(wait(&blank, why, gate));
-                    }
-                }
+                let unmet = unmet(course, reading, job);
+                let excused = unmet.iter().any(|unmet| unmet.gate == Gate::Soft)
+                    && has_reason(course.page(), &reading.id, job);
+                let unmet = unmet.into_iter().filter(|unmet| !excused || unmet.gate == Gate::Hard);
+                waits.extend(unmet.map(|Unmet { blank, why, gate }| wait(blank, why, gate)));
             }
             Item::Tick(tick) => {
                 let Some(gate) = tick.gate else { continue };
-                let excused = gate == Gate::Soft && has_reason(page, &tick.id, job);
+                let excused = gate == Gate::Soft && has_reason(course.page(), &tick.id, job);
                 if !excused && !course.is_ticked(tick) {
                     waits.push(wait("", Why::NotTicked, gate));
                 }
             }
             Item::Choice(choice) => {
-                let chosen = job.chosen(page, &choice.id);
-                let option = choice.options.iter().find(|option| Some(option.id.as_str()) == chosen);
-                let otherwise = |option: &ChoiceOption| {
-                    let against = |not: &Answer| job.chosen(page, &not.choice) == Some(not.option.as_str());
-                    option.not.as_ref().is_some_and(against)
-                };
-                match option {
-                    None => waits.push(wait("", Why::NotChosen, Gate::Hard)),
-                    Some(option)
-                        if (!choice.same.is_empty() && chosen != job.chosen(page, &choice.same))
-                            || otherwise(option) =>
-                    {
-                        waits.push(wait("", Why::ChosenOtherwise, Gate::Hard));
-                    }
-                    Some(_) => {}
+                if let Some(why) = undecided(course.page(), choice, job) {
+                    waits.push(wait("", why, Gate::Hard));
                 }
             }
             Item::Timer(_) => {}
@@ -213,53 +200,78 @@ fn waits(course: &Course<'_>, step: &Step, job: &Job) -> Vec<Wait> {
     waits
 }
 
-/// Whether no reason stands for a reading: it was not read, and limits behind hard gates are worked out from what it tells.
-fn must_be_read(course: &Course<'_>, reading: &ReadingSpec, why: Why) -> bool {
-    why == Why::NotRead && reading.feeds.iter().any(|id| course.is_leant_on(id))
+/// What is wrong with the answer to a choice, if it has none or one that another speaks against.
+fn undecided(page: &str, choice: &ChoiceSpec, job: &Job) -> Option<Why> {
+    let chosen = job.chosen(page, &choice.id);
+    let option = choice.options.iter().find(|option| Some(option.id.as_str()) == chosen);
+    let Some(option) = option else { return Some(Why::NotChosen) };
+    let otherwise = !choice.same.is_empty() && chosen != job.chosen(page, &choice.same);
+    let against = |not: &Answer| job.chosen(page, &not.choice) == Some(not.option.as_str());
+    (otherwise || option.not.as_ref().is_some_and(against)).then_some(Why::ChosenOtherwise)
 }
 
-/// The blanks of a reading that are not in range in this run.
-fn unmet<'r>(course: &Course<'r>, reading: &'r ReadingSpec, job: &Job) -> Vec<(String, Why)> {
+/// A blank of a reading that closes a gate.
+struct Unmet<'r> {
+    blank: &'r str,
+    why: Why,
+    /// How the gate opens. Hard where no reason stands for the reading: it was not read, and limits behind hard gates are
+    /// worked out from what it tells.
+    gate: Gate,
+}
+
+/// The blanks of a reading that are not in range in this run, and whether they lie too far apart.
+fn unmet<'r>(course: &Course<'_>, reading: &'r ReadingSpec, job: &Job) -> Vec<Unmet<'r>> {
+    let blanks = reading.blanks(job);
     let last: Vec<(&str, Option<Read<'_>>)> =
-        reading.blanks(job).into_iter().map(|blank| (blank, course.last(&reading.id, blank))).collect();
-    let mut unmet: Vec<(String, Why)> = Vec::new();
+        blanks.into_iter().map(|blank| (blank, course.last(&reading.id, blank))).collect();
+    let mut unmet: Vec<Unmet<'_>> = Vec::new();
+    let why = |read: &Option<Read<'_>>| match read {
+        None => Some(Why::NotRead),
+        Some(read) if read.taken.from_file => Some(Why::FromFile),
+        Some(read) if read.taken.judged.passes() => course.lapse(read).map(|lapse| match lapse {
+            Lapse::Changed(_) | Lapse::Told => Why::Changed,
+            Lapse::HandsIn => Why::HandsIn,
+            Lapse::MainsOn => Why::MainsOn,
+        }),
+        Some(read) if read.taken.judged == Judged::Stop => Some(Why::OutOfRange),
+        Some(_) => Some(Why::CannotTell),
+    };
+    let is_leant_on = reading.feeds.iter().any(|id| course.is_leant_on(id));
     for (blank, read) in &last {
-        let why = match read.map(|read| (read.taken.judged, course.lapse(&read))) {
-            None => Why::NotRead,
-            Some((judged, lapse)) if judged.passes() => match lapse {
-                None => continue,
-                Some(Lapse::Changed(_) | Lapse::Told) => Why::Changed,
-                Some(Lapse::HandsIn) => Why::HandsIn,
-                Some(Lapse::MainsOn) => Why::MainsOn,
-            },
-            Some((Judged::Stop, _)) => Why::OutOfRange,
-            Some(_) => Why::CannotTell,
-        };
-        unmet.push(((*blank).to_owned(), why));
+        let (Some(gate), Some(why)) = (reading.gate, why(read)) else { continue };
+        let gate = if why == Why::NotRead && is_leant_on { Gate::Hard } else { gate };
+        unmet.push(Unmet { blank, why, gate });
     }
-    let texts = last.iter().filter_map(|(_, read)| Some(read.as_ref()?.taken.text.as_str()));
-    if unmet.is_empty() && !are_alike(reading, texts) {
-        unmet.push((String::new(), Why::Apart));
+    if let (Some(gate), true) = (reading.gate, last.is_empty()) {
+        unmet.push(Unmet { blank: "", why: Why::Sockets, gate });
+    }
+    let texts: Option<Vec<&str>> =
+        last.iter().map(|(_, read)| Some(read.as_ref()?.taken.text.as_str())).collect();
+    // What is not read yet is not apart; that it is not read says its own gate.
+    if unmet.is_empty()
+        && let Some(texts) = texts.filter(|texts| !texts.is_empty())
+        && !are_alike(reading, texts)
+    {
+        unmet.push(Unmet { blank: "", why: Why::Apart, gate: reading.alike_gate });
     }
     unmet
 }
 
 /// Whether a reason was written for an item in this run. It speaks of what was read by then and of the amplifier as it was,
-/// and of nothing later.
+/// and of nothing later: by the order in which things were written down, whatever the clock says.
 fn has_reason(page: &str, item: &str, job: &Job) -> bool {
     let run = job.run(page);
-    let is_of_item = |taken: &&Taken| taken.run == run && taken.procedure == page && taken.reading == item;
-    let read = job.readings.iter().rev().find(is_of_item).map(|taken| taken.at);
-    let speaks_of_now = |at: Time| {
-        read.is_none_or(|read| at >= read)
-            && !job.changes.iter().any(|change| job.is_of_a_part(change) && change.at > at)
+    let is_of_item = |taken: &Taken| taken.run == run && taken.procedure == page && taken.reading == item;
+    let read = job.readings.iter().rposition(is_of_item);
+    let speaks_of_now = |reason: &Reason| {
+        read.is_none_or(|read| read < reason.readings) && job.part_changed_since(reason.after).is_none()
     };
     job.reasons.iter().any(|reason| {
         run > 0
             && reason.run == run
             && reason.procedure == page
             && reason.item == item
-            && speaks_of_now(reason.at)
+            && speaks_of_now(reason)
             && !reason.text.trim().is_empty()
     })
 }
@@ -270,9 +282,11 @@ impl Job {
     pub fn excuse(&mut self, procedure: &Procedure, item: &str, text: &str, at: Time) -> bool {
         let (page, text) = (procedure.page.clone(), text.trim());
         let course = Course::of(procedure, self);
+        // A reason for what is not in the way yet is no reason for what is; blanks apart have a gate of their own.
         let may_be_excused = |reading: &ReadingSpec| {
-            reading.gate == Some(Gate::Soft)
-                && !unmet(&course, reading, self).iter().any(|(_, why)| must_be_read(&course, reading, *why))
+            let unmet = unmet(&course, reading, self);
+            let soft = reading.gate == Some(Gate::Soft) || !unmet.is_empty();
+            soft && unmet.iter().all(|unmet| unmet.gate == Gate::Soft)
         };
         let soft = |known: &Item| match known {
             Item::Reading(reading) if may_be_excused(reading) => Some(reading.quantity.clone()),
@@ -288,7 +302,9 @@ impl Job {
             return false;
         };
         let (step, run, item) = (step.id.clone(), self.run(&page), item.to_owned());
-        self.reasons.push(Reason { procedure: page, step, item, about, text: text.to_owned(), at, run });
+        let (after, readings) = (self.changes.len(), self.readings.len());
+        let text = text.to_owned();
+        self.reasons.push(Reason { procedure: page, step, item, about, text, at, run, after, readings });
         self.changed = at;
         true
     }

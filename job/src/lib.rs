@@ -28,6 +28,6 @@ pub mod values;
 pub use judge::{Among, Calculate, Judgement};
 pub use record::{
     Change, ChangeKind, Choice, Entry, Filled, From, Job, Judged, NotTaken, Note, Photo, Place, Reason,
-    Taken, Tick, Value,
+    Started, Taken, Tick, Value,
 };
 pub use time::Time;

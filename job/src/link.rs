@@ -4,11 +4,13 @@
 //! run.1;step=5;bias-a=-46+V;idle.A=34+mA
 //! ```
 //!
-//! Only ASCII; no label and no owner are in it. Reading never fails: what is no reading is handed back.
+//! Only ASCII; no label and no owner are in it. Reading never fails: what is no reading is handed back, what is longer than
+//! one without a look at it.
 
 use std::collections::BTreeMap;
 
 use calc_core::calculator::{Inputs, from_line, to_line};
+use calc_core::quantity::notation::LONGEST;
 
 use crate::procedure::{Procedure, SEEN};
 use crate::record::{Judged, Taken};
@@ -51,6 +53,8 @@ impl RunLink {
                 } else {
                     text
                 };
+            } else if text.chars().nth(LONGEST).is_some() {
+                link.damaged.push(name);
             } else if is_id(reading) {
                 link.readings.insert((reading.to_owned(), blank.to_owned()), text);
             } else {
@@ -102,8 +106,11 @@ impl RunLink {
     pub fn adopted(&self, procedure: &Procedure, at: Time, after: usize) -> (Vec<Taken>, Vec<String>) {
         let (mut taken, mut unknown) = (Vec::new(), Vec::new());
         for ((id, blank), text) in &self.readings {
-            let found = procedure.reading(id).filter(|(_, reading)| reading.blanks.may_have(blank));
-            let Some((step, reading)) = found else {
+            let found = procedure.reading(id).and_then(|(step, reading)| {
+                let blank = reading.blanks.now_called(blank)?;
+                Some((step, reading, blank))
+            });
+            let Some((step, reading, blank)) = found else {
                 unknown.push(if blank.is_empty() { id.clone() } else { format!("{id}.{blank}") });
                 continue;
             };
@@ -119,7 +126,7 @@ impl RunLink {
                 procedure: procedure.page.clone(),
                 step: step.id.clone(),
                 reading: id.clone(),
-                blank: blank.clone(),
+                blank,
                 quantity: reading.quantity.clone(),
                 text: text.clone(),
                 unit: reading.unit.clone(),
@@ -127,6 +134,9 @@ impl RunLink {
                 judged: Judged::Recorded,
                 range: String::new(),
                 why: String::new(),
+                purpose: reading.purpose,
+                from_file: false,
+                early: String::new(),
                 run: 0,
                 after,
                 by: None,

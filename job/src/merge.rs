@@ -28,6 +28,8 @@ impl Job {
             removed,
             readings: appended(older.readings, newer.readings, |taken| taken.at),
             ticks: both(older.ticks, newer.ticks, |tick| tick.at),
+            // Of two that were started the one that has longer to go.
+            timers: both(older.timers, newer.timers, |started| (started.run, started.at)),
             choices: both(older.choices, newer.choices, |choice| choice.at),
             reasons: appended(older.reasons, newer.reasons, |reason| reason.at),
             changes: appended(older.changes, newer.changes, |change| change.at),

@@ -11,6 +11,7 @@ use calc_core::calculator::Inputs;
 use serde::{Deserialize, Serialize};
 
 use crate::Time;
+use crate::procedure::Purpose;
 use crate::values::Known;
 pub use deeds::NotTaken;
 pub(crate) use deeds::value_key;
@@ -35,6 +36,9 @@ pub struct Job {
     pub readings: Vec<Taken>,
     /// Ticks, by `procedure#tick`.
     pub ticks: BTreeMap<String, Tick>,
+    /// Timers started, by `procedure#timer`.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub timers: BTreeMap<String, Started>,
     /// Branches taken, by `procedure#choice`.
     pub choices: BTreeMap<String, Choice>,
     /// Why a soft gate was passed, in order.
@@ -119,6 +123,15 @@ pub struct Taken {
     /// What is noted of it, in words; empty of one that is not noted.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub why: String,
+    /// What it is evidence of.
+    #[serde(default, skip_serializing_if = "Purpose::is_cold")]
+    pub purpose: Purpose,
+    /// Whether it came with a file and was not judged since: how it stands is what the file says, and opens no gate.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub from_file: bool,
+    /// Why it was taken before its time; empty of one that was not.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub early: String,
     /// The run of the procedure; 0 for none, as of a reading that was adopted from a link. It opens no gate.
     pub run: u32,
     /// How many changes had been made to the amplifier by then.
@@ -144,27 +157,35 @@ pub enum Judged {
     Recorded,
 }
 
-/// What is noted of a reading that opened its gate and says nothing of the amplifier, behind the reason.
-pub(crate) const PROVES_NOTHING: &str = "proves nothing of the amplifier";
-
 impl Taken {
     /// Whether it stands on the sheet: one taken behind the lamp, or for the hands that work, does not.
     #[must_use]
-    pub fn is_for_the_sheet(&self) -> bool {
-        !self.why.ends_with(PROVES_NOTHING)
+    pub const fn is_for_the_sheet(&self) -> bool {
+        self.purpose.tells_of_the_amplifier()
     }
 
     /// Whether it says of itself that no mains was on: hands, tools or the bench were proven by it.
     #[must_use]
-    pub fn is_of_no_mains(&self) -> bool {
-        !self.is_for_the_sheet() && !self.why.contains("behind the lamp")
+    pub const fn is_of_no_mains(&self) -> bool {
+        self.purpose.is_of_no_mains()
+    }
+
+    /// How it stands, in words; of one from a file, that the file says so.
+    #[must_use]
+    pub fn verdict(&self) -> String {
+        let words = self.judged.words();
+        if self.from_file { format!("{words}, as its file says") } else { words.to_owned() }
     }
 
     /// How it stands, in words, and what is noted of it.
     #[must_use]
     pub fn standing(&self) -> String {
-        let words = self.judged.words();
-        if self.why.is_empty() { words.to_owned() } else { format!("{words}: {}", self.why) }
+        let early = (!self.early.is_empty()).then(|| format!("taken before its time: {}", self.early));
+        let said =
+            [Some(self.why.as_str()).filter(|why| !why.is_empty()), early.as_deref(), self.purpose.aside()];
+        let said: Vec<&str> = said.into_iter().flatten().collect();
+        let verdict = self.verdict();
+        if said.is_empty() { verdict } else { format!("{verdict}: {}", said.join("; ")) }
     }
 }
 
@@ -211,6 +232,19 @@ const fn is_nothing(count: &usize) -> bool {
     *count == 0
 }
 
+/// A timer that the reader started.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Started {
+    /// When.
+    pub at: Time,
+    /// The run of the procedure.
+    pub run: u32,
+    /// How many readings had been taken by then.
+    #[serde(default, skip_serializing_if = "is_nothing")]
+    pub readings: usize,
+}
+
 /// A branch that was taken.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -241,6 +275,12 @@ pub struct Reason {
     pub at: Time,
     /// The run of the procedure.
     pub run: u32,
+    /// How many changes had been made to the amplifier by then; 0 too where that was not written down.
+    #[serde(default, skip_serializing_if = "is_nothing")]
+    pub after: usize,
+    /// How many readings had been taken by then; 0 too where that was not written down.
+    #[serde(default, skip_serializing_if = "is_nothing")]
+    pub readings: usize,
 }
 
 /// Something that was done to the amplifier.

@@ -45,6 +45,30 @@ pub fn measure(text: &str) -> Result<Measure, String> {
     }
 }
 
+/// How a reading is kept that lies beyond the meter's range, or is of an open circuit.
+pub const OVER_RANGE: &str = "OL";
+
+/// Whether a text is what meters show beyond their range: `OL`, `O.L`, `0L`, with the unit or a sign beside it.
+#[must_use]
+pub fn is_over_range(text: &str, measure: Measure) -> bool {
+    // Longer is nothing that a meter shows.
+    const LONGEST: usize = 16;
+    let text = text.trim();
+    if text.len() > LONGEST {
+        return false;
+    }
+    let bare = text.trim_start_matches(['+', '-', '−', '–']).trim_start();
+    let mut letters = bare.chars().filter(|letter| !letter.is_whitespace()).peekable();
+    let zero = letters.next().is_some_and(|letter| matches!(letter, 'O' | 'o' | '0'));
+    let _ = letters.next_if_eq(&'.');
+    let l = letters.next().is_some_and(|letter| matches!(letter, 'L' | 'l'));
+    let _ = letters.next_if_eq(&'.');
+    let rest: String = letters.collect();
+    let unit = measure.unit.symbol;
+    let of_the_unit = rest.strip_suffix(unit).is_some_and(|prefix| matches!(prefix, "" | "k" | "M" | "m"));
+    zero && l && (rest.is_empty() || (!unit.is_empty() && of_the_unit))
+}
+
 /// A text that was understood as a number.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Understood {

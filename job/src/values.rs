@@ -33,6 +33,8 @@ pub struct Known {
     pub measured: bool,
     /// More than this is no such value: a slip of the finger must not open a gate.
     pub most: Option<&'static str>,
+    /// The only numbers that it may be; any where there are none.
+    pub only: &'static [&'static str],
     /// The fields it goes into, each `calculator.field`.
     pub fills: &'static [&'static str],
     /// The answers that can be kept in it, each `calculator.answer`.
@@ -83,7 +85,7 @@ impl Group {
 pub enum Kind {
     /// A number; the unit is the one that a bare number takes, as `mA`. Empty for a plain number.
     Number(&'static str),
-    /// The same, and always below zero: a number without its sign is asked back.
+    /// The same, and never above zero: a number without its sign, or with the wrong one, is asked back.
     Negative(&'static str),
     /// One of these: id and label.
     Choice(&'static [(&'static str, &'static str)]),
@@ -92,6 +94,9 @@ pub enum Kind {
     /// Any words.
     Words,
 }
+
+/// Choices that were called otherwise before version 4 of the file of a job: value, old and new id.
+const RENAMED: [(&str, &str, &str); 1] = [("standby", "switch", "dc")];
 
 /// There is no such value.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -157,13 +162,34 @@ impl Known {
                     );
                     return Err(Problem { message, offers: vec![] });
                 }
-                Ok(understood.lasting)
+                if self.only.is_empty() {
+                    return Ok(understood.lasting);
+                }
+                let same = |one: &&&str| measure.understood("", one).is_ok_and(|one| one.si == understood.si);
+                self.only.iter().find(same).map(|one| (*one).to_owned()).ok_or_else(|| Problem {
+                    message: format!(
+                        "{}: “{text}” cannot be used; it is one of {}.",
+                        self.label,
+                        self.only.join(", ")
+                    ),
+                    offers: self.only.iter().map(|one| (*one).to_owned()).collect(),
+                })
             }
             Kind::Negative(unit) => {
                 let measure = self.measure(unit);
                 let understood = measure.understood(self.label, text)?;
-                if understood.unsigned() {
-                    return Err(understood.asked_back(self.label));
+                if understood.si > 0.0 {
+                    let below = measure.repeated(-understood.si);
+                    let message = if understood.unsigned() {
+                        format!("{}: no sign was typed. Is it {below}?", self.label)
+                    } else {
+                        format!(
+                            "{}: “{text}” is above zero, and this is always below. Is it {below}?",
+                            self.label
+                        )
+                    };
+                    let offers = understood.asked_back(self.label).offers.into_iter().take(1);
+                    return Err(Problem { message, offers: offers.collect() });
                 }
                 Ok(understood.lasting)
             }
@@ -209,6 +235,8 @@ impl Known {
     }
 
     fn chosen(&self, text: &str, choices: &[(&str, &str)]) -> Result<String, Problem> {
+        let renamed = RENAMED.iter().find(|(id, old, _)| *id == self.id && *old == text);
+        let text = renamed.map_or(text, |(_, _, new)| new);
         let found = choices
             .iter()
             .find(|(id, label)| id.eq_ignore_ascii_case(text) || label.eq_ignore_ascii_case(text));

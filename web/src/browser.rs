@@ -273,10 +273,11 @@ impl Living {
             self.came = Some(link.clone());
         } else {
             self.came = None;
-            self.typed = page::kept(&self.block);
+            // What was worked out from an example stays one. Put in one by one: taking out of a map is code of its own.
+            self.typed = Inputs::new();
+            let kept = page::kept(&self.block);
+            self.typed.extend(kept.into_iter().filter(|(id, _)| !link.examples.contains_key(id)));
             self.typed.extend(link.inputs.clone());
-            // What was worked out from an example stays one.
-            self.typed.retain(|id, _| !link.examples.contains_key(id));
             self.given.extend(link.examples.clone());
             page::keep(&self.block, &self.typed);
             // What it brought is kept now: the page loaded again must not bring it again.
@@ -352,10 +353,8 @@ impl Living {
             }
             let whose = page::by_id(&fields::field_id(field, &block));
             page::set_attribute(whose.as_ref(), "data-whose", Some(fields::whose(field)));
-            self.set(
-                &fields::whose_id(field, &block),
-                fields::whose_html(field, among_own, &block).into_string(),
-            );
+            self.set(&fields::whose_id(field, &block), fields::whose_html(field, among_own).into_string());
+            self.set(&fields::mine_id(field, &block), fields::mine_html(field, among_own).into_string());
             for entry in fields::Entry::of(field) {
                 let element = page::by_id(&entry.id(&block));
                 page::set_value(element.as_ref(), entry.text);

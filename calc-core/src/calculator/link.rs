@@ -24,11 +24,13 @@ struct Was {
 }
 
 /// Every default that has changed since links were first given out, in the order of the editions.
-static WAS: [Was; 4] = [
+static WAS: [Was; 6] = [
     Was { calculator: "master-volume", until: 1, field: "inverter-voltage", text: "250 V" },
     Was { calculator: "lead-order", until: 1, field: "inverter-gain", text: "25" },
     Was { calculator: "lead-order", until: 1, field: "lower", text: "4k7" },
     Was { calculator: "master-volume", until: 2, field: "swing", text: "85 V" },
+    Was { calculator: "bias-splitter", until: 1, field: "gm", text: "5.5 mS" },
+    Was { calculator: "coupling", until: 1, field: "gm", text: "5.5 mS" },
 ];
 
 /// What a link says.

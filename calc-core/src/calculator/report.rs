@@ -231,6 +231,10 @@ pub struct Carry {
     pub what: String,
     /// The inputs it sets there.
     pub inputs: Inputs,
+    /// The answers that they are; none stands for all.
+    pub answers: Vec<&'static str>,
+    /// Whether one of them depends on an example: then it is one there too. Said by the frame.
+    pub is_example: bool,
 }
 
 /// A file that goes with an answer.

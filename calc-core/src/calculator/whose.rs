@@ -55,6 +55,11 @@ pub(super) fn say_whose(report: &mut Report, fields: &[Field], uncertain: &[&str
         let movers = LeansOn::Movers(answered.margin.movers);
         answered.examples = of(answered.answer.leans_on.unwrap_or(movers), &[]);
     }
+    for carry in &mut report.carries {
+        let is_taken = |id: &str| carry.answers.is_empty() || carry.answers.contains(&id);
+        let mut taken = report.answers.iter().filter(|answered| is_taken(answered.answer.id));
+        carry.is_example = taken.any(|answered| !answered.examples.is_empty());
+    }
     for verdict in &mut report.verdicts {
         verdict.examples = of(verdict.leans_on, &not_asked);
     }

@@ -36,15 +36,12 @@ fn kept() -> Job {
         feeds: vec!["bias-voltage".into()],
         ..Default::default()
     };
+    let step =
+        crate::procedure::Step { id: "step-1".into(), items: vec![crate::procedure::Item::Reading(spec)] };
+    let procedure =
+        crate::procedure::Procedure { page: "p.html".into(), title: String::new(), steps: vec![step] };
     for text in ["-37", "-46"] {
-        let take = crate::judge::Take {
-            procedure: "p.html",
-            step: "step-1",
-            spec: &spec,
-            blank: "A",
-            text,
-            at: NOW,
-        };
+        let take = crate::judge::Take::typed(&procedure, "bias", "A", text, NOW);
         let _ = job.take(take, &crate::Among(&[]));
     }
     job.readings[1].by = Some([("bias-expected".to_owned(), "-43 V".to_owned())].into());

@@ -7,7 +7,7 @@
 //! - Hands in again, which is a proof of dead made anew, take away what later steps had read and ticked before.
 //! - Mains on again takes away what was proven or ticked before it, from the step where one stands.
 
-use crate::procedure::{Gate, Procedure, Purpose, ReadingSpec, Step, TickSpec};
+use crate::procedure::{Gate, Item, Procedure, Purpose, ReadingSpec, Step, TickSpec};
 use crate::record::{Change, From, Taken};
 use crate::unit::measure;
 use crate::{Job, values};
@@ -82,6 +82,12 @@ impl<'c> Course<'c> {
     /// The procedure's page.
     pub(super) fn page(&self) -> &'c str {
         &self.procedure.page
+    }
+
+    /// Whether an item is asked: not where the choice that it hangs on was answered otherwise.
+    #[must_use]
+    pub fn asks(&self, item: &Item) -> bool {
+        self.procedure.asks(item.when(), self.job)
     }
 
     /// The last reading of a blank.
@@ -161,12 +167,9 @@ impl<'c> Course<'c> {
     /// there is so no more: at a later step hands were in since.
     pub(super) fn undone(&self, path: &[usize], step: usize) -> Option<usize> {
         let proofs = |at: usize| {
-            self.procedure
-                .steps
-                .get(at)
-                .into_iter()
-                .flat_map(Step::readings)
-                .filter(|reading| reading.purpose == Purpose::Dead)
+            self.procedure.steps.get(at).into_iter().flat_map(Step::readings).filter(|reading| {
+                reading.purpose == Purpose::Dead && self.procedure.asks(reading.when.as_ref(), self.job)
+            })
         };
         let dead = path.iter().copied().rfind(|at| *at <= step && proofs(*at).next().is_some())?;
         let last = |reading: &ReadingSpec| {

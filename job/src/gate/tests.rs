@@ -1,10 +1,12 @@
 mod after;
+mod asked;
 mod courses;
 
 use super::*;
 use crate::judge::{Among, Judgement, Take};
 use crate::procedure::{Alike, Blanks, ChoiceOption, Purpose, TickSpec, bound};
-use crate::record::From;
+use crate::record::tests::changed;
+use crate::record::{Change, From};
 
 const NONE: Among<'static> = Among(&[]);
 const PAGE: &str = "power-up/first.html";
@@ -57,8 +59,7 @@ fn open(procedure: &Procedure, job: &Job) -> Vec<usize> {
 }
 
 fn take(job: &mut Job, procedure: &Procedure, id: &str, blank: &str, text: &str) -> Judgement {
-    let (step, spec) = procedure.reading(id).unwrap();
-    job.take(Take { procedure: PAGE, step: &step.id, spec, blank, text, at: NOW }, &NONE)
+    job.take(Take::typed(procedure, id, blank, text, NOW), &NONE)
 }
 
 #[test]
@@ -143,6 +144,8 @@ fn a_reason_opens_a_soft_gate_only() {
         text: "because".into(),
         at: NOW,
         run: 1,
+        after: 0,
+        readings: 9,
     };
     job.reasons.extend([forged("hard"), forged("clip")]);
     assert_eq!(open(&procedure, &job), [1, 2]);
@@ -198,8 +201,7 @@ fn a_reading_is_withdrawn_when_what_it_was_judged_by_is_changed() {
     const ALL: Among<'static> = Among(&calc_core::calculators::GROUPS);
     let procedure = leaning();
     let read = |job: &mut Job, id: &str, blank: &str, text: &str| {
-        let (step, spec) = procedure.reading(id).unwrap();
-        job.take(Take { procedure: PAGE, step: &step.id, spec, blank, text, at: NOW }, &ALL)
+        job.take(Take::typed(&procedure, id, blank, text, NOW), &ALL)
     };
     let describe = |job: &mut Job, id: &str, text: &str| job.set(id, text, From::Typed, NOW).unwrap();
     let whys = |job: &Job| -> Vec<Why> {
@@ -357,10 +359,14 @@ fn a_reason_speaks_of_what_was_read_by_then() {
     take(&mut job, &procedure, "bias", "", "-40");
     assert!(job.excuse(&procedure, "bias", "the owner knows", NOW));
     assert_eq!(open(&procedure, &job), [1, 2]);
-    let (step, spec) = procedure.reading("bias").unwrap();
-    let at = Time::from_seconds(1_795_641_063);
-    job.take(Take { procedure: PAGE, step: &step.id, spec, blank: "", text: "-2", at }, &NONE);
+    // The clock was set back an hour: the order counts.
+    let at = Time::from_seconds(NOW.seconds() - 3_600);
+    job.take(Take::typed(&procedure, "bias", "", "-2", at), &NONE);
     assert_eq!(open(&procedure, &job), [1], "it was not of this reading");
+    assert!(job.excuse(&procedure, "bias", "the owner knows this too", at));
+    assert_eq!(open(&procedure, &job), [1, 2]);
+    job.change(Change { at, ..changed("fuse") });
+    assert_eq!(open(&procedure, &job), [1], "it was of another amplifier");
 }
 
 #[test]

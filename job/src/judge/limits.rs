@@ -4,13 +4,15 @@ use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 use calc_core::calculator::Kind;
+use calc_core::quantity::unit::OHM;
 use calc_core::quantity::{notation, writing};
 
 use super::depends::Worked;
 use super::{Calculate, CannotTell, Judgement, Stop};
 use crate::Job;
+use crate::procedure::words::said;
 use crate::procedure::{Bound, Of, ReadingSpec};
-use crate::unit::{Measure, measure};
+use crate::unit::{Measure, OVER_RANGE, measure};
 use crate::values::{self, Known};
 
 /// The limits of a reading for one job.
@@ -24,6 +26,8 @@ pub struct Limits {
     pub note_low: Option<Result<Limit, CannotTell>>,
     /// Above this it is noted.
     pub note_high: Option<Result<Limit, CannotTell>>,
+    /// What is expected of what is judged by eye, in words.
+    pub seen: String,
 }
 
 /// One limit.
@@ -56,6 +60,10 @@ enum Side {
     Between,
 }
 
+/// An ohmmeter shows what is more than some megohms as open (common practice, no source). Where a page says that so many
+/// ohms and more are plausible, an open circuit is too.
+const OPEN_CIRCUIT: f64 = 1e6;
+
 impl Limits {
     /// Works out the limits of a reading.
     #[must_use]
@@ -68,6 +76,7 @@ impl Limits {
             high: limit(&spec.high, Side::High),
             note_low: limit(&spec.note_low, Side::Low),
             note_high: limit(&spec.note_high, Side::High),
+            seen: if spec.is_seen() { said(&spec.expect, job, calculate) } else { String::new() },
         }
     }
 
@@ -85,6 +94,11 @@ impl Limits {
             (None, Some(high)) => format!("at most {high}"),
             (None, None) => String::new(),
         }
+    }
+
+    /// What a reading is held against, in words: its limits, or what is expected to be seen.
+    pub(super) fn range(&self, spec: &ReadingSpec) -> String {
+        if spec.is_seen() { self.seen.clone() } else { self.words() }
     }
 
     /// The figure at which to stop, `−41 V` or `108 V to 132 V`; `None` where one is not known, or there is none.
@@ -135,6 +149,34 @@ impl Limits {
         match (known(&self.low).map(|low| si - low), known(&self.high).map(|high| high - si)) {
             (Some(below), Some(above)) => Some(below.min(above)),
             (below, above) => below.or(above),
+        }
+    }
+
+    /// Judges what lies beyond the meter's range. Of ohms that is an open circuit: above every limit, and in range of a lower
+    /// one alone if an open circuit can honestly be read there; volts and amperes beyond the range are never in range.
+    pub(super) fn judge_over(&self, spec: &ReadingSpec, measure: Measure) -> Judgement {
+        let stop = |limit: String, source: &str| {
+            Judgement::Stop(Stop { read: OVER_RANGE.to_owned(), limit, source: source.to_owned() })
+        };
+        let written = |limit: &Result<Limit, CannotTell>| {
+            limit.as_ref().map_or_else(|_| "an unknown figure".to_owned(), |limit| limit.written.clone())
+        };
+        let open = spec.plausible.is_some_and(|plausible| plausible.high >= OPEN_CIRCUIT);
+        match (&self.low, &self.high) {
+            (None, None) => Judgement::Recorded,
+            _ if measure.unit.symbol != OHM.symbol => {
+                stop(self.words(), "beyond the meter’s range is never in range")
+            }
+            (_, Some(high)) => stop(format!("at most {}", written(high)), "an open circuit is above it"),
+            (Some(Err(lack)), None) => Judgement::CannotTell(lack.clone()),
+            (Some(low), None) if !open => stop(
+                format!("at least {}", written(low)),
+                "an open circuit is none of the ohms that this page takes here",
+            ),
+            (Some(Ok(_)), None) if self.note_high.is_some() => {
+                Judgement::Noted("an open circuit, or beyond the meter’s range".to_owned())
+            }
+            (Some(Ok(_)), None) => Judgement::InRange,
         }
     }
 

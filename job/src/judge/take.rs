@@ -1,85 +1,166 @@
 //! Takes a reading: judges it, keeps it, and puts it into the values that it feeds.
 
-use super::{Calculate, Judgement, Limits, weighed};
-use crate::Time;
-use crate::procedure::ReadingSpec;
-use crate::record::{From, Job, PROVES_NOTHING, Taken};
-use crate::unit::measure;
+use calc_core::calculator::Problem;
 
-/// Where and what is read.
+use super::{Calculate, Judgement, Limits, TooEarly, weighed};
+use crate::Time;
+use crate::procedure::{Procedure, ReadingSpec, Step, TimerSpec};
+use crate::record::{From, Job, Taken};
+use crate::unit::{is_over_range, measure};
+
+/// What is read.
 #[derive(Debug, Clone, Copy)]
 pub struct Take<'t> {
-    /// The procedure's page.
-    pub procedure: &'t str,
-    /// The step.
-    pub step: &'t str,
-    /// The reading.
-    pub spec: &'t ReadingSpec,
+    /// The procedure.
+    pub procedure: &'t Procedure,
+    /// The reading's id.
+    pub reading: &'t str,
     /// Which blank; empty where there is one.
     pub blank: &'t str,
-    /// What was typed.
+    /// What was typed, or what was doubted and is confirmed.
     pub text: &'t str,
     /// When.
     pub at: Time,
+    /// Whether this very text was doubted ([`Judgement::Doubted`]) and confirmed by a press of its own.
+    pub confirmed: bool,
+    /// Why it is taken before its time; empty where no reason was written.
+    pub early: &'t str,
 }
 
-/// What is noted of a reading, in words.
-fn noted(spec: &ReadingSpec, judgement: &Judgement) -> String {
-    let noted = if let Judgement::Noted(why) = judgement { Some(why.as_str()) } else { None };
-    let aside = spec.purpose.aside().map(|aside| format!("{aside}: {PROVES_NOTHING}"));
-    noted.map(str::to_owned).into_iter().chain(aside).collect::<Vec<_>>().join("; ")
+impl<'t> Take<'t> {
+    /// As it was typed: neither confirmed nor before its time.
+    #[must_use]
+    pub const fn typed(
+        procedure: &'t Procedure,
+        reading: &'t str,
+        blank: &'t str,
+        text: &'t str,
+        at: Time,
+    ) -> Self {
+        Self { procedure, reading, blank, text, at, confirmed: false, early: "" }
+    }
 }
 
 impl Job {
-    /// Takes a reading of the run under way. What is no reading ([`Judgement::Unread`]) changes nothing.
+    /// Takes a reading of the run under way. What is no reading ([`Judgement::Unread`]), what is hard to believe and not
+    /// confirmed, and what comes before its time without a reason change nothing. What stops is kept at any time.
     pub fn take(&mut self, take: Take<'_>, calculate: &dyn Calculate) -> Judgement {
-        let Take { procedure, step, spec, blank, text, at } = take;
+        let Take { procedure, blank, at, .. } = take;
+        let found = procedure.reading(take.reading).filter(|(_, spec)| spec.blanks(self).contains(&blank));
+        let Some((step, spec)) = found else {
+            let message =
+                format!("“{} {blank}” is no reading of this page for this amplifier.", take.reading);
+            return Judgement::Unread(Problem { message, offers: vec![] });
+        };
         let limits = Limits::of(spec, self, calculate);
-        let (judgement, understood) = weighed(spec, text, &limits);
-        let Some(judged) = judgement.judged() else { return judgement };
+        let (judgement, meant) = weighed(spec, take.text, take.confirmed, &limits);
+        let (Some(judged), Some(meant)) = (judgement.judged(), meant) else { return judgement };
+        let mut early = "";
+        if !matches!(judgement, Judgement::Stop(_))
+            && let Some((timer, left)) = self.time_left(procedure, step, spec, blank, at)
+        {
+            early = take.early.trim();
+            if early.is_empty() {
+                let read =
+                    measure(&spec.unit).map_or_else(|_| meant.lasting(), |measure| meant.written(measure));
+                return Judgement::TooEarly(TooEarly { timer: timer.to_owned(), left, read });
+            }
+        }
         self.readings.push(Taken {
-            procedure: procedure.to_owned(),
-            step: step.to_owned(),
+            procedure: procedure.page.clone(),
+            step: step.id.clone(),
             reading: spec.id.clone(),
             blank: blank.to_owned(),
             quantity: spec.quantity.clone(),
-            text: understood.map_or_else(|| text.trim().to_owned(), |understood| understood.lasting),
+            text: meant.lasting(),
             unit: spec.unit.clone(),
             at,
             judged,
-            range: if spec.is_seen() { spec.expect.clone() } else { limits.words() },
-            run: self.run(procedure),
-            why: noted(spec, &judgement),
+            range: limits.range(spec),
+            run: self.run(&procedure.page),
+            why: if let Judgement::Noted(why) = &judgement { why.clone() } else { String::new() },
+            purpose: spec.purpose,
+            from_file: false,
+            early: early.to_owned(),
             after: self.changes.len(),
             by: Some(limits.by(self)),
         });
         self.changed = at;
-        self.feed(&take, &limits);
+        self.feed(&procedure.page, spec, blank, &limits, at);
         judgement
     }
 
-    /// Puts the reading into its value of the job. One value for several blanks takes the worst of this run.
-    fn feed(&mut self, take: &Take<'_>, limits: &Limits) {
-        let Take { procedure, spec, blank, at, .. } = *take;
+    /// What a reading waits for, and how many seconds are left, `None` where it was not started; nothing where it need not
+    /// wait. What is read live again needs its time again: the mains was off between.
+    #[must_use]
+    pub fn time_left<'p>(
+        &self,
+        procedure: &'p Procedure,
+        step: &'p Step,
+        spec: &'p ReadingSpec,
+        blank: &str,
+        at: Time,
+    ) -> Option<(&'p str, Option<u64>)> {
+        if spec.after.is_empty() {
+            return None;
+        }
+        let Some(timer) = step.timers().find(|timer| timer.id == spec.after) else {
+            return Some((&spec.after, None));
+        };
+        if !procedure.asks(timer.when.as_ref(), self) {
+            return None;
+        }
+        let run = self.run(&procedure.page);
+        let is_it = |taken: &Taken| {
+            taken.run == run
+                && taken.procedure == procedure.page
+                && taken.reading == spec.id
+                && taken.blank == blank
+        };
+        let read = self.readings.iter().rposition(is_it).filter(|_| spec.purpose.is_live());
+        let left = self.left(&procedure.page, timer, at);
+        let started = self.started(&procedure.page, &timer.id).map(|started| started.readings);
+        match (left, started) {
+            (Some(left), Some(started)) if read.is_none_or(|read| read < started) => {
+                (left > 0).then_some((timer.text.as_str(), Some(left)))
+            }
+            _ => Some((&timer.text, None)),
+        }
+    }
+
+    /// How many seconds a timer still has to run in this run; `None` where it was not started. A clock that was set back
+    /// makes it longer and never shorter.
+    #[must_use]
+    pub fn left(&self, procedure: &str, timer: &TimerSpec, at: Time) -> Option<u64> {
+        let started = self.started(procedure, &timer.id)?;
+        Some(u64::from(timer.seconds).saturating_sub(at.since(started.at)))
+    }
+
+    /// Puts the reading into its value of the job. One value for several blanks takes the worst of this run; one beyond the
+    /// meter's range is none.
+    fn feed(&mut self, page: &str, spec: &ReadingSpec, blank: &str, limits: &Limits, at: Time) {
         let Some(id) = spec.feeds(blank) else { return };
-        let run = self.run(procedure);
+        let Ok(measure) = measure(&spec.unit) else { return };
+        let run = self.run(page);
         let shared = spec.feeds.len() == 1;
         let after = self.changes.len();
         let mut worst: Option<(f64, String)> = None;
+        let mut over = false;
         for other in spec.blanks(self).into_iter().filter(|other| shared || *other == blank) {
-            let Some(taken) = self.last(procedure, &spec.id, other) else { continue };
-            let read = measure(&spec.unit).ok().and_then(|measure| measure.understood("", &taken.text).ok());
-            let Some(read) = read.filter(|_| taken.run == run && taken.after == after) else { continue };
-            // Without a limit the last one typed counts.
-            let room = limits.room(read.si).unwrap_or(if other == blank { f64::NEG_INFINITY } else { 0.0 });
+            let is_it = |taken: &&Taken| taken.run == run && taken.after == after && !taken.from_file;
+            let Some(taken) = self.last(page, &spec.id, other).filter(is_it) else { continue };
+            over |= is_over_range(&taken.text, measure);
+            let Ok(read) = measure.understood("", &taken.text) else { continue };
+            // Without a limit the most counts: of volts below nothing that is the least negative.
+            let room = limits.room(read.si).unwrap_or(-read.si);
             if worst.as_ref().is_none_or(|(least, _)| room < *least) {
                 worst = Some((room, taken.text.clone()));
             }
         }
-        let Some((_, text)) = worst else { return };
-        let from = From::Reading { procedure: procedure.to_owned(), reading: spec.id.clone() };
+        let text = worst.map(|(_, text)| text).filter(|_| !over);
+        let from = From::Reading { procedure: page.to_owned(), reading: spec.id.clone() };
         // Press has seen to it that the value is there and in this unit; where it is not, it stays unknown.
-        if self.set(id, &text, from, at).is_err() {
+        if text.is_none_or(|text| self.set(id, &text, from, at).is_err()) {
             self.forget(id, at);
         }
     }

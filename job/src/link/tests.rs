@@ -31,9 +31,7 @@ fn a_step_becomes_a_link_without_label_or_owner() {
     for (id, blank, text) in
         [("bias", "A", "−46"), ("bias", "B", "-45.5 V"), ("stopper", "", "1.5"), ("lamp", "", "as expected")]
     {
-        let (step, spec) = procedure.reading(id).unwrap();
-        let _ =
-            job.take(Take { procedure: "p.html", step: &step.id, spec, blank, text, at: NOW }, &Among(&[]));
+        let _ = job.take(Take::typed(&procedure, id, blank, text, NOW), &Among(&[]));
     }
     let written = RunLink::to(&procedure, "step-5", &job).written();
     assert_eq!(written, "run.1;step=5;bias.A=-46+V;bias.B=-45.5+V;lamp=as+expected;stopper=1.5+kohm");

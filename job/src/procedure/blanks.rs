@@ -55,6 +55,13 @@ impl Blanks {
         }
     }
 
+    /// What a blank is called that came with a link: before sockets were told apart, side A and B were all there was.
+    #[must_use]
+    pub fn now_called(&self, blank: &str) -> Option<String> {
+        let names = [blank.to_owned(), format!("{blank}1")];
+        names.into_iter().find(|name| self.may_have(name))
+    }
+
     /// Whether there may be more than one.
     #[must_use]
     pub const fn are_several(&self) -> bool {

@@ -2,7 +2,7 @@
 
 use calc_core::calculator::Problem;
 
-use super::{Change, ChangeKind, Choice, Entry, Filled, From, Job, Note, Place, Taken, Tick, Value};
+use super::{Change, ChangeKind, Choice, Entry, Filled, From, Job, Note, Place, Started, Taken, Tick, Value};
 use crate::Time;
 use crate::values::{self, UnknownValue};
 
@@ -57,13 +57,17 @@ impl Job {
     /// changes nothing of what was read before.
     #[must_use]
     pub fn is_outdated(&self, taken: &Taken) -> bool {
+        let measured = |id: &String| values::find(id).is_ok_and(|known| known.measured);
+        self.is_described_otherwise(taken)
+            || (taken.by.iter().flatten().any(|(id, _)| measured(id)) && self.has_changed_since(taken.after))
+    }
+
+    /// Whether a value that the limits of a reading were worked out from is not what it was.
+    pub(crate) fn is_described_otherwise(&self, taken: &Taken) -> bool {
         let own =
             |from: &From| matches!(from, From::Reading { procedure, .. } if *procedure == taken.procedure);
-        taken.by.iter().flatten().any(|(id, text)| {
-            let measured = values::find(id).is_ok_and(|known| known.measured);
-            (measured && self.has_changed_since(taken.after))
-                || self.values.get(id).is_none_or(|value| value.text != *text && !own(&value.from))
-        })
+        let mut by = taken.by.iter().flatten();
+        by.any(|(id, text)| self.values.get(id).is_none_or(|value| value.text != *text && !own(&value.from)))
     }
 
     /// What this job puts into a calculator.
@@ -128,6 +132,20 @@ impl Job {
     pub fn ticked(&self, procedure: &str, tick: &str) -> Option<&Tick> {
         let run = self.run(procedure);
         self.ticks.get(&key(procedure, tick)).filter(|tick| run > 0 && tick.done && tick.run == run)
+    }
+
+    /// Starts a timer, or starts it again: only the reader does.
+    pub fn start(&mut self, procedure: &str, timer: &str, at: Time) {
+        let (run, readings) = (self.run(procedure), self.readings.len());
+        self.timers.insert(key(procedure, timer), Started { at, run, readings });
+        self.changed = at;
+    }
+
+    /// The timer as it was last started in this run.
+    #[must_use]
+    pub fn started(&self, procedure: &str, timer: &str) -> Option<&Started> {
+        let run = self.run(procedure);
+        self.timers.get(&key(procedure, timer)).filter(|started| run > 0 && started.run == run)
     }
 
     /// Takes a branch.

@@ -1,6 +1,6 @@
 use super::*;
 use crate::judge::{Among, Take};
-use crate::procedure::{Gate, Item, Procedure, ReadingSpec, Step};
+use crate::procedure::{Gate, Item, Procedure, Purpose, ReadingSpec, Step};
 use crate::record::From;
 
 const NOW: Time = Time::from_seconds(1_795_641_062);
@@ -23,9 +23,7 @@ fn procedure() -> Procedure {
 
 fn idle(job: &mut Job, text: &str) {
     let procedure = procedure();
-    let (step, spec) = procedure.reading("idle").unwrap();
-    let _ =
-        job.take(Take { procedure: "p.html", step: &step.id, spec, blank: "", text, at: NOW }, &Among(&[]));
+    let _ = job.take(Take::typed(&procedure, "idle", "", text, NOW), &Among(&[]));
 }
 
 fn change(kind: ChangeKind, what: &str, before: &str, value: &str, kept: &str) -> Change {
@@ -37,7 +35,7 @@ fn change(kind: ChangeKind, what: &str, before: &str, value: &str, kept: &str) -
 fn before_after_and_the_way_back() {
     let mut job = Job::new("a", "head", NOW);
     job.begin("p.html", "step-1", NOW);
-    job.set("standby", "switch", From::Typed, NOW).unwrap();
+    job.set("standby", "none", From::Typed, NOW).unwrap();
     job.set("anode-voltage", "438", From::Typed, NOW).unwrap();
     idle(&mut job, "50");
     idle(&mut job, "52");
@@ -80,7 +78,10 @@ fn before_after_and_the_way_back() {
         sheet.amplifier.iter().map(|value| (value.label, value.text.as_str(), value.stale)).collect();
     assert_eq!(
         described,
-        [("How the high tension is let in", "by a standby switch", false), ("Anode voltage", "438 V", true)]
+        [
+            ("How the high tension is let in", "there is no standby switch", false),
+            ("Anode voltage", "438 V", true)
+        ]
     );
 }
 
@@ -105,7 +106,7 @@ fn what_was_read_behind_the_lamp_or_while_dead_stays_off_the_sheet() {
     job.begin("p.html", "step-1", NOW);
     idle(&mut job, "38");
     let taken = job.readings.last_mut().unwrap();
-    taken.why = format!("behind the lamp: {}", crate::record::PROVES_NOTHING);
+    taken.purpose = Purpose::BehindTheLamp;
     let sheet = Sheet::of(&job);
     assert!(sheet.proofs.is_empty() && sheet.readings.is_empty(), "{sheet:?}");
     // The same reading at full mains stands beside it in the record, and on the sheet alone.

@@ -3,10 +3,22 @@
 use super::Group::{Control, Grids, Inverter, Load, Mains, Output, Supply};
 use super::Kind::{Choice, ChoiceOf, Negative, Number, Words};
 use super::{Group, Kind, Known};
+use crate::procedure::SOCKETS;
 
 /// What is marked on a part or a plate, or seen.
 const fn marked(id: &'static str, group: Group, label: &'static str, kind: Kind) -> Known {
-    Known { id, label, hint: "", group, kind, measured: false, most: None, fills: &[], kept_from: &[] }
+    Known {
+        id,
+        label,
+        hint: "",
+        group,
+        kind,
+        measured: false,
+        most: None,
+        only: &[],
+        fills: &[],
+        kept_from: &[],
+    }
 }
 
 /// What is read off the living amplifier.
@@ -21,6 +33,10 @@ impl Known {
 
     const fn most(self, most: &'static str) -> Self {
         Self { most: Some(most), ..self }
+    }
+
+    const fn only(self, only: &'static [&'static str]) -> Self {
+        Self { only, ..self }
     }
 
     const fn fills(self, fills: &'static [&'static str]) -> Self {
@@ -40,7 +56,7 @@ pub static KNOWN: &[Known] = &[
         .hint("At the amplifier, not at the wall.")
         .fills(&["mains-drift.measured", "stop-figures.mains-measured"]),
     marked("idle-watts", Mains, "Power drawn at idle", Number("W"))
-        .hint("By the plate, or as it was read. The lamp is reckoned by it.")
+        .hint("By the rating plate, or as it was read. The lamp is reckoned by it.")
         .fills(&["lamp-limiter.watts"]),
     marked("lamp-power", Mains, "Lamp in series, rated power", Number("W"))
         .hint("Tungsten only.")
@@ -68,11 +84,13 @@ pub static KNOWN: &[Known] = &[
         Supply,
         "How the high tension is let in",
         Choice(&[
-            ("switch", "by a standby switch"),
+            ("dc", "by a standby switch in the DC line"),
+            ("winding", "by a standby switch in the HT winding or its centre tap"),
             ("none", "there is no standby switch"),
             ("valve", "a valve rectifier lets it in as it warms"),
         ]),
-    ),
+    )
+    .hint("In the DC line it leaves the bias on; in the winding it may take a bias from that winding away."),
     marked("reservoir", Supply, "Reservoir capacitor", Number("µF"))
         .hint("Of two in series, what the pair makes.")
         .fills(&["discharge.reservoir"]),
@@ -93,7 +111,13 @@ pub static KNOWN: &[Known] = &[
         "lead-order.valve",
         "stop-figures.valve",
     ]),
-    marked("output-valves", Output, "How many of them", Number("")).fills(&["bias-splitter.valves"]),
+    marked(SOCKETS, Output, "Output valves, how many", Number(""))
+        .hint(
+            "1, 2, 4, 6 or 8. Side A of a push-pull pair is the one nearer the mains transformer; A1 is its innermost \
+             socket, and so on outwards.",
+        )
+        .only(&["1", "2", "4", "6", "8"])
+        .fills(&["bias-splitter.valves"]),
     marked("bias-kind", Output, "Bias", ChoiceOf("dissipation.bias")).fills(&[
         "dissipation.bias",
         "bias-splitter.bias",
@@ -128,7 +152,19 @@ pub static KNOWN: &[Known] = &[
         .fills(&["dissipation.screen-stopper", "stop-figures.screen-stopper"]),
     read("screen-drop", Output, "Drop across the screen stopper", Number("V"))
         .fills(&["dissipation.screen-drop"]),
+    marked(
+        "cathode-resistors",
+        Output,
+        "Resistors in the cathodes",
+        Choice(&[
+            ("each", "one for each valve"),
+            ("shared", "one for several valves"),
+            ("none", "none: the cathodes go straight to chassis"),
+        ]),
+    )
+    .hint("One that several share shows their sum, and never which of them draws it."),
     marked("cathode-resistor", Output, "Cathode resistor, one valve", Number("Ω"))
+        .hint("Meter-lead ohms subtracted. Of a shared one its own ohms.")
         .fills(&["idle-current.cathode-resistor"]),
     read("cathode-drop", Output, "Drop across the cathode resistor", Number("mV"))
         .fills(&["idle-current.cathode-drop"]),
@@ -150,6 +186,20 @@ pub static KNOWN: &[Known] = &[
         .hint("The maker’s figure, or a reading from before.")
         .fills(&["mains-drift.bias", "stop-figures.bias-expected"])
         .kept_from(&["idle-point.bias"]),
+    marked(
+        "bias-adjust",
+        Grids,
+        "How the bias is set",
+        Choice(&[
+            ("trimmer", "one trimmer for all valves"),
+            ("each", "a trimmer for each valve or side"),
+            ("balance", "a trimmer and a balance control"),
+            ("fixed", "nothing is set"),
+        ]),
+    ),
+    marked("meter-resistance", Grids, "Input resistance of the meter that reads the bias", Number("MΩ"))
+        .hint("On its DC volts range, from its handbook: most digital meters have 10 MΩ. 20 kΩ/V on 50 V are 1 MΩ.")
+        .fills(&["stop-figures.meter-resistance"]),
     read("bias-voltage", Grids, "Bias at the grids", Negative("V")).hint("At the grid’s own tag.").fills(&[
         "bias-splitter.bias-voltage",
         "coupling.bias-voltage",

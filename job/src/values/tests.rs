@@ -79,8 +79,11 @@ fn a_text_is_kept_with_its_unit() {
         ("grid-leak", "220k", "220k"),
         ("coupling", "100", "100 nF"),
         ("bias-voltage", "−46", "−46 V"),
-        ("output-valves", "2", "2"),
-        ("standby", "By a standby switch", "switch"),
+        ("sockets", "4", "4"),
+        ("sockets", "2.0", "2"),
+        ("standby", "By a standby switch in the DC line", "dc"),
+        ("standby", "switch", "dc"),
+        ("meter-resistance", "10", "10 MΩ"),
     ] {
         assert_eq!(find(id).unwrap().read(typed).unwrap(), kept, "{id} {typed}");
     }
@@ -90,8 +93,12 @@ fn a_text_is_kept_with_its_unit() {
 fn what_cannot_be_used_says_why_and_what_would_be_right() {
     let problem = |id: &str, text: &str| find(id).unwrap().read(text).unwrap_err();
     assert!(problem("anode-voltage", "38 mA").message.contains("this field takes volts"));
-    assert_eq!(problem("bias-voltage", "46").offers, ["-46V", "+46V"]);
-    assert_eq!(problem("standby", "swich").offers, ["switch"]);
+    for above in ["46", "+46", "+46 V"] {
+        assert_eq!(problem("bias-voltage", above).offers, ["-46V"]);
+    }
+    assert_eq!(problem("standby", "windin").offers, ["winding"]);
+    assert_eq!(problem("sockets", "3").offers, ["1", "2", "4", "6", "8"]);
+    assert!(problem("sockets", "3").message.contains("“3” cannot be used; it is one of 1, 2, 4, 6, 8"));
     assert!(problem("load", "").message.contains("empty"));
     assert_eq!(
         find("anod-voltage").unwrap_err().to_string(),

@@ -147,7 +147,9 @@ async fn an_offer_is_taken_with_one_tap(engine: Engine) -> WebDriverResult<()> {
     browser
         .until(
             "the problem goes",
-            &format!("return !document.querySelector('{CALCULATOR} [data-offer], {CALCULATOR} .stale')"),
+            &format!(
+                "return !document.querySelector('{CALCULATOR} .problem [data-offer], {CALCULATOR} .stale')"
+            ),
         )
         .await?;
     // The focus must not fall to the top of the page with the button that is gone.

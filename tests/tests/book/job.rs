@@ -86,7 +86,7 @@ async fn what_is_typed_is_there_after_a_reload(engine: Engine) -> WebDriverResul
     let offers = browser.find_all(By::Css("#survey-bias-voltage-problem button")).await?;
     assert_eq!(offers.len(), 2, "it is asked back after a reload too");
     assert_eq!(stands(&browser, "note").await?, "Tail resistor browned");
-    assert_eq!(stands(&browser, "standby").await?, "switch");
+    assert_eq!(stands(&browser, "standby").await?, "dc");
     press(&browser, "note").await?;
     assert_eq!(stands(&browser, "note").await?, "");
     open(&browser, JOB).await?;

@@ -100,7 +100,28 @@ async fn a_link_to_a_calculator_that_is_not_there_says_so(engine: Engine) -> Web
 async fn an_answer_is_taken_on_to_the_calculator_that_needs_it(engine: Engine) -> WebDriverResult<()> {
     let browser = Browser::open(engine).await?;
     browser.living_page(&page_with("idle-current")).await?;
-    browser.element("[data-calculator=idle-current] .carry a").await?.click().await?;
+    // An example stays one. The drop is typed; resistor and screen current are taken as the reader's own with one tap.
+    let calculator = "[data-calculator=idle-current]";
+    let link = format!("{calculator} .carry a");
+    assert!(
+        browser
+            .element(&link)
+            .await?
+            .prop("href")
+            .await?
+            .is_some_and(|href| href.contains(";*cathode-current="))
+    );
+    type_into(&browser, &format!("{calculator} input[name='cathode-drop']"), "35.0 mV").await?;
+    for field in ["cathode-resistor", "screen-current"] {
+        let mine = format!("{calculator} [data-field={field}] .whose button");
+        browser
+            .until("it is marked as an example", &format!("return !!document.querySelector({mine:?})"))
+            .await?;
+        browser.element(&mine).await?.click().await?;
+    }
+    let own = format!("return document.querySelector({link:?}).href.includes(';cathode-current=35')");
+    browser.until("the answer is the reader's own", &own).await?;
+    browser.element(&link).await?.click().await?;
     browser
         .until(
             "the current stands in the dissipation",

@@ -175,7 +175,7 @@ fn do_one(
         Item::Reading(spec) => {
             let blanks = spec.blanks(job);
             let mut take = |blank: &str, text: &str| {
-                job.take(Take { procedure: &page, step, spec, blank, text, at: now() }, &Among(&GROUPS))
+                job.take(Take::typed(procedure, &spec.id, blank, text, now()), &Among(&GROUPS))
             };
             let good = if spec.is_seen() { AS_EXPECTED } else { amplifier.shown(&spec.id) };
             for blank in &blanks {
@@ -205,8 +205,8 @@ fn do_one(
             for text in if spec.is_seen() { &[NOT_AS_EXPECTED][..] } else { bad() } {
                 // In each blank by itself, the others being good.
                 for blank in &blanks {
-                    let judgement = job
-                        .take(Take { procedure: &page, step, spec, blank, text, at: now() }, &Among(&GROUPS));
+                    let judgement =
+                        job.take(Take::typed(procedure, &spec.id, blank, text, now()), &Among(&GROUPS));
                     assert!(
                         matches!(judgement, Judgement::Stop(_)),
                         "{} {blank}: {text}: {judgement:?}",
@@ -214,10 +214,7 @@ fn do_one(
                     );
                     assert!(!job.excuse(procedure, &spec.id, "in a hurry", now()), "{}", spec.id);
                     assert!(is_here(job), "{text} at {} let the next step open", spec.id);
-                    job.take(
-                        Take { procedure: &page, step, spec, blank, text: good, at: now() },
-                        &Among(&GROUPS),
-                    );
+                    job.take(Take::typed(procedure, &spec.id, blank, good, now()), &Among(&GROUPS));
                 }
             }
             passed.push(spec.id.clone());
@@ -236,12 +233,9 @@ pub fn assert_in_order(passed: &[String], expected: &[&str]) {
 
 /// Takes a reading in its step, as who stands there.
 pub fn take(job: &mut Job, procedure: &Procedure, id: &str, blank: &str, text: &str) -> Judgement {
-    let (step, spec) = procedure.reading(id).expect("the reading is there");
+    let (step, _) = procedure.reading(id).expect("the reading is there");
     job.stop_at(&procedure.page, &step.id, now());
-    job.take(
-        Take { procedure: &procedure.page, step: &step.id, spec, blank, text, at: now() },
-        &Among(&GROUPS),
-    )
+    job.take(Take::typed(procedure, id, blank, text, now()), &Among(&GROUPS))
 }
 
 /// The step that is in the way, and its items that are.

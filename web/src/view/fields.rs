@@ -77,14 +77,14 @@ pub(crate) fn field_id(field: &Field, block: &str) -> String {
     format!("{block}-{}-field", field.id)
 }
 
-/// The id of the element in which an example is marked.
+/// The id of the words that mark an example.
 pub(crate) fn whose_id(field: &Field, block: &str) -> String {
     format!("{block}-{}-whose", field.id)
 }
 
-/// The id of the words that mark an example.
-fn mark_id(field: &Field, block: &str) -> String {
-    format!("{block}-{}-example", field.id)
+/// The id of what holds the way to take an example as one's own.
+pub(crate) fn mine_id(field: &Field, block: &str) -> String {
+    format!("{block}-{}-mine", field.id)
 }
 
 /// Whose value a field holds, fit for an attribute.
@@ -101,11 +101,15 @@ pub(crate) fn any_own(fields: &[Field]) -> bool {
     fields.iter().any(|field| field.whose == Whose::Own)
 }
 
-/// The mark of an example among the reader's own, with the way to take it as one's own with one tap.
-pub(crate) fn whose_html(field: &Field, among_own: bool, block: &str) -> Markup {
+/// The words that mark an example among the reader's own.
+pub(crate) fn whose_html(field: &Field, among_own: bool) -> Markup {
+    html! { @if field.whose == Whose::Example && among_own { "Example value" } }
+}
+
+/// The way to take an example as one's own with one tap.
+pub(crate) fn mine_html(field: &Field, among_own: bool) -> Markup {
     html! {
         @if field.whose == Whose::Example && among_own {
-            span id=(mark_id(field, block)) { "Example value" }
             button type="button" data-offer=(field.text) data-for=(field.id) {
                 "It is mine" span.unseen { ": " (field.name) " " (field.text) }
             }
@@ -124,7 +128,7 @@ fn field(field: &Field, among_own: bool, block: &str) -> Markup {
     let Some(value) = entries.next() else { return Markup::default() };
     let off = entries.next();
     let hint_id = format!("{}-hint", value.id(block));
-    let said_by = format!("{hint_id} {}", mark_id(field, block));
+    let said_by = format!("{hint_id} {}", whose_id(field, block));
     html! {
         div.field.wide[is_wide(&field.kind)] data-field=(field.id) id=(field_id(field, block)) data-whose=(whose(field)) {
             label for=(value.id(block)) { (field.name) " " (symbol(field.symbol)) }
@@ -132,7 +136,7 @@ fn field(field: &Field, among_own: bool, block: &str) -> Markup {
                 @match &field.kind {
                     Kind::Choice(choices) => {
                         select id=(value.id(block)) name=(value.name) aria-invalid=[wrong(&value)]
-                            aria-describedby={ (hint_id) " " (mark_id(field, block)) " " (value.problem_id(block)) } {
+                            aria-describedby={ (hint_id) " " (whose_id(field, block)) " " (value.problem_id(block)) } {
                             @for choice in choices {
                                 option value=(choice.id) selected[choice.id.eq_ignore_ascii_case(value.text)] { (choice.label) }
                             }
@@ -159,7 +163,10 @@ fn field(field: &Field, among_own: bool, block: &str) -> Markup {
                 }
             }
             p.hint id=(hint_id) { (field.hint) }
-            div.whose id=(whose_id(field, block)) { (whose_html(field, among_own, block)) }
+            div.whose {
+                span id=(whose_id(field, block)) { (whose_html(field, among_own)) }
+                span id=(mine_id(field, block)) { (mine_html(field, among_own)) }
+            }
             (problem_box(&value, block))
             @if let Some(off) = &off { (problem_box(off, block)) }
         }

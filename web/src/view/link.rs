@@ -16,10 +16,10 @@ pub(super) fn carries(shown: &Shown, _: &str) -> Markup {
     html! {
         @for carry in shown.report().carries.iter().filter(|_| !shown.old()) {
             @let (calculator, carried) = (carry.to.id.to_owned(), carry.inputs.clone());
-            @let link = if shown.report().examples.is_empty() {
-                Link { calculator, inputs: carried, ..Link::default() }
-            } else {
+            @let link = if carry.is_example {
                 Link { calculator, examples: carried, ..Link::default() }
+            } else {
+                Link { calculator, inputs: carried, ..Link::default() }
             };
             p.carry { a href={ (home(carry.to.id)) "#" (link.written()) } { "Take " (carry.what) " to “" (carry.to.title) "”" } }
         }

@@ -77,7 +77,7 @@ impl Calculator for BiasSplitter {
         id: "bias-splitter",
         title: "Grid leaks and the bias splitter",
         question: "Which grid leak keeps the bias where it was set, and what does it cost in bass and drive?",
-        edition: 1,
+        edition: 2,
         leaves_out: &[
             "Every valve is taken to draw the same grid current. That it grows as the valve heats, and heats it further, is not counted.",
             "g_m is as typed: it changes with the idle current and does not follow the valve chosen.",
@@ -122,7 +122,7 @@ impl Calculator for BiasSplitter {
         };
         let gm = |a: &mut Ask, id, name, default| -> ElectricalConductance {
             let hint =
-                "5.5 mS is 5.5 mA/V. From memory, to be confirmed: sheets give it at a higher current.";
+                "3.3 mS is 3.3 mA/V. From memory, to be confirmed: sheets give it at a higher current.";
             a.quantity(id, "g_m", name, default).hint(hint).within("0.1 mS", "50 mS").tolerance("30 %").get()
         };
         let first = leak(a, "leak", "Grid leak, each side", "220k");
@@ -139,7 +139,7 @@ impl Calculator for BiasSplitter {
             .hint("One microampere to compare by; a gassy valve draws many.")
             .within("0 A", "1 mA")
             .get();
-        let first_gm = gm(a, "gm", "Slope at idle", "5.5 mS");
+        let first_gm = gm(a, "gm", "Slope at idle", "3.3 mS");
         let coupling = a
             .quantity("coupling", "C", "Coupling capacitor", "100n")
             .within("10p", "100u")

@@ -79,7 +79,7 @@ impl Calculator for Coupling {
         id: "coupling",
         title: "Coupling capacitor",
         question: "What bass does it take, and what does its leakage do to the bias behind it?",
-        edition: 1,
+        edition: 2,
         leaves_out: &[
             "The slope is taken as constant. It grows with the current, so a large lift does more than is said here.",
             "With cathode bias the idle current rises by less, for the cathode resistor takes back a part.",
@@ -128,8 +128,8 @@ impl Calculator for Coupling {
             .get();
         let leakage = ask_leakage(a);
         let gm = a
-            .quantity("gm", "g_m", "Slope at idle of the valve behind it", "5.5 mS")
-            .hint("5.5 mS is 5.5 mA/V. From memory, to be confirmed: sheets give it at a higher current.")
+            .quantity("gm", "g_m", "Slope at idle of the valve behind it", "3.3 mS")
+            .hint("3.3 mS is 3.3 mA/V. From memory, to be confirmed: sheets give it at a higher current.")
             .within("0.1 mS", "50 mS")
             .tolerance("30 %")
             .get();

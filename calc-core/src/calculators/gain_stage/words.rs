@@ -152,6 +152,8 @@ impl GainStage {
                 writing::nearest(found.anode.si(), &VOLT)
             ),
             inputs: Inputs::from(typed.map(|(id, text)| (id.to_owned(), text))),
+            answers: vec![],
+            is_example: false,
         }
     }
 }

@@ -176,9 +176,11 @@ fn to_dissipation(trusted: &Reading, screen: Option<ElectricCurrent>) -> Carry {
     if let Some(screen) = screen {
         inputs.insert("screen-current".to_owned(), writing::bench(screen.si(), &AMPERE));
     }
+    let answers =
+        if screen.is_some() { vec![trusted.way.id, trusted.way.anode] } else { vec![trusted.way.id] };
     let screen = if screen.is_some() { "its screen current" } else { "the screen current as not known" };
     let what = format!("{}, {}, with {screen},", trusted.value(), trusted.width());
-    Carry { to: super::Dissipation::SHEET, what, inputs }
+    Carry { to: super::Dissipation::SHEET, what, inputs, answers, is_example: false }
 }
 
 /// The highest of the readings against the figure at which the mains goes off.

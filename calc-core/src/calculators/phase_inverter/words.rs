@@ -186,6 +186,8 @@ impl PhaseInverter {
                 writing::nearest(highest, &VOLT)
             ),
             inputs: Inputs::from(typed.map(|(id, text)| (id.to_owned(), text))),
+            answers: vec![],
+            is_example: false,
         }
     }
 }

@@ -110,6 +110,17 @@ fn what_may_mean_two_things_or_nothing_is_refused_with_the_reason() {
     }
 }
 
+/// Texts that took seconds, as a page of them pasted into a field does, are not read at all.
+#[test]
+fn what_is_too_long_to_be_a_number_is_not_read() {
+    for long in ["1k".repeat(50_000), "1e".repeat(50_000), "Ω".repeat(300_000), "9".repeat(LONGEST + 1)] {
+        assert_eq!(read(&long, &OHM, 0), Err(Refusal::Long));
+    }
+    let just = format!("{}4k7{}", " ".repeat(1_000), " ".repeat(1_000));
+    assert_eq!(read(&just, &OHM, 0).unwrap().value, 4700.0);
+    assert_ne!(read(&"9".repeat(LONGEST), &OHM, 0), Err(Refusal::Long));
+}
+
 proptest! {
     #[test]
     fn digits_are_read_as_the_full_parser_reads_them(integer in 0..999_999_999_999_999_u64, point in 0..15usize) {

@@ -121,8 +121,7 @@ fn another_procedure_may_have_had_the_mains_on() {
     let other = Procedure { page: "other.html".into(), ..way_up() };
     job.begin(&other.page, "step-1", NOW);
     let read = |job: &mut Job, id: &str| {
-        let (step, spec) = other.reading(id).unwrap();
-        job.take(Take { procedure: &other.page, step: &step.id, spec, blank: "", text: "1", at: NOW }, &NONE);
+        job.take(Take::typed(&other, id, "", "1", NOW), &NONE);
     };
     // What is read of the bench, or to prove that nothing is alive, is read without mains.
     read(&mut job, "load");

@@ -6,7 +6,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::link::RunLink;
-use crate::procedure::AS_EXPECTED;
+use crate::procedure::{AS_EXPECTED, Answer, TimerSpec};
 use crate::record::{Change, ChangeKind};
 
 /// What can happen to a job while a procedure runs. Numbers choose among the procedure's items.
@@ -21,6 +21,11 @@ enum Event {
     Change,
     /// The survey says another bias, or none.
     Describe(Option<&'static str>),
+    /// The survey says another number of output valves, or none.
+    Sockets(Option<&'static str>),
+    Start(usize),
+    /// The clock goes on by so many seconds, or is set back.
+    Pass(i64),
     /// A link with readings in range for everything is adopted.
     Adopt,
     /// The job is written to a file and read back.
@@ -46,13 +51,16 @@ fn event() -> impl Strategy<Value = Event> {
     ]);
     prop_oneof![
         1 => Just(Event::Begin),
-        12 => (0..16_usize, 0..2_usize, text).prop_map(|(item, blank, text)| Event::Take(item, blank, text)),
+        16 => (0..20_usize, 0..4_usize, text).prop_map(|(item, blank, text)| Event::Take(item, blank, text)),
         4 => (0..16_usize, any::<bool>()).prop_map(|(item, done)| Event::Tick(item, done)),
         3 => (0..16_usize).prop_map(Event::Excuse),
         1 => (0..16_usize).prop_map(Event::Forge),
         3 => (0..16_usize, 0..3_usize).prop_map(|(item, option)| Event::Choose(item, option)),
         1 => Just(Event::Change),
         2 => prop::sample::select(vec![Some("-41 V"), Some("-41.5 V"), None]).prop_map(Event::Describe),
+        1 => prop::sample::select(vec![Some("1"), Some("2"), Some("4"), None]).prop_map(Event::Sockets),
+        2 => (0..20_usize).prop_map(Event::Start),
+        2 => prop::sample::select(vec![20, 60, 90, -30, -3_600]).prop_map(Event::Pass),
         1 => Just(Event::Adopt),
         1 => Just(Event::File),
         1 => Just(Event::Merge),
@@ -60,31 +68,38 @@ fn event() -> impl Strategy<Value = Event> {
     ]
 }
 
-/// What an item of a random procedure is made of: its kind, its gate, how far two branches lead.
-type Drawn = (u8, Option<Gate>, usize, usize);
+/// What an item of a random procedure is made of: its kind, its gate, how far two branches lead, and whether it hangs on the
+/// last choice before it.
+type Drawn = (u8, Option<Gate>, usize, usize, bool);
 
 /// A random procedure of up to eight steps.
 fn any_procedure() -> impl Strategy<Value = Procedure> {
     let gate = prop::sample::select(vec![Some(Gate::Hard), Some(Gate::Hard), Some(Gate::Soft), None]);
-    let item = (0..5_u8, gate, 1..4_usize, 1..4_usize);
+    let item = (0..7_u8, gate, 1..4_usize, 1..4_usize, any::<bool>());
     prop::collection::vec(prop::collection::vec(item, 0..3), 1..8).prop_map(|steps| {
         let count = steps.len();
         let mut name = 0;
+        let mut before: Option<Answer> = None;
         let mut step = |(at, items): (usize, Vec<Drawn>)| {
             let mut chosen = false;
-            let items = items.into_iter().map(|(kind, gate, one, other)| {
+            let earlier = before.clone();
+            let items = items.into_iter().flat_map(|(kind, gate, one, other, hangs)| {
                 name += 1;
                 let id = format!("i{name}");
                 let to = |by: usize| (at + 1 + by).min(count);
+                let when = earlier.clone().filter(|_| hangs);
                 match kind {
-                    0 => reading(&id, &["A", "B"], gate),
-                    1 => tick(&id, gate),
+                    0 => vec![only(reading(&id, &["A", "B"], gate), when)],
+                    1 => vec![only(tick(&id, gate), when)],
                     2 if !chosen && at + 1 < count => {
                         chosen = true;
-                        choice(&id, &[to(one), to(other)], "")
+                        before = Some(Answer { choice: id.clone(), option: format!("to-{}", to(one)) });
+                        vec![choice(&id, &[to(one), to(other)], "")]
                     }
-                    3 => leaning(&id, gate),
-                    _ => reading(&id, &[], gate),
+                    3 => vec![only(leaning(&id, gate), when)],
+                    4 => vec![only(of_sockets(&id, gate), when)],
+                    5 => timed(&id, gate).into_iter().map(|item| only(item, when.clone())).collect(),
+                    _ => vec![only(reading(&id, &[], gate), when)],
                 }
             });
             items.collect::<Vec<Item>>()
@@ -103,7 +118,67 @@ fn leaning(id: &str, gate: Option<Gate>) -> Item {
     item
 }
 
+/// An item that is asked only where a choice was answered so.
+fn only(mut item: Item, answer: Option<Answer>) -> Item {
+    match &mut item {
+        Item::Reading(ReadingSpec { when, .. })
+        | Item::Tick(TickSpec { when, .. })
+        | Item::Timer(TimerSpec { when, .. })
+        | Item::Choice(ChoiceSpec { when, .. }) => *when = answer,
+    }
+    item
+}
+
+/// A reading with a blank for each output valve.
+fn of_sockets(id: &str, gate: Option<Gate>) -> Item {
+    let mut item = reading(id, &[], gate);
+    if let Item::Reading(spec) = &mut item {
+        spec.blanks = Blanks::Sockets;
+    }
+    item
+}
+
+/// A reading that waits a minute, and its timer.
+fn timed(id: &str, gate: Option<Gate>) -> Vec<Item> {
+    let mut item = reading(id, &[], gate);
+    let timer = TimerSpec { id: format!("{id}-time"), seconds: MINUTE, ..TimerSpec::default() };
+    if let Item::Reading(spec) = &mut item {
+        spec.after.clone_from(&timer.id);
+    }
+    vec![Item::Timer(timer), item]
+}
+
+const MINUTE: u32 = 60;
 const EXPECTED: &str = "bias-expected";
+
+/// Whether an item is asked, as the test itself sees it: choices here hang on nothing.
+fn is_asked(item: &Item, job: &Job) -> bool {
+    item.when().is_none_or(|Answer { choice, option }| {
+        job.chosen(PAGE, choice).is_none_or(|chosen| chosen == option)
+    })
+}
+
+/// What the test itself knows of a course: of each blank and item whether what was last done to it was right, when timers were
+/// started, and the clock.
+#[derive(Default)]
+struct Told {
+    known: Known,
+    started: BTreeMap<String, i64>,
+    clock: i64,
+}
+
+impl Told {
+    fn now(&self) -> Time {
+        Time::from_seconds(NOW.seconds().saturating_add_signed(self.clock))
+    }
+
+    /// Whether the timer of a reading has run out, and it need not wait.
+    fn is_time_for(&self, spec: &ReadingSpec, timer: Option<&Item>, job: &Job) -> bool {
+        spec.after.is_empty()
+            || timer.is_some_and(|timer| !is_asked(timer, job))
+            || self.started.get(&spec.after).is_some_and(|at| self.clock - at >= i64::from(MINUTE))
+    }
+}
 
 /// How a blank is called in what the test knows: of a reading that leans on the survey, with what the survey says.
 fn name(spec: &ReadingSpec, blank: &str, job: &Job) -> String {
@@ -118,42 +193,57 @@ fn items(procedure: &Procedure) -> Vec<(&Step, &Item)> {
 /// What the test itself knows of the run: by item and blank, whether what was last done to it was right.
 type Known = BTreeMap<(String, String), bool>;
 
-/// Does what the event says, and writes down in `known` what came of it.
-fn happen(event: &Event, procedure: &Procedure, job: &mut Job, before: &Job, known: &mut Known) {
+/// Does what the event says, and writes down in `told` what came of it.
+fn happen(event: &Event, procedure: &Procedure, job: &mut Job, before: &Job, told: &mut Told) {
+    let now = told.now();
     let items = items(procedure);
     let nth = |at: usize| items.get(at % items.len().max(1)).copied();
     match event {
         Event::Begin => {
-            job.begin(PAGE, "step-1", NOW);
-            known.clear();
+            job.begin(PAGE, "step-1", now);
+            told.known.clear();
+            told.started.clear();
         }
         Event::Take(at, blank, text) => {
-            let Some((step, Item::Reading(spec))) = nth(*at) else { return };
-            let blank = spec.blanks(job).get(*blank).copied().unwrap_or_default().to_owned();
-            job.take(Take { procedure: PAGE, step: &step.id, spec, blank: &blank, text, at: NOW }, &NONE);
+            let Some((_, Item::Reading(spec))) = nth(*at) else { return };
+            let blank = spec
+                .blanks(job)
+                .get(*blank % spec.blanks(job).len().max(1))
+                .copied()
+                .unwrap_or_default()
+                .to_owned();
+            job.take(Take::typed(procedure, &spec.id, &blank, text, now), &NONE);
             let named = name(spec, &blank, job);
+            let timer = items.iter().find(|(_, item)| item.id() == spec.after).map(|(_, item)| *item);
+            let is_there = spec.blanks(job).contains(&blank.as_str());
+            // What stops is kept at any time.
+            let stops = matches!(*text, "-37" | "0" | "+46");
+            if !is_there || (!stops && !told.is_time_for(spec, timer, job)) {
+                return;
+            }
             if !matches!(*text, "46" | "" | "x" | AS_EXPECTED) {
-                known.retain(|(id, at), _| *id != spec.id || at.split('@').next() != Some(&blank));
+                told.known.retain(|(id, at), _| *id != spec.id || at.split('@').next() != Some(&blank));
             }
             // By hand, and not by `judge`: these texts are at −41 V or below, these are readings that are not, the rest none.
             match *text {
                 "-46" | "-44 V" | "-60" => {
-                    _ = known
+                    _ = told
+                        .known
                         .insert((spec.id.clone(), named.clone()), job.run(PAGE) > 0 && !named.ends_with('@'))
                 }
-                "-37" | "0" | "+46" => _ = known.insert((spec.id.clone(), named), false),
+                "-37" | "0" | "+46" => _ = told.known.insert((spec.id.clone(), named), false),
                 _ => {}
             }
         }
         Event::Tick(at, done) => {
             let Some((_, Item::Tick(spec))) = nth(*at) else { return };
-            job.tick(PAGE, &spec.id, *done, NOW);
-            known.insert((spec.id.clone(), String::new()), *done && job.run(PAGE) > 0);
+            job.tick(PAGE, &spec.id, *done, now);
+            told.known.insert((spec.id.clone(), String::new()), *done && job.run(PAGE) > 0);
         }
         Event::Excuse(at) => {
             let Some((_, item)) = nth(*at) else { return };
-            if job.excuse(procedure, item.id(), "a reason", NOW) {
-                known.insert((item.id().to_owned(), "excused".into()), job.run(PAGE) > 0);
+            if job.excuse(procedure, item.id(), "a reason", now) {
+                told.known.insert((item.id().to_owned(), "excused".into()), job.run(PAGE) > 0);
             }
         }
         Event::Forge(at) => {
@@ -164,18 +254,20 @@ fn happen(event: &Event, procedure: &Procedure, job: &mut Job, before: &Job, kno
                 item: item.id().into(),
                 about: String::new(),
                 text: "forged".into(),
-                at: NOW,
+                at: now,
                 run: job.run(PAGE),
+                after: job.changes.len(),
+                readings: job.readings.len(),
             });
-            known.insert((item.id().to_owned(), "excused".into()), job.run(PAGE) > 0);
+            told.known.insert((item.id().to_owned(), "excused".into()), job.run(PAGE) > 0);
         }
         Event::Choose(at, option) => {
             let Some((_, Item::Choice(spec))) = nth(*at) else { return };
             let option = spec.options.get(*option).map_or("nowhere", |option| option.id.as_str());
-            job.choose(PAGE, &spec.id, option, NOW);
+            job.choose(PAGE, &spec.id, option, now);
         }
         Event::Change => job.change(Change {
-            at: NOW,
+            at: now,
             kind: ChangeKind::Set,
             what: "trimmer".into(),
             place: String::new(),
@@ -183,8 +275,18 @@ fn happen(event: &Event, procedure: &Procedure, job: &mut Job, before: &Job, kno
             before: String::new(),
             kept: String::new(),
         }),
-        Event::Describe(Some(text)) => job.set(EXPECTED, text, From::Typed, NOW).unwrap(),
-        Event::Describe(None) => job.forget(EXPECTED, NOW),
+        Event::Describe(Some(text)) => job.set(EXPECTED, text, From::Typed, now).unwrap(),
+        Event::Describe(None) => job.forget(EXPECTED, now),
+        Event::Sockets(Some(text)) => job.set("sockets", text, From::Typed, now).unwrap(),
+        Event::Sockets(None) => job.forget("sockets", now),
+        Event::Start(at) => {
+            let Some((_, Item::Timer(timer))) = nth(*at) else { return };
+            job.start(PAGE, &timer.id, now);
+            if job.run(PAGE) > 0 {
+                told.started.insert(timer.id.clone(), told.clock);
+            }
+        }
+        Event::Pass(seconds) => told.clock += seconds,
         Event::Adopt => {
             let mut link = RunLink { step: "step-1".into(), ..RunLink::default() };
             for (_, item) in &items {
@@ -196,22 +298,30 @@ fn happen(event: &Event, procedure: &Procedure, job: &mut Job, before: &Job, kno
                     link.readings.extend(blanks);
                 }
             }
-            let (taken, unknown) = link.adopted(procedure, NOW, job.changes.len());
+            let (taken, unknown) = link.adopted(procedure, now, job.changes.len());
             assert!(unknown.is_empty());
             job.readings.extend(taken);
         }
         Event::File => *job = crate::file::read(&crate::file::write(job)).unwrap(),
         Event::Merge => *job = job.clone().merged(before.clone()),
-        Event::Note => job.note("a note", NOW),
+        Event::Note => job.note("a note", now),
     }
+}
+
+fn sockets(job: &Job) -> &str {
+    job.values.get("sockets").map_or("", |value| &value.text)
 }
 
 /// The hard gates of a step that the test's own knowledge says are closed.
 fn closed(step: &Step, job: &Job, known: &Known) -> bool {
     let right =
         |id: &str, blank: &str| known.get(&(id.to_owned(), blank.to_owned())).copied().unwrap_or(false);
-    step.items.iter().any(|item| match item {
+    let has_blanks = |spec: &ReadingSpec| {
+        spec.blanks != Blanks::Sockets || ["1", "2", "4"].iter().any(|count| sockets(job) == *count)
+    };
+    step.items.iter().filter(|item| is_asked(item, job)).any(|item| match item {
         Item::Reading(spec) => match spec.gate {
+            _ if spec.gate == Some(Gate::Hard) && !has_blanks(spec) => true,
             Some(Gate::Hard) => {
                 !spec.blanks(job).iter().all(|blank| right(&spec.id, &name(spec, blank, job)))
             }
@@ -244,19 +354,19 @@ proptest! {
     fn nothing_opens_past_a_closed_gate(procedure in any_procedure(), events in prop::collection::vec(event(), 0..40)) {
         prop_assert!(procedure.faults().is_empty());
         let mut job = Job::new("1", "", NOW);
-        happen(&Event::Describe(Some("-41 V")), &procedure, &mut job, &Job::default(), &mut Known::new());
-        let (mut known, mut before) = (Known::new(), job.clone());
+        happen(&Event::Describe(Some("-41 V")), &procedure, &mut job, &Job::default(), &mut Told::default());
+        let (mut told, mut before) = (Told::default(), job.clone());
         for event in &events {
             let earlier = job.clone();
             let was = state(&procedure, &job);
-            happen(event, &procedure, &mut job, &before, &mut known);
+            happen(event, &procedure, &mut job, &before, &mut told);
             let now = state(&procedure, &job);
             // In the order of the page every open step but the last must have its gates open; the walk is along open steps.
             let opened: Vec<&Step> =
                 procedure.steps.iter().zip(&now).filter(|(_, state)| state.open).map(|(step, _)| step).collect();
             if let Some((_, passed)) = opened.split_last() {
                 for step in passed {
-                    prop_assert!(!closed(step, &job, &known), "{} was passed, {event:?}", step.id);
+                    prop_assert!(!closed(step, &job, &told.known), "{} was passed, {event:?}", step.id);
                 }
             }
             // If all that was in the way were hard gates of readings, nothing but a reading in range may have opened more.
@@ -267,7 +377,8 @@ proptest! {
                 let by_reading = matches!(event, Event::Take(_, _, "-46" | "-44 V" | "-60"));
                 let by_branch = matches!(event, Event::Choose(..));
                 let by_survey = matches!(event, Event::Describe(_)) && wait.why == Why::Changed;
-                prop_assert!(by_reading || by_branch || by_survey, "{} opened by {event:?}", wait.item);
+                let by_sockets = matches!(event, Event::Sockets(_));
+                prop_assert!(by_reading || by_branch || by_survey || by_sockets, "{} opened by {event:?}", wait.item);
             }
             before = earlier;
         }
@@ -277,16 +388,19 @@ proptest! {
     #[test]
     fn what_is_done_right_opens_every_step_of_the_way(procedure in any_procedure()) {
         let mut job = Job::new("1", "", NOW);
-        let mut known = Known::new();
+        let mut told = Told::default();
         let events = items(&procedure).into_iter().enumerate().flat_map(|(at, (_, item))| match item {
-            Item::Reading(_) => vec![Event::Take(at, 0, "-46"), Event::Take(at, 1, "-44 V")],
+            Item::Reading(_) => {
+                vec![Event::Take(at, 0, "-46"), Event::Take(at, 1, "-44 V"), Event::Take(at, 2, "-46"), Event::Take(at, 3, "-46")]
+            }
             Item::Tick(_) => vec![Event::Tick(at, true)],
+            Item::Timer(_) => vec![Event::Start(at), Event::Pass(60)],
             _ => vec![Event::Choose(at, 0)],
         });
-        let events: Vec<Event> = [Event::Begin, Event::Describe(Some("-41 V"))].into_iter().chain(events).collect();
+        let events: Vec<Event> = [Event::Begin, Event::Describe(Some("-41 V")), Event::Sockets(Some("4"))].into_iter().chain(events).collect();
         for event in &events {
             let before = job.clone();
-            happen(event, &procedure, &mut job, &before, &mut known);
+            happen(event, &procedure, &mut job, &before, &mut told);
         }
         let states = state(&procedure, &job);
         prop_assert!(states.last().unwrap().open);

@@ -25,6 +25,9 @@ fn full() -> Job {
         judged: Judged::InRange,
         range: range.into(),
         why: String::new(),
+        purpose: crate::procedure::Purpose::Cold,
+        from_file: false,
+        early: String::new(),
         run: 1,
         after,
         by: Some([("anode-voltage".to_owned(), "438 V".to_owned())].into()),
@@ -63,6 +66,8 @@ fn full() -> Job {
         text: "the owner likes it warm".into(),
         at: NOW,
         run: 1,
+        after: 0,
+        readings: 0,
     });
     job.changes = vec![change("coupling capacitor"), change(&odd("removed-change")), change("grid leak")];
     job.notes.push(note(&odd("note")));

@@ -2,7 +2,7 @@
 
 use job::gate;
 use job::judge::{Judgement, Take};
-use job::procedure::ReadingSpec;
+use job::procedure::Procedure;
 use web_sys::Element;
 
 use super::view::{Because, Pad, Screen, Stopped};
@@ -254,30 +254,31 @@ fn typed(run: &Shared, key: &str) {
 
 /// Takes what was typed: judged, kept, and what follows shown.
 async fn take(run: &Shared, text: &str) {
-    let (page, step, pad, spec): (String, String, Pad, ReadingSpec) = {
+    let (procedure, step, pad): (Procedure, String, Pad) = {
         let state = run.borrow();
         let Screen::Pad(pad) = &state.screen else { return };
-        let (Some(step), Some(spec)) = (state.shown.clone(), state.reading(&pad.item).cloned()) else {
-            return;
-        };
-        (state.procedure.page.clone(), step, pad.clone(), spec)
+        let Some(step) = state.shown.clone() else { return };
+        (state.procedure.clone(), step, pad.clone())
     };
-    let deed = |job: &mut job::Job| {
-        let take = Take { procedure: &page, step: &step, spec: &spec, blank: &pad.blank, text, at: now() };
-        job.take(take, &OURS)
-    };
+    let deed =
+        |job: &mut job::Job| job.take(Take::typed(&procedure, &pad.item, &pad.blank, text, now()), &OURS);
     let Some(judgement) = change(run, deed).await else { return };
     if run.borrow().shown.as_ref() != Some(&step) {
         // Meanwhile the amplifier was described otherwise elsewhere, and this step is closed.
         return set(run);
     }
     let stopped = |why| Screen::Stopped(Stopped { item: pad.item.clone(), blank: pad.blank.clone(), why });
+    let asked_back = |message: String| {
+        Screen::Pad(Pad { typed: text.to_owned(), problem: Some((message, vec![])), ..pad.clone() })
+    };
     let to = match judgement {
         Judgement::Unread(problem) => Screen::Pad(Pad {
             typed: text.to_owned(),
             problem: Some((problem.message, problem.offers)),
             ..pad.clone()
         }),
+        Judgement::Doubted(doubt) => asked_back(doubt.message),
+        Judgement::TooEarly(early) => asked_back(format!("Not before its time: {}.", early.timer)),
         Judgement::Stop(stop) => stopped(Because::Range(stop)),
         Judgement::CannotTell(lack) => stopped(Because::Unknown(lack)),
         Judgement::InRange | Judgement::Noted(_) | Judgement::Recorded => next_blank(run, &pad.item),

@@ -224,6 +224,8 @@ impl Asked<'_> {
                 Why::Changed => CHANGED,
                 Why::HandsIn => HANDS_IN,
                 Why::MainsOn => MAINS_ON,
+                Why::FromFile => "it came with a file: read it again",
+                Why::Sockets => "how many output valves there are is not known: fill it in on the page of the job",
                 Why::Apart => "the readings lie too far apart",
                 Why::NotTicked => "not ticked",
                 Why::NotChosen => "not answered",
