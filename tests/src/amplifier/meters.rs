@@ -324,12 +324,14 @@ impl Meters {
         }
     }
 
-    /// As the book asks it of the meters: behind the lamp, valves out, standby open, the anode under 30 V and the bias there.
+    /// As the book asks it of the meters: behind the lamp, valves out, standby open, the anode under 30 V and the bias there. One
+    /// grid that has it is enough to say so; the gate then asks for it at each.
     #[must_use]
     pub fn is_held_back(&self) -> bool {
         let held = State::LAMP.out().held().open();
-        let at = |what| self.shows(what, held, Place::default());
-        at(Measure::Anode).abs() < 30.0 && at(Measure::Grid) < -2.0
+        let at = |what, socket| self.shows(what, held, Place { socket, side: 0 });
+        let mut sockets = 0..self.circuit.sockets.len();
+        at(Measure::Anode, 0).abs() < 30.0 && sockets.any(|socket| at(Measure::Grid, socket) < -2.0)
     }
 
     /// Whether the lamp stays bright: it has more than half of the mains.

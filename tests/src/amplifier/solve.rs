@@ -116,22 +116,31 @@ fn at(circuit: &Circuit, state: State, share: f64) -> Solution {
     let bias = bias_feed(circuit, state, scale);
     let mut ht_volts = ht.map_or(0.0, |feed| 0.85 * feed.crest);
     let mut bias_volts = bias.map_or(0.0, |feed| 0.8 * feed.crest);
-    let mut network = build(circuit, state, [None, None]);
-    for _ in 0..12 {
+    for _ in 0..40 {
         let sagging = bias.map(|feed| feed.sagging(bias_volts, circuit.mains.hertz, first_bias(circuit)));
         let now = [ht.map(|feed| feed.tangent(ht_volts)), sagging.map(|feed| feed.tangent(bias_volts))];
-        network = build(circuit, state, now);
+        let network = build(circuit, state, now);
         let rest =
             network.operating_point().unwrap_or_else(|error| panic!("{} {state:?}: {error}", circuit.name));
         let (ht_now, bias_now) = (volts_of(&rest, "ht"), -volts_of(&rest, "raw"));
         let moved = (ht_now - ht_volts).abs().max(10.0 * (bias_now - bias_volts).abs());
         (ht_volts, bias_volts) = (ht_now, bias_now);
         if moved < 0.5 {
-            break;
+            return read_off(circuit, state, share, &rest, [(ht, ht_volts), (bias, bias_volts)]);
         }
     }
-    let rest =
-        network.operating_point().unwrap_or_else(|error| panic!("{} {state:?}: {error}", circuit.name));
+    panic!("{} {state:?}: its rectifiers do not settle", circuit.name)
+}
+
+/// What is kept of a network at rest, with its feeds and what each charges its capacitor to.
+fn read_off(
+    circuit: &Circuit,
+    state: State,
+    share: f64,
+    rest: &OperatingPoint<'_>,
+    [(ht, ht_volts), (bias, bias_volts)]: [(Option<Rectified>, f64); 2],
+) -> Solution {
+    let scale = share / circuit.mains.tap;
     let mut solution = Solution { mains: share * circuit.mains.marked, ..Solution::default() };
     for node in parts::nodes(circuit) {
         if let Ok(volts) = rest.voltage(&node) {
@@ -146,7 +155,7 @@ fn at(circuit: &Circuit, state: State, share: f64) -> Solution {
                 screen_volts: at.screen,
                 anode: flows.anode,
                 screen: flows.screen,
-                cathode: parts::cathode_current(&rest, socket),
+                cathode: parts::cathode_current(rest, socket),
             };
             solution.valves.insert(socket.name, valve);
         }
