@@ -11,8 +11,8 @@ use job::Among;
 use job::judge::lower;
 use job::procedure::words::{Part, parts};
 use job::procedure::{
-    Answer, Block, ChoiceSpec, Fault, Gate, Go, Item, Procedure, ReadingSpec, Step, TickSpec, TimerSpec,
-    completed, wrong_words,
+    Answer, Block, ChoiceOption, ChoiceSpec, Fault, Gate, Go, Item, Procedure, ReadingSpec, Step, TickSpec,
+    TimerSpec, completed, wrong_words,
 };
 use maud::{Markup, html};
 use pulldown_cmark::Event;
@@ -89,7 +89,7 @@ impl Writer<'_> {
         }
     }
 
-    /// On which answer something hangs, in the answer's own words.
+    /// On which answer something depends, in the first words of that answer.
     fn only(&self, when: Option<&Answer>) -> Markup {
         let choices = || self.text.steps.iter().flat_map(Step::choices);
         let asked = when.and_then(|when| Some((when, choices().find(|choice| choice.id == when.choice)?)));
@@ -98,7 +98,7 @@ impl Writer<'_> {
         });
         html! {
             @if let Some((choice, option)) = option {
-                " " span.only { "Only where “" (choice.question) "” was answered: " (option.text.trim_end_matches('.')) "." }
+                " " span.only { "Only where the answer to “" (choice.question) "” was “" (short(choice, option)) "”." }
             }
         }
     }
@@ -286,6 +286,13 @@ fn gate(gate: Option<Gate>) -> Markup {
     }
 }
 
+/// An answer up to its first comma, colon or semicolon; all of it where another answer begins with the same words.
+fn short<'c>(choice: &'c ChoiceSpec, option: &'c ChoiceOption) -> &'c str {
+    let first = |text: &'c str| text.split([',', ':', ';']).next().unwrap_or(text);
+    let same = choice.options.iter().filter(|other| first(&other.text) == first(&option.text)).count();
+    if same > 1 { option.text.trim_end_matches('.') } else { first(&option.text) }
+}
+
 fn time(seconds: u32) -> String {
     let part = |count: u32, one: &str| {
         (count > 0).then(|| format!("{count} {one}{}", if count == 1 { "" } else { "s" }))
@@ -315,6 +322,15 @@ mod tests {
     fn a_time_is_said_in_words() {
         let said = [60, 90, 600, 1, 3600].map(time);
         assert_eq!(said, ["1 minute", "1 minute 30 seconds", "10 minutes", "1 second", "60 minutes"]);
+    }
+
+    #[test]
+    fn an_answer_is_cut_where_it_still_differs_from_the_others() {
+        let option = |text: &str| ChoiceOption { text: text.to_owned(), ..ChoiceOption::default() };
+        let options = ["By hand, with two meters", "Harness: no", "Harness: yes."].map(option).to_vec();
+        let choice = ChoiceSpec { options, ..ChoiceSpec::default() };
+        let said: Vec<&str> = choice.options.iter().map(|option| short(&choice, option)).collect();
+        assert_eq!(said, ["By hand", "Harness: no", "Harness: yes"]);
     }
 
     #[test]
