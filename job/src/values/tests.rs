@@ -100,7 +100,7 @@ fn what_cannot_be_used_says_why_and_what_would_be_right() {
     assert_eq!(problem("sockets", "3").offers, ["1", "2", "4", "6", "8"]);
     assert!(problem("sockets", "3").message.contains("“3” cannot be used; it is one of 1, 2, 4, 6, 8"));
     assert!(problem("load", "").message.contains("empty"));
-    assert!(problem("fuse", &"x".repeat(1_001)).message.contains("longer than 1000 letters"));
+    assert!(problem("fuse", &"x".repeat(1_001)).message.contains("longer than 1000 characters"));
     assert_eq!(
         find("anod-voltage").unwrap_err().to_string(),
         "no value of a job is called “anod-voltage”; is it “anode-voltage”?"
