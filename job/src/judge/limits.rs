@@ -320,7 +320,7 @@ fn of_answer(
     };
     let found = report.answers.iter().find(|answered| answered.answer.id == answer);
     let found = found.ok_or_else(|| why(format!("“{calculator}” has no answer “{answer}” here.")))?;
-    // What the job does not know is taken from the demonstration amplifier's, which is nobody's limit.
+    // What the job does not know is at the demonstration amplifier's value, which is nobody's limit.
     let worked = Worked { calculator, inputs: &filled.inputs, fields: &outcome.fields, found, calculate };
     let lacks = filled.missing.iter().map(|(field, known)| (*field, *known, false));
     let lacks = lacks.chain(filled.stale.iter().map(|(field, known)| (*field, *known, true)));

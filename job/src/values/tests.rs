@@ -114,6 +114,6 @@ fn a_stop_figure_that_stops_nothing_is_refused() {
     assert_eq!(known.read("0.2 A").unwrap(), "0.2 A");
     let problem = known.read("610").unwrap_err();
     assert!(problem.message.contains("“610”") && problem.message.contains("at most 200 mA"), "{problem:?}");
-    // What the lamp and the capacitors are reckoned by before the power comes cannot be measured anew before it.
+    // What the lamp and the capacitors are calculated from before power cannot be measured again before it.
     assert!(!find("idle-watts").unwrap().measured && !find("ht-unloaded").unwrap().measured);
 }
