@@ -230,16 +230,16 @@ pub static KNOWN: &[Known] = &[
     ]),
     marked("inverter-kind", Inverter, "Phase inverter", ChoiceOf("phase-inverter.kind"))
         .fills(&["phase-inverter.kind"]),
-    marked("inverter-valve", Inverter, "Its valve", ChoiceOf("phase-inverter.valve"))
+    marked("inverter-valve", Inverter, "Inverter valve", ChoiceOf("phase-inverter.valve"))
         .fills(&["phase-inverter.valve"]),
-    marked("inverter-anode-1", Inverter, "Its first anode resistor", Number("Ω"))
+    marked("inverter-anode-1", Inverter, "Inverter’s first anode resistor", Number("Ω"))
         .fills(&["phase-inverter.anode-1"]),
-    marked("inverter-anode-2", Inverter, "Its second anode resistor", Number("Ω"))
+    marked("inverter-anode-2", Inverter, "Inverter’s second anode resistor", Number("Ω"))
         .fills(&["phase-inverter.anode-2"]),
-    marked("inverter-cathode", Inverter, "Its cathode resistor", Number("Ω"))
+    marked("inverter-cathode", Inverter, "Inverter’s cathode resistor", Number("Ω"))
         .fills(&["phase-inverter.cathode"]),
-    marked("inverter-tail", Inverter, "Its tail", Number("Ω")).fills(&["phase-inverter.tail"]),
-    read("inverter-supply", Inverter, "Its supply node", Number("V")).fills(&["phase-inverter.supply"]),
+    marked("inverter-tail", Inverter, "Inverter’s tail", Number("Ω")).fills(&["phase-inverter.tail"]),
+    read("inverter-supply", Inverter, "Inverter’s supply node", Number("V")).fills(&["phase-inverter.supply"]),
     marked("feedback", Inverter, "Feedback resistor", Number("Ω")).fills(&["lead-order.feedback"]),
     marked("control-resistance", Control, "Track of the control", Number("Ω")).fills(&[
         "taper.resistance",
