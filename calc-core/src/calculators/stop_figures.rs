@@ -34,7 +34,7 @@ const LEAD: f64 = 1e6;
 /// The share of a bias that a meter may take off by its own load.
 const METER_LOAD: f64 = 0.05;
 
-/// The valve, what stands across it, and how its bias is made and read.
+/// The valve, the voltages across it, and how its bias is made and read.
 pub struct StopFigures {
     valve: Ratings,
     way: Way,
@@ -42,7 +42,7 @@ pub struct StopFigures {
     stopper: ElectricalResistance,
 }
 
-/// What the bias is made by decides what the current is held against.
+/// Where the bias comes from decides which limit applies to the current.
 enum Way {
     Fixed { highest: ElectricPotential, bias: Bias },
     Cathode { anode: ElectricPotential, screen_share: Ratio },
