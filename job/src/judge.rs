@@ -172,7 +172,7 @@ fn weighed(spec: &ReadingSpec, text: &str, confirmed: bool, limits: &Limits) -> 
     let measure = match measure(&spec.unit) {
         Ok(measure) => measure,
         Err(right) => {
-            let why = format!("“{}” is no unit; it should be {right}.", spec.unit);
+            let why = format!("“{}” is not a unit; it should be {right}.", spec.unit);
             return (
                 Judgement::CannotTell(CannotTell { lacks: vec![], why }),
                 Some(Meant::Seen(text.to_owned())),
@@ -222,7 +222,7 @@ fn doubt(spec: &ReadingSpec, understood: &Understood, measure: Measure) -> Optio
     let comes_to =
         if comes_to.replace('\u{a0}', " ") == read { String::new() } else { format!(", that is {comes_to}") };
     let message = format!(
-        "{}: is it {read}{comes_to}? What a meter shows there lies between {low} and {high}. Look at the meter again.",
+        "{}: is it {read}{comes_to}? What a meter shows there is between {low} and {high}. Look at the meter again.",
         spec.quantity
     );
     Some(Doubt { text: read, message })

@@ -148,7 +148,7 @@ impl Known {
             return Err(Problem { message: format!("{} is empty.", self.label), offers: vec![] });
         }
         if is_longer(text, LINE) {
-            let message = format!("{} is longer than {LINE} letters. Shorten it.", self.label);
+            let message = format!("{} is longer than {LINE} characters. Shorten it.", self.label);
             return Err(Problem { message, offers: vec![] });
         }
         match self.kind {

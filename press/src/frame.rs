@@ -177,7 +177,7 @@ pub fn foot() -> Markup {
         footer.foot {
             p {
                 "Local electrical codes, the maker’s service data and licensed practice come before this handbook. "
-                "Where they say otherwise, do as they say; where they ask for a licence, leave the work to someone who holds one."
+                "Where they say otherwise, do as they say; where they ask for a licence, leave the work to someone who has one."
             }
             p { (NAME) " " (env!("CARGO_PKG_VERSION")) "." span data-kept {} }
         }

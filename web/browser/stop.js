@@ -1,4 +1,4 @@
-// Shows on every page which STOPs of the amplifier on the bench stand: a reading that stopped does so until it was read in
+// Shows on every page which STOPs are open on the amplifier on the bench: a reading that stopped does so until it is read in
 // range. `job::mirror` has written them down.
 
 {

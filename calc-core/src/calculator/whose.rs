@@ -29,8 +29,8 @@ impl LeansOn {
     }
 }
 
-/// Says of the report, of each answer and of each verdict on which examples it depends. What the reader did not ask for
-/// goes, unless the whole is an example.
+/// Says for the report, for each answer and for each verdict on which examples it depends. What the reader did not ask for
+/// is dropped, unless the whole is an example.
 pub(super) fn say_whose(report: &mut Report, fields: &[Field], uncertain: &[&str]) {
     let is_own = |field: &Field| field.whose == Whose::Own;
     report.is_example = !fields.iter().any(is_own);

@@ -82,7 +82,7 @@ impl Calculator for Discharge {
             a.quantity(id, symbol, name, default).hint(hint).within("0 F", "10m").tolerance("20 %").get()
         };
         let nodes = [
-            node("reservoir", "C_1", "Reservoir", "50u", "Of two in series, what the pair makes."),
+            node("reservoir", "C_1", "Reservoir", "50u", "For two in series, the value of the pair."),
             node("second", "C_2", "Node behind the choke or first dropper", "47u", ""),
             node("others", "C_3", "All nodes after it, together", "44u", ""),
         ];

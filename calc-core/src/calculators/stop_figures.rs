@@ -34,7 +34,7 @@ const LEAD: f64 = 1e6;
 /// The share of a bias that a meter may take off by its own load.
 const METER_LOAD: f64 = 0.05;
 
-/// The valve, what stands across it, and how its bias is made and read.
+/// The valve, the voltages across it, and how its bias is made and read.
 pub struct StopFigures {
     valve: Ratings,
     way: Way,
@@ -42,7 +42,7 @@ pub struct StopFigures {
     stopper: ElectricalResistance,
 }
 
-/// What the bias is made by decides what the current is held against.
+/// Where the bias comes from decides which limit applies to the current.
 enum Way {
     Fixed { highest: ElectricPotential, bias: Bias },
     Cathode { anode: ElectricPotential, screen_share: Ratio },
@@ -105,7 +105,7 @@ impl Calculator for StopFigures {
             "",
             &[
                 ("tap", "a tap or winding of its own", false),
-                ("ht", "the high-tension winding", false),
+                ("ht", "the HT winding", false),
                 ("cathode", "the cathode resistor", true),
             ],
         );
@@ -368,7 +368,12 @@ impl StopFigures {
         let series =
             || named("R_leak", bias.leak) + named("R_stop", bias.stopper) + named("R_feed", bias.source);
         let formula = at_grid.clone() * (meter() / (meter() + series()));
-        report.step("The meter divides it with what stands before the grid.", "V_m", formula, read.shown);
+        report.step(
+            "The meter divides it with the resistance in front of the grid.",
+            "V_m",
+            formula,
+            read.shown,
+        );
         let lead = named("R_1M", ElectricalResistance::of(LEAD));
         let formula = at_grid * (meter() / (meter() + series() + lead));
         report.step("With 1 MΩ in the meter’s lead.", "V_1M", formula, read.through_lead);

@@ -1,4 +1,4 @@
-//! A job that comes from outside is judged anew: its checksum says that nothing was damaged, and nothing of who wrote it.
+//! A job that comes from outside is judged again: its checksum says that nothing was damaged, and nothing about who wrote it.
 //!
 //! - Texts and lists are no longer than the book makes them, and runs are runs that were begun: else it is refused, by name.
 //! - Every value is read as if it was typed; one that cannot be is left out, and that is said.
@@ -58,7 +58,7 @@ fn names(job: &Job) -> Result<(), String> {
 /// Whether every run is one that was begun.
 fn runs(job: &Job) -> Result<(), String> {
     if let Some((page, place)) = job.places.iter().find(|(_, place)| !(1..=RUNS).contains(&place.run)) {
-        return Err(format!("run {} of “{page}” is none; the first is 1, and {RUNS} the last", place.run));
+        return Err(format!("run {} of “{page}” cannot be; the first is 1, and {RUNS} the last", place.run));
     }
     let procedure = |item: &'_ str| item.rsplit_once('#').map_or("", |(procedure, _)| procedure).to_owned();
     let readings = job.readings.iter().map(|taken| (taken.procedure.clone(), taken.run));
@@ -100,7 +100,7 @@ fn ages(job: &mut Job, doubts: &mut Vec<String>) {
     let (changes, readings) = (job.changes.len(), job.readings.len());
     for taken in job.readings.iter_mut().filter(|taken| taken.after > changes) {
         doubts.push(format!(
-            "{}: “{}” stands in the record and counts for nothing: {}.",
+            "{}: “{}” stays in the record and counts for nothing: {}.",
             taken.quantity,
             taken.text,
             too_young(taken.after, changes)
@@ -111,13 +111,13 @@ fn ages(job: &mut Job, doubts: &mut Vec<String>) {
         job.timers.clear();
         doubts.push("No timer runs on from a file: start them again.".to_owned());
     }
-    // The link of a sheet holds reasons and no runs: they stand there and open nothing.
+    // The link of a sheet holds reasons and no runs: they stay there and open nothing.
     let runs: BTreeMap<String, u32> =
         job.places.iter().map(|(page, place)| (page.clone(), place.run)).collect();
     for reason in &mut job.reasons {
         if reason.after > changes || reason.readings > readings {
             doubts.push(format!(
-                "The reason “{}” stands in the record and opens nothing: {}.",
+                "The reason “{}” stays in the record and opens nothing: {}.",
                 shortened(&reason.text),
                 too_young(reason.after.max(reason.readings), changes.max(readings))
             ));

@@ -415,9 +415,9 @@ fn faults_of_a_whole_procedure_are_named() {
     assert_eq!(
         faults,
         [
-            "step-2 b: “#step-1” is no later step of this page",
-            "step-2 b: “#step-9” is no later step of this page",
-            "step-2 a: “a” stands twice in this page",
+            "step-2 b: “#step-1” is not a later step of this page",
+            "step-2 b: “#step-9” is not a later step of this page",
+            "step-2 a: “a” occurs twice in this page",
         ]
     );
 }

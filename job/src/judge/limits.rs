@@ -52,7 +52,7 @@ pub struct Lack {
     pub stale: bool,
 }
 
-/// What of a margin is meant: the end that leaves less room, or what stands between.
+/// Which part of a margin is meant: the end that leaves less room, or the middle.
 #[derive(Clone, Copy)]
 enum Side {
     Low,
@@ -125,7 +125,7 @@ impl Limits {
         all
     }
 
-    /// The values that the limits which stop were worked out from, as they stand in the job.
+    /// The values that the limits which stop were worked out from, as they are in the job.
     pub(super) fn by(&self, job: &Job) -> BTreeMap<String, String> {
         let ids = [&self.low, &self.high].into_iter().flatten().flatten().flat_map(|limit| &limit.by);
         let mut by = BTreeMap::new();
@@ -141,7 +141,7 @@ impl Limits {
         below(&self.high) || (self.high.is_none() && below(&self.note_high))
     }
 
-    /// How far a value lies from the nearest limit that stops; smaller is worse. `None` where there is no such limit.
+    /// How far a value is from the nearest limit that stops; smaller is worse. `None` where there is no such limit.
     pub(super) fn room(&self, si: f64) -> Option<f64> {
         let known = |limit: &Option<Result<Limit, CannotTell>>| {
             limit.as_ref().and_then(|limit| limit.as_ref().ok()).map(|limit| limit.si)
@@ -152,7 +152,7 @@ impl Limits {
         }
     }
 
-    /// Judges what lies beyond the meter's range. Of ohms that is an open circuit: above every limit, and in range of a lower
+    /// Judges what is beyond the meter's range. Of ohms that is an open circuit: above every limit, and in range of a lower
     /// one alone if an open circuit can honestly be read there; volts and amperes beyond the range are never in range.
     pub(super) fn judge_over(&self, spec: &ReadingSpec, measure: Measure) -> Judgement {
         let stop = |limit: String, source: &str| {
@@ -171,7 +171,7 @@ impl Limits {
             (Some(Err(lack)), None) => Judgement::CannotTell(lack.clone()),
             (Some(low), None) if !open => stop(
                 format!("at least {}", written(low)),
-                "an open circuit is none of the ohms that this page takes here",
+                "an open circuit is not among the ohms that this page accepts here",
             ),
             (Some(Ok(_)), None) if self.note_high.is_some() => {
                 Judgement::Noted("an open circuit, or beyond the meter’s range".to_owned())
@@ -216,7 +216,7 @@ impl Limits {
     }
 }
 
-/// Whether a value lies beyond a limit, to this side; what cannot be compared does.
+/// Whether a value is beyond a limit, to this side; what cannot be compared does.
 fn passes(si: f64, limit: f64, side: Ordering) -> bool {
     si.partial_cmp(&limit).is_none_or(|found| found == side)
 }
@@ -231,7 +231,7 @@ impl Limit {
     ) -> Result<Self, CannotTell> {
         let measure = measure(unit).map_err(|right| CannotTell {
             lacks: vec![],
-            why: format!("“{unit}” is no unit; it should be {right}."),
+            why: format!("“{unit}” is not a unit; it should be {right}."),
         })?;
         let found = Found::of(bound, side, job, calculate)?;
         if found.unit.is_some_and(|unit| unit != measure.unit.symbol) {
@@ -272,7 +272,7 @@ impl Found {
         };
         let si = found.si * bound.factor;
         if !si.is_finite() {
-            return Err(CannotTell { lacks: vec![], why: "The limit comes to no number.".to_owned() });
+            return Err(CannotTell { lacks: vec![], why: "The limit does not come to a number.".to_owned() });
         }
         let times = if bound.factor == 1.0 { String::new() } else { format!("{} × ", bound.factor) };
         Ok(Self { si, source: format!("{times}{}", found.source), ..found })
@@ -283,7 +283,7 @@ impl Found {
 fn of_job(id: &str, job: &Job) -> Result<Found, CannotTell> {
     let known = values::find(id).map_err(|unknown| CannotTell {
         lacks: vec![],
-        why: format!("The limit needs what is not: {unknown}."),
+        why: format!("The limit needs something that does not exist: {unknown}."),
     })?;
     let lack = |stale| cannot_tell(vec![Lack { known, stale }]);
     let value = job.values.get(id).ok_or_else(|| lack(false))?;
@@ -308,9 +308,9 @@ fn of_answer(
     let filled = job.inputs_for(calculator);
     let outcome = calculate
         .calculate(calculator, &filled.inputs)
-        .ok_or_else(|| why(format!("The calculator “{calculator}” is not at hand.")))?;
+        .ok_or_else(|| why(format!("The calculator “{calculator}” is not available.")))?;
     let Some(report) = &outcome.report else {
-        // What is missing may be what contradicts the rest: it stands at its default.
+        // What is missing may be what contradicts the rest: it is at its default.
         let asked = |field: &str| outcome.fields.iter().any(|known| known.id == field);
         let missing = filled.missing.iter().filter(|(field, _)| asked(field));
         let lacks: Vec<Lack> = missing.map(|(_, known)| Lack { known, stale: false }).collect();
@@ -320,7 +320,7 @@ fn of_answer(
     };
     let found = report.answers.iter().find(|answered| answered.answer.id == answer);
     let found = found.ok_or_else(|| why(format!("“{calculator}” has no answer “{answer}” here.")))?;
-    // What the job does not know stands at the demonstration amplifier's, which is nobody's limit.
+    // What the job does not know is at the demonstration amplifier's value, which is nobody's limit.
     let worked = Worked { calculator, inputs: &filled.inputs, fields: &outcome.fields, found, calculate };
     let lacks = filled.missing.iter().map(|(field, known)| (*field, *known, false));
     let lacks = lacks.chain(filled.stale.iter().map(|(field, known)| (*field, *known, true)));
@@ -332,7 +332,7 @@ fn of_answer(
         return Err(cannot_tell(lacks));
     }
     if !found.margin.known {
-        return Err(why(format!("How far “{}” may be off is not known.", found.answer.name)));
+        return Err(why(format!("How far “{}” may be wrong is not known.", found.answer.name)));
     }
     let si = match side {
         Side::Low => found.margin.high,

@@ -49,7 +49,7 @@ impl Job {
         let found = procedure.reading(take.reading).filter(|(_, spec)| spec.blanks(self).contains(&blank));
         let Some((step, spec)) = found else {
             let message =
-                format!("“{} {blank}” is no reading of this page for this amplifier.", take.reading);
+                format!("“{} {blank}” is not a reading of this page for this amplifier.", take.reading);
             return Judgement::Unread(Problem { message, offers: vec![] });
         };
         let limits = Limits::of(spec, self, calculate);

@@ -107,7 +107,7 @@ impl<'b> Keys<'b> {
                 None
             }
             _ => {
-                self.fault(key, "", "is no text", format!("write {key} = \"…\""));
+                self.fault(key, "", "is not a text", format!("write {key} = \"…\""));
                 None
             }
         }
@@ -132,7 +132,7 @@ impl<'b> Keys<'b> {
         let texts: Option<Vec<String>> = list.iter().map(text).collect();
         let texts = texts.filter(|texts| !texts.is_empty() && texts.iter().all(|text| !text.is_empty()));
         if texts.is_none() {
-            self.fault(key, "", "is no list of texts", format!("write {key} = [\"…\"]"));
+            self.fault(key, "", "is not a list of texts", format!("write {key} = [\"…\"]"));
         }
         texts.unwrap_or_default()
     }
@@ -145,7 +145,7 @@ impl<'b> Keys<'b> {
             let names: Vec<&str> = known.iter().map(|(name, _)| *name).collect();
             let right = nearest(&text, names.iter().copied());
             let right = right.map_or_else(|| format!("one of {}", names.join(", ")), str::to_owned);
-            self.fault(key, &text, format!("is no {key}"), right);
+            self.fault(key, &text, format!("is not a valid {key}"), right);
         }
         found
     }
@@ -158,7 +158,7 @@ impl<'b> Keys<'b> {
             self.faults.push(Fault::new(
                 key,
                 "",
-                "is no key of this block",
+                "is not a key of this block",
                 near.map_or_else(all, str::to_owned),
             ));
         }

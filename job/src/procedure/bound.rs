@@ -83,7 +83,7 @@ impl Bound {
             None => 1.0,
             Some(Ok(read)) if read.value > 0.0 => read.value,
             Some(_) => {
-                return Err(("its factor is no number above nothing".to_owned(), "write 1.1 × …".to_owned()));
+                return Err(("its factor is not a number above 0".to_owned(), "write 1.1 × …".to_owned()));
             }
         };
         let of = if first == "job" {

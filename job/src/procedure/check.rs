@@ -20,11 +20,11 @@ impl Procedure {
             for (place, item) in step.items.iter().enumerate() {
                 let id = item.id();
                 if !seen.insert(id) {
-                    fault(id, id, "stands twice in this page", "an id of its own");
+                    fault(id, id, "occurs twice in this page", "an id of its own");
                 }
                 if let Some(when) = item.when().filter(|when| !self.is_answer_before(when, at, place)) {
                     let found = format!("{}.{}", when.choice, when.option);
-                    fault(id, &found, "is no earlier answer", ANSWER);
+                    fault(id, &found, "is not an earlier answer", ANSWER);
                 }
                 match item {
                     Item::Choice(choice) => self.check_choice(choice, at, &mut fault),
@@ -32,12 +32,12 @@ impl Procedure {
                         let is_it = |known: &str| known == reading.after;
                         if !reading.after.is_empty() && !step.timers().any(|timer| is_it(&timer.id)) {
                             let right = "the id of a timer in the same step";
-                            fault(id, &reading.after, "is no timer of this step", right);
+                            fault(id, &reading.after, "is not a timer of this step", right);
                         }
                         for rise in reading.rise.iter().filter(|rise| !self.is_rise(rise, reading, at)) {
                             let Rise { from, to } = rise;
                             let found = format!("{} to {}", written(from), written(to));
-                            fault(id, &found, "is no rise between earlier readings", RISE);
+                            fault(id, &found, "is not a rise between earlier readings", RISE);
                         }
                     }
                     Item::Tick(_) | Item::Timer(_) => {}
@@ -48,7 +48,7 @@ impl Procedure {
                 && let Some(dead) = readings.find(|reading| reading.purpose == super::Purpose::Dead)
             {
                 let right = "a step of its own: hands go in there";
-                fault(&dead.id, &dead.id, "is read dead behind a live reading", right);
+                fault(&dead.id, &dead.id, "is read dead after a live reading", right);
             }
             if step.choices().count() > 1 {
                 fault(
@@ -66,8 +66,8 @@ impl Procedure {
         let meet = Some(&choice.meet).filter(|meet| !meet.is_empty());
         for go in choice.options.iter().map(|option| &option.go).chain(meet) {
             if self.index(go).is_none_or(|to| to <= at) {
-                let right = "a step behind it, as #step-12";
-                fault(&choice.id, &format!("#{go}"), "is no later step of this page", right);
+                let right = "a later step, as #step-12";
+                fault(&choice.id, &format!("#{go}"), "is not a later step of this page", right);
             }
         }
         let ids = |choice: &ChoiceSpec| -> Vec<String> {
@@ -78,12 +78,12 @@ impl Procedure {
             && !earlier.any(|other| other.id == choice.same && ids(other) == ids(choice))
         {
             let right = "the id of an earlier choice with the same options";
-            fault(&choice.id, &choice.same, "is no earlier choice with these options", right);
+            fault(&choice.id, &choice.same, "is not an earlier choice with these options", right);
         }
         for not in choice.options.iter().filter_map(|option| option.not.as_ref()) {
             if !self.is_answer_before(not, at, 0) {
                 let found = format!("{}.{}", not.choice, not.option);
-                fault(&choice.id, &found, "is no earlier answer", ANSWER);
+                fault(&choice.id, &found, "is not an earlier answer", ANSWER);
             }
         }
     }

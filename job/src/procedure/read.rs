@@ -90,7 +90,7 @@ impl ReadingSpec {
             Ok(measure) if !self.unit.is_empty() => measure,
             wrong => {
                 if let Err(right) = wrong {
-                    keys.fault("unit", &self.unit, "is no unit", format!("{right}, or seen"));
+                    keys.fault("unit", &self.unit, "is not a unit", format!("{right}, or seen"));
                 }
                 for key in KEYS {
                     keys.take(key);
@@ -110,7 +110,7 @@ impl ReadingSpec {
             self.alike = Alike::read(&text, measure);
             if self.alike.is_none() {
                 let right = format!("write 10 % or 2 {}", measure.written());
-                keys.fault("alike", text, "is no share and no span", right);
+                keys.fault("alike", text, "is neither a share nor a span", right);
             }
         }
     }
@@ -119,7 +119,7 @@ impl ReadingSpec {
         let has_limit = self.low.is_some() || self.high.is_some();
         if !self.is_seen() && self.gate.is_some() && !has_limit && keys.faults.is_empty() {
             let right = "write low = or high =, or unit = \"seen\"";
-            keys.fault("gate", "", "has no limit to be held against", right);
+            keys.fault("gate", "", "has no limit to compare with", right);
         }
         let Ok(measure) = measure(&self.unit) else { return };
         if self.unit.is_empty() {
@@ -157,10 +157,10 @@ impl ReadingSpec {
             let written = measure.repeated(*value);
             if let Some((other, least)) = before.filter(|(_, least)| value < least) {
                 let right = format!("at least {}", measure.repeated(least));
-                keys.fault(key, &written, format!("lies below `{other}`"), right);
+                keys.fault(key, &written, format!("is below `{other}`"), right);
             }
             if self.plausible.is_some_and(|plausible| !plausible.holds(*value)) {
-                keys.fault("plausible", "", format!("does not hold {key}, {written}"), "a wider range");
+                keys.fault("plausible", "", format!("does not include {key}, {written}"), "a wider range");
             }
             before = Some((key, *value));
         }
@@ -171,7 +171,7 @@ impl ReadingSpec {
             match values::find(id) {
                 Err(unknown) => {
                     let right = unknown.nearest.unwrap_or("a value of job/src/values/table.rs");
-                    keys.fault("feeds", id, "is no value of a job", right);
+                    keys.fault("feeds", id, "is not a value of a job", right);
                 }
                 Ok(known) => {
                     let fits =
@@ -193,7 +193,7 @@ impl ReadingSpec {
         let named = if let Blanks::Named(names) = &self.blanks { names.as_slice() } else { &[] };
         for (at, blank) in named.iter().enumerate() {
             if named.iter().take(at).any(|other| other == blank) {
-                keys.fault("blanks", blank, "stands twice", "a name of its own for each blank");
+                keys.fault("blanks", blank, "occurs twice", "a name of its own for each blank");
             }
         }
         let blanks = named.len().max(1);
@@ -211,7 +211,7 @@ impl ReadingSpec {
         }
         for key in ["alike-gate", "alike-means"] {
             if self.alike.is_none() && keys.take(key).is_some() && keys.faults.is_empty() {
-                keys.fault(key, "", "is of no `alike`", "write alike = \"10 %\", or leave it out");
+                keys.fault(key, "", "needs an `alike`", "write alike = \"10 %\", or leave it out");
             }
         }
     }
@@ -268,11 +268,11 @@ fn blanks(keys: &mut Keys) -> Blanks {
         (false, None) => Blanks::Named(named),
         (true, Some("socket")) => Blanks::Sockets,
         (true, Some(each)) => {
-            keys.fault("each", each, "is nothing that each has a blank of", "socket");
+            keys.fault("each", each, "is not something with a blank each", "socket");
             Blanks::One
         }
         (false, Some(each)) => {
-            keys.fault("each", each, "stands beside `blanks`", "one of the two");
+            keys.fault("each", each, "cannot be used with `blanks`", "one of the two");
             Blanks::Named(named)
         }
     }
@@ -289,7 +289,7 @@ fn plausible(keys: &mut Keys, measure: Measure) -> Option<Plausible> {
     match read.as_deref() {
         Some([low, high]) if low < high => return Some(Plausible { low: *low, high: *high }),
         Some([]) => keys.fault("plausible", "", "is missing", right),
-        _ => keys.fault("plausible", texts.join(", "), "is no least and most of this unit", right),
+        _ => keys.fault("plausible", texts.join(", "), "is not a least and a most in this unit", right),
     }
     None
 }
@@ -307,7 +307,7 @@ fn rises(keys: &mut Keys) -> Vec<Rise> {
             Some(rise) => rises.push(rise),
             None => {
                 let right = "idle-one to idle-ten, or with a blank on both sides, idle-one.A1 to idle-ten.A1";
-                keys.fault("rise", text, "is no rise from one reading to another", right);
+                keys.fault("rise", text, "is not a rise from one reading to another", right);
             }
         }
     }
@@ -322,7 +322,7 @@ fn answer(keys: &mut Keys, key: &'static str) -> Option<Answer> {
         keys.fault(
             key,
             &text,
-            "is no answer to a choice",
+            "is not an answer to a choice",
             "a choice and one of its options, as standby.none",
         );
     }
@@ -335,7 +335,7 @@ fn step(keys: &mut Keys, key: &'static str, text: &str) -> String {
         return id.to_owned();
     }
     if !text.is_empty() {
-        keys.fault(key, text, "is no step of this page", "write it as #step-12");
+        keys.fault(key, text, "is not a step of this page", "write it as #step-12");
     }
     String::new()
 }
@@ -380,13 +380,13 @@ impl ChoiceSpec {
 fn options(keys: &mut Keys) -> Vec<ChoiceOption> {
     const RIGHT: &str = "write options = [ { id = \"a\", text = \"…\", go = \"#step-5\" }, … ], two or more";
     let Some(Raw::List(list)) = keys.take("options") else {
-        keys.fault("options", "", "is no list of ways to go on", RIGHT);
+        keys.fault("options", "", "is not a list of ways to go on", RIGHT);
         return Vec::new();
     };
     let mut options: Vec<ChoiceOption> = Vec::new();
     for raw in list {
         let Raw::Table(table) = raw else {
-            keys.fault("options", "", "holds what is no table", RIGHT);
+            keys.fault("options", "", "contains something that is not a table", RIGHT);
             continue;
         };
         let mut inner = Keys::of(table);
@@ -399,7 +399,7 @@ fn options(keys: &mut Keys) -> Vec<ChoiceOption> {
         let go = inner.required("go");
         let option = ChoiceOption { go: step(&mut inner, "go", &go), ..option };
         if options.iter().any(|other| other.id == option.id) {
-            inner.fault("id", &option.id, "stands twice", "an id of its own for each option");
+            inner.fault("id", &option.id, "occurs twice", "an id of its own for each option");
         }
         match inner.finish(option) {
             Ok(option) => options.push(option),
@@ -430,7 +430,7 @@ impl TimerSpec {
                 u32::try_from(*number).unwrap_or(0).saturating_mul(each)
             }
             Some(_) => {
-                keys.fault(key, "", "is no whole number from 1 to 600", format!("write {key} = 10"));
+                keys.fault(key, "", "is not a whole number from 1 to 600", format!("write {key} = 10"));
                 0
             }
         };
@@ -447,7 +447,7 @@ impl TimerSpec {
 fn name(keys: &mut Keys, id: &str) -> String {
     let Some(own) = keys.text("id") else { return id.to_owned() };
     if !is_id(&own) || own == "step" {
-        keys.fault("id", &own, "is no id", "small letters, digits and hyphens, as bias-a");
+        keys.fault("id", &own, "is not an id", "small letters, digits and hyphens, as bias-a");
     }
     own
 }

@@ -89,13 +89,13 @@ fn every_key_is_read() {
 fn each_fault_of_a_reading_has_its_key_and_what_would_be_right() {
     let of = |keys: &[(&str, Raw)]| said(&reading(keys).unwrap_err());
     for (keys, expected) in [
-        (vec![("unit", text("volt"))], "unit “volt” is no unit; right: one of V, A, Ω"),
-        (vec![("gat", text("hard"))], "gat “” is no key of this block; right: gate"),
+        (vec![("unit", text("volt"))], "unit “volt” is not a unit; right: one of V, A, Ω"),
+        (vec![("gat", text("hard"))], "gat “” is not a key of this block; right: gate"),
         (
             vec![("gate", text("firm")), ("high", text("1 V"))],
-            "gate “firm” is no gate; right: one of hard, soft",
+            "gate “firm” is not a valid gate; right: one of hard, soft",
         ),
-        (vec![("gate", text("hard"))], "gate “” has no limit to be held against; right: write low ="),
+        (vec![("gate", text("hard"))], "gate “” has no limit to compare with; right: write low ="),
         (
             vec![("low", text("41 mA"))],
             "low “41 mA” is neither a figure in V nor a name; right: write it as -41 V",
@@ -113,16 +113,22 @@ fn each_fault_of_a_reading_has_its_key_and_what_would_be_right() {
         (vec![("high", text("dissipation.anode-power"))], "is in another unit; right: something in V"),
         (
             vec![("low", text("5 V")), ("high", text("-5 V"))],
-            "high “−5\u{a0}V” lies below `low`; right: at least 5\u{a0}V",
+            "high “−5\u{a0}V” is below `low`; right: at least 5\u{a0}V",
         ),
         (vec![("alike", text("10 %"))], "alike “” has one blank only to compare; right: write blanks ="),
         (
             vec![("alike", text("ten")), ("blanks", list(&["A", "B"]))],
-            "alike “ten” is no share and no span; right: write 10 %",
+            "alike “ten” is neither a share nor a span; right: write 10 %",
         ),
-        (vec![("blanks", list(&["A", "A"]))], "blanks “A” stands twice; right: a name of its own"),
-        (vec![("blanks", Raw::Truth(true))], "blanks “” is no list of texts; right: write blanks = [\"…\"]"),
-        (vec![("feeds", text("bias-volts"))], "feeds “bias-volts” is no value of a job; right: bias-voltage"),
+        (vec![("blanks", list(&["A", "A"]))], "blanks “A” occurs twice; right: a name of its own"),
+        (
+            vec![("blanks", Raw::Truth(true))],
+            "blanks “” is not a list of texts; right: write blanks = [\"…\"]",
+        ),
+        (
+            vec![("feeds", text("bias-volts"))],
+            "feeds “bias-volts” is not a value of a job; right: bias-voltage",
+        ),
         (vec![("feeds", text("load"))], "feeds “load” is in Ω; right: a value in V"),
         (vec![("feeds", text("standby"))], "feeds “standby” is in ; right: a value in V"),
         (
@@ -137,31 +143,37 @@ fn each_fault_of_a_reading_has_its_key_and_what_would_be_right() {
             vec![("unit", text("seen")), ("low", text("1 V"))],
             "low “” is a limit of something seen; right: give it a unit",
         ),
-        (vec![("live", Raw::Truth(true))], "live “” is no key of this block; right: "),
-        (vec![("purpose", text("lamp"))], "purpose “lamp” is no purpose; right: "),
-        (vec![("purpose", text("behind-the-lampe"))], "is no purpose; right: behind-the-lamp"),
+        (vec![("live", Raw::Truth(true))], "live “” is not a key of this block; right: "),
+        (vec![("purpose", text("lamp"))], "purpose “lamp” is not a valid purpose; right: "),
+        (vec![("purpose", text("behind-the-lampe"))], "is not a valid purpose; right: behind-the-lamp"),
         (
             vec![("plausible", text("800 V"))],
-            "plausible “800 V” is no least and most of this unit; right: write plausible =",
+            "plausible “800 V” is not a least and a most in this unit; right: write plausible =",
         ),
-        (vec![("plausible", list(&["9 V", "1 V"]))], "is no least and most of this unit"),
-        (vec![("plausible", list(&["0 A", "1 A"]))], "is no least and most of this unit"),
-        (vec![("high", text("250 V"))], "plausible “” does not hold high, 250\u{a0}V; right: a wider range"),
-        (vec![("each", text("valve"))], "each “valve” is nothing that each has a blank of; right: socket"),
+        (vec![("plausible", list(&["9 V", "1 V"]))], "is not a least and a most in this unit"),
+        (vec![("plausible", list(&["0 A", "1 A"]))], "is not a least and a most in this unit"),
+        (
+            vec![("high", text("250 V"))],
+            "plausible “” does not include high, 250\u{a0}V; right: a wider range",
+        ),
+        (vec![("each", text("valve"))], "each “valve” is not something with a blank each; right: socket"),
         (
             vec![("each", text("socket")), ("blanks", list(&["A", "B"]))],
-            "each “socket” stands beside `blanks`",
+            "each “socket” cannot be used with `blanks`",
         ),
-        (vec![("alike-gate", text("hard"))], "alike-gate “” is of no `alike`"),
-        (vec![("when", text("standby"))], "when “standby” is no answer to a choice"),
-        (vec![("rise", text("one.A to ten"))], "rise “one.A to ten” is no rise from one reading to another"),
+        (vec![("alike-gate", text("hard"))], "alike-gate “” needs an `alike`"),
+        (vec![("when", text("standby"))], "when “standby” is not an answer to a choice"),
+        (
+            vec![("rise", text("one.A to ten"))],
+            "rise “one.A to ten” is not a rise from one reading to another",
+        ),
         (
             vec![("expect", text("pin {pin gird: 5} at {0.95 × job.bias-expected: −43.7 V}"))],
             "expect “{pin gird: 5}” names no pin of an output valve; right: pin grid",
         ),
         (
             vec![("means", text("a {valv: 6L6GC}"))],
-            "means “{valv: 6L6GC}” is nothing of an amplifier; right: valve",
+            "means “{valv: 6L6GC}” is not part of an amplifier; right: valve",
         ),
         (
             vec![("probes", text("{job.bias-expect: −46 V}"))],
@@ -171,7 +183,7 @@ fn each_fault_of_a_reading_has_its_key_and_what_would_be_right() {
             vec![("probes", text("pin {pin grid 5}"))],
             "has a brace without a colon; right: write {valve: 6L6GC}",
         ),
-        (vec![("id", text("Bias A"))], "id “Bias A” is no id; right: small letters"),
+        (vec![("id", text("Bias A"))], "id “Bias A” is not an id; right: small letters"),
         (
             vec![("high", text("job.ht-unloaded"))],
             "does not mark the figure that the job sets; right: put it in braces, as Over {61 mA}",
@@ -217,12 +229,12 @@ fn ticks_choices_and_timers() {
     assert!(said(&choice(vec![option("a", "#step-4")]).unwrap_err())[0].contains("offers nothing to choose"));
     assert!(
         said(&choice(vec![option("a", "#s"), option("a", "#t")]).unwrap_err())[0]
-            .starts_with("options.id “a” stands twice")
+            .starts_with("options.id “a” occurs twice")
     );
     let unknown = Raw::Table([("id".to_owned(), text("b")), ("tekst".to_owned(), text("#x"))].into());
     let faults = said(&choice(vec![option("a", "#s"), unknown]).unwrap_err());
     assert!(
-        faults.contains(&"options.tekst “” is no key of this block; right: text".to_owned()),
+        faults.contains(&"options.tekst “” is not a key of this block; right: text".to_owned()),
         "{faults:?}"
     );
 
@@ -234,7 +246,7 @@ fn ticks_choices_and_timers() {
     assert_eq!(timer(&[("minutes", Raw::Whole(10))]).unwrap().seconds, 600);
     assert_eq!(timer(&[("minutes", Raw::Whole(1)), ("seconds", Raw::Whole(30))]).unwrap().seconds, 90);
     for wrong in [Raw::Whole(0), Raw::Whole(-5), Raw::Number(1.5), text("10")] {
-        assert!(said(&timer(&[("minutes", wrong)]).unwrap_err())[0].contains("is no whole number"));
+        assert!(said(&timer(&[("minutes", wrong)]).unwrap_err())[0].contains("is not a whole number"));
     }
     assert!(said(&timer(&[]).unwrap_err())[0].contains("minutes “” is missing"));
     let silent = block(&[("text", text("Warm-up")), ("minutes", Raw::Whole(1))]);

@@ -117,7 +117,7 @@ impl Own {
         }
         Bound::named(text)?.map(Self::Figure).ok_or_else(|| {
             let right = nearest(text, ["valve"]).unwrap_or("valve, pin grid, job.VALUE or CALCULATOR.ANSWER");
-            ("is nothing of an amplifier".to_owned(), right.to_owned())
+            ("is not part of an amplifier".to_owned(), right.to_owned())
         })
     }
 

@@ -79,7 +79,7 @@ fn before_after_and_the_way_back() {
     assert_eq!(
         described,
         [
-            ("How the high tension is let in", "there is no standby switch", false),
+            ("How the HT is switched on", "there is no standby switch", false),
             ("Anode voltage", "438 V", true)
         ]
     );

@@ -56,7 +56,7 @@ pub static KNOWN: &[Known] = &[
         .hint("At the amplifier, not at the wall.")
         .fills(&["mains-drift.measured", "stop-figures.mains-measured"]),
     marked("idle-watts", Mains, "Power drawn at idle", Number("W"))
-        .hint("By the rating plate, or as it was read. The lamp is reckoned by it.")
+        .hint("By the rating plate, or as read. The lamp is calculated from it.")
         .fills(&["lamp-limiter.watts"]),
     marked("lamp-power", Mains, "Lamp in series, rated power", Number("W"))
         .hint("Tungsten only.")
@@ -66,7 +66,7 @@ pub static KNOWN: &[Known] = &[
     marked("fuse", Mains, "Mains fuse", Words).hint("Rating, speed, breaking capacity, as found."),
     marked("lead", Mains, "Mains lead and plug", Words)
         .hint("Two cores or three, polarity switch, capacitors to chassis."),
-    read("earth", Mains, "Earth pin to bare chassis", Number("Ω")).hint("The meter leads taken off."),
+    read("earth", Mains, "Earth pin to bare chassis", Number("Ω")).hint("Beyond the mains lead itself."),
     read("insulation", Mains, "Insulation, live and neutral to chassis", Number("MΩ"))
         .hint("At 500 V DC; suppressors noted."),
     marked("rested", Mains, "Last powered", Words),
@@ -82,24 +82,24 @@ pub static KNOWN: &[Known] = &[
     marked(
         "standby",
         Supply,
-        "How the high tension is let in",
+        "How the HT is switched on",
         Choice(&[
             ("dc", "by a standby switch in the DC line"),
             ("winding", "by a standby switch in the HT winding or its centre tap"),
             ("none", "there is no standby switch"),
-            ("valve", "a valve rectifier lets it in as it warms"),
+            ("valve", "a valve rectifier brings it in as it warms up"),
         ]),
     )
-    .hint("In the DC line it leaves the bias on; in the winding it may take a bias from that winding away."),
+    .hint("In the DC line it leaves the bias on; in the winding it may switch off a bias that comes from that winding."),
     marked("reservoir", Supply, "Reservoir capacitor", Number("µF"))
-        .hint("Of two in series, what the pair makes.")
+        .hint("For two in series, the value of the pair.")
         .fills(&["discharge.reservoir"]),
-    marked("reservoir-rating", Supply, "Lowest rated voltage of the capacitors on the high tension", Number("V"))
-        .hint("With the valves out each stands at the same voltage. Of two in series with equal resistors, the sum."),
-    marked("ht-unloaded", Supply, "High tension, output valves out", Number("V"))
-        .hint("As it was read, or reckoned. Capacitors are judged by it.")
+    marked("reservoir-rating", Supply, "Lowest rated voltage of the capacitors on the HT", Number("V"))
+        .hint("With the valves out all of them see the same voltage. For two in series with equal resistors, the sum."),
+    marked("ht-unloaded", Supply, "HT, output valves out", Number("V"))
+        .hint("As read, or calculated. Capacitors are judged by it.")
         .fills(&["discharge.voltage", "stop-figures.highest-voltage"]),
-    read("ht", Supply, "High tension at the reservoir, idle", Number("V")),
+    read("ht", Supply, "HT at the reservoir, idle", Number("V")),
     read("heater-voltage", Supply, "Heaters", Number("V")).hint("At the socket of an output valve."),
     marked("output-valve", Output, "Output valves", ChoiceOf("dissipation.valve")).fills(&[
         "dissipation.valve",
@@ -142,7 +142,7 @@ pub static KNOWN: &[Known] = &[
     marked("idle-expected", Output, "Cathode current expected at idle, one valve", Number("mA"))
         .fills(&["mains-drift.idle"]),
     marked("idle-stop", Output, "Cathode current at which to stop, one valve", Number("mA"))
-        .hint("By the calculator of stop figures. With fixed bias 30 W and 490 V make 61 mA.")
+        .hint("By the calculator of stop figures. With fixed bias, 30 W and 490 V make 61 mA.")
         .most("200 mA")
         .kept_from(&["stop-figures.cathode-current"]),
     read("anode-current", Output, "Anode current, one valve", Number("mA"))
@@ -162,9 +162,9 @@ pub static KNOWN: &[Known] = &[
             ("none", "none: the cathodes go straight to chassis"),
         ]),
     )
-    .hint("One that several share shows their sum, and never which of them draws it."),
+    .hint("A shared one shows the sum, never which valve draws it."),
     marked("cathode-resistor", Output, "Cathode resistor, one valve", Number("Ω"))
-        .hint("Meter-lead ohms subtracted. Of a shared one its own ohms.")
+        .hint("Meter-lead ohms subtracted. For a shared one, its own ohms.")
         .fills(&["idle-current.cathode-resistor"]),
     read("cathode-drop", Output, "Drop across the cathode resistor", Number("mV"))
         .fills(&["idle-current.cathode-drop"]),
@@ -177,13 +177,13 @@ pub static KNOWN: &[Known] = &[
         "Where the bias comes from",
         Choice(&[
             ("tap", "a tap or winding of its own"),
-            ("ht", "the high-tension winding"),
+            ("ht", "the HT winding"),
             ("cathode", "the cathode resistor"),
         ]),
     )
     .fills(&["stop-figures.bias-feed"]),
     marked("bias-expected", Grids, "Bias expected at the grids, at the marked mains", Negative("V"))
-        .hint("The maker’s figure, or a reading from before.")
+        .hint("The maker’s figure, or an earlier reading.")
         .fills(&["mains-drift.bias", "stop-figures.bias-expected"])
         .kept_from(&["idle-point.bias"]),
     marked(
@@ -194,11 +194,11 @@ pub static KNOWN: &[Known] = &[
             ("trimmer", "one trimmer for all valves"),
             ("each", "a trimmer for each valve or side"),
             ("balance", "a trimmer and a balance control"),
-            ("fixed", "nothing is set"),
+            ("fixed", "it cannot be adjusted"),
         ]),
     ),
     marked("meter-resistance", Grids, "Input resistance of the meter that reads the bias", Number("MΩ"))
-        .hint("On its DC volts range, from its handbook: most digital meters have 10 MΩ. 20 kΩ/V on 50 V are 1 MΩ.")
+        .hint("On its DC volts range, from its handbook: most digital meters have 10 MΩ. 20 kΩ/V on 50 V is 1 MΩ.")
         .fills(&["stop-figures.meter-resistance"]),
     read("bias-voltage", Grids, "Bias at the grids", Negative("V")).hint("At the grid’s own tag.").fills(&[
         "bias-splitter.bias-voltage",
@@ -230,16 +230,16 @@ pub static KNOWN: &[Known] = &[
     ]),
     marked("inverter-kind", Inverter, "Phase inverter", ChoiceOf("phase-inverter.kind"))
         .fills(&["phase-inverter.kind"]),
-    marked("inverter-valve", Inverter, "Its valve", ChoiceOf("phase-inverter.valve"))
+    marked("inverter-valve", Inverter, "Inverter valve", ChoiceOf("phase-inverter.valve"))
         .fills(&["phase-inverter.valve"]),
-    marked("inverter-anode-1", Inverter, "Its first anode resistor", Number("Ω"))
+    marked("inverter-anode-1", Inverter, "Inverter’s first anode resistor", Number("Ω"))
         .fills(&["phase-inverter.anode-1"]),
-    marked("inverter-anode-2", Inverter, "Its second anode resistor", Number("Ω"))
+    marked("inverter-anode-2", Inverter, "Inverter’s second anode resistor", Number("Ω"))
         .fills(&["phase-inverter.anode-2"]),
-    marked("inverter-cathode", Inverter, "Its cathode resistor", Number("Ω"))
+    marked("inverter-cathode", Inverter, "Inverter’s cathode resistor", Number("Ω"))
         .fills(&["phase-inverter.cathode"]),
-    marked("inverter-tail", Inverter, "Its tail", Number("Ω")).fills(&["phase-inverter.tail"]),
-    read("inverter-supply", Inverter, "Its supply node", Number("V")).fills(&["phase-inverter.supply"]),
+    marked("inverter-tail", Inverter, "Inverter’s tail", Number("Ω")).fills(&["phase-inverter.tail"]),
+    read("inverter-supply", Inverter, "Inverter’s supply node", Number("V")).fills(&["phase-inverter.supply"]),
     marked("feedback", Inverter, "Feedback resistor", Number("Ω")).fills(&["lead-order.feedback"]),
     marked("control-resistance", Control, "Track of the control", Number("Ω")).fills(&[
         "taper.resistance",

@@ -100,7 +100,7 @@ fn what_cannot_be_used_says_why_and_what_would_be_right() {
     assert_eq!(problem("sockets", "3").offers, ["1", "2", "4", "6", "8"]);
     assert!(problem("sockets", "3").message.contains("“3” cannot be used; it is one of 1, 2, 4, 6, 8"));
     assert!(problem("load", "").message.contains("empty"));
-    assert!(problem("fuse", &"x".repeat(1_001)).message.contains("longer than 1000 letters"));
+    assert!(problem("fuse", &"x".repeat(1_001)).message.contains("longer than 1000 characters"));
     assert_eq!(
         find("anod-voltage").unwrap_err().to_string(),
         "no value of a job is called “anod-voltage”; is it “anode-voltage”?"
@@ -114,6 +114,6 @@ fn a_stop_figure_that_stops_nothing_is_refused() {
     assert_eq!(known.read("0.2 A").unwrap(), "0.2 A");
     let problem = known.read("610").unwrap_err();
     assert!(problem.message.contains("“610”") && problem.message.contains("at most 200 mA"), "{problem:?}");
-    // What the lamp and the capacitors are reckoned by before the power comes cannot be measured anew before it.
+    // What the lamp and the capacitors are calculated from before power cannot be measured again before it.
     assert!(!find("idle-watts").unwrap().measured && !find("ht-unloaded").unwrap().measured);
 }

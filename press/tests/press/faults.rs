@@ -370,7 +370,7 @@ fn a_reading_says_where_to_stop_in_twelve_words() {
     refused(
         &format!("{reading}stop = \"S\"\nunits = \"V\"\n```\n"),
         8,
-        "`units`: is no key of this block; unit",
+        "`units`: is not a key of this block; unit",
     );
 }
 

@@ -170,7 +170,7 @@ async fn look_back(browser: &Browser, by: By) -> WebDriverResult<()> {
     browser.until("the step before", &format!("{AT} === 'step-19'")).await?;
     let said = browser.script("return document.querySelector('#run-panel').innerText").await?;
     let said = said.as_str().unwrap_or_default();
-    assert!(said.contains("prove it again before hands go in"), "{said}");
+    assert!(said.contains("prove it dead again before hands go in"), "{said}");
     assert_eq!(
         browser.script("return document.querySelector('[data-run=next]').disabled").await?,
         Value::Bool(true)

@@ -30,11 +30,11 @@ pub const UNSEEN: [(&str, &str); 6] = [
     ),
     (
         "trimmer's wiper open",
-        "the trimmer lies at the foot of the divider, so the bias becomes more negative: noted, not stopped",
+        "the trimmer is at the foot of the divider, so the bias becomes more negative: noted, not stopped",
     ),
     (
         "bypass capacitor leaks, 120 Ω",
-        "the cathode still reads within its limits, and the anode stays within its watts",
+        "the cathode still reads within its limits, and the anode stays within its rated watts",
     ),
     (
         "one anode of the rectifier valve without emission",
@@ -42,9 +42,12 @@ pub const UNSEEN: [(&str, &str); 6] = [
     ),
     (
         "standby switch bridged",
-        "the HT is not held back, so the amplifier takes the way of those without a switch",
+        "the HT is not held back, so the amplifier follows the branch for those without a switch",
     ),
-    ("standby switch burnt, 100 kΩ across it", "the same: the anode reads over 30 V on standby"),
+    (
+        "standby switch burnt, 100 kΩ across it",
+        "the same: the anode reads over 30 V on standby, so it counts as one without a switch",
+    ),
 ];
 
 /// Faults that only what is read before the staged power-up stops in time.

@@ -20,23 +20,23 @@ kind = "appendix"
 summary = "Faults put into invented amplifiers: the gate that stops each, what the meter shows there, and what no gate sees."
 +++
 
-How far can you rely on the gates of the procedures? This page is the answer, and a test of this book writes it. It holds invented amplifiers as circuits: windings, rectifiers, resistors, valves by their published models. Each sound amplifier goes through every procedure to its end. Then one part is made faulty, the circuit is worked out again, and the procedures are walked with what the meters would show. Nobody chose a reading.
+How far can you rely on the gates of the procedures? This page is the answer, and a test of this book writes it. The test has invented amplifiers as circuits: windings, rectifiers, resistors, valves by their published models. Each sound amplifier goes through every procedure to its end. Then one part is made faulty, the circuit is calculated again, and the procedures are run with what the meters would show. No reading was chosen by hand.
 
-- **First gate**: where the walk first stops. *Reason* means that the gate is soft: a written reason opens it. The walks give that reason and go on, to find the next column.
-- **Hard gate**: the first one that no reason opens. The walk ends there.
-- **Harm**: the first reading at which the fault could do harm if nobody had stopped. Harm is a person on a live or unearthed chassis; an anode or screen 20 % over its rated watts; a capacitor over its rated voltage; a resistor, an insulation or a transformer overloaded; a howl at full power; drive without a load ([common practice, no source](source:practice)). A dash means that none of this comes about.
+- **First gate**: where the run first stops. *Reason* means that the gate is soft: a written reason opens it. The runs give that reason and go on, to find the next column.
+- **Hard gate**: the first one that no reason opens. The run ends there.
+- **Harm**: the first reading at which the fault could do harm if nothing had stopped the work. Harm is a person on a live or unearthed chassis; an anode or screen 20 % over its rated watts; a capacitor over its rated voltage; a resistor, an insulation or a transformer overloaded; a howl at full power; drive without a load ([common practice, no source](source:practice)). A dash means that none of this happens.
 
 "#;
 
 const TAIL: &str = r"
-What the circuits leave out, the gates have not been tried with:
+The circuits leave these out, so the gates have not been tried with them:
 
 - a fault that comes and goes: a joint that opens when it is warm, a valve that shorts when it is tapped;
 - a capacitor that leaks only when it is warm, or only above the voltage that it had behind the lamp;
-- a coupling capacitor that lifts its grid by less than half a volt: some hundred megohms. The insulation tester sees it;
+- a coupling capacitor that lifts its grid by less than half a volt: a leakage of a hundred megohms or more. The insulation tester finds it;
 - one hot valve among several that share a cathode resistor or a half primary, as long as their sum is right: only your eyes see it, once the anode is red;
-- two faults that hide each other, or a wrong figure in the job: a bias expected that is too small, the wrong valve;
-- hum, hiss, crackle, a microphonic valve: for your ears there is no limit;
+- two faults that hide each other, or a wrong figure in the job: an expected bias that is too small, the wrong valve;
+- hum, hiss, crackle, a microphonic valve: your ears judge these, not a limit;
 - shorted turns in the output transformer: they show as too little power, and power has no gate;
 - the small valves and their own supply nodes.
 ";
@@ -91,20 +91,22 @@ fn page(outcomes: &[Outcome]) -> String {
     let _ = if late.is_empty() {
         writeln!(
             page,
-            "Without the cold survey and without the other procedures, the staged power-up stops every one that could do harm in it in time as well."
+            "Run by itself, without the cold survey and the other procedures, the staged power-up also stops in time every fault that could do harm in it."
         )
     } else {
         writeln!(
             page,
-            "Without the cold survey and without the other procedures, the staged power-up stops every one that could do harm in it in time, but not these: {}.",
+            "Run by itself, without the cold survey and the other procedures, the staged power-up stops in time every fault that could do harm in it, except these: {}.",
             late.join("; ")
         )
     };
-    page.push_str("\n## What no gate sees\n\nThese faults go through every gate; by the rules above they do no harm:\n\n");
+    page.push_str(
+        "\n## What no gate sees\n\nThese faults pass every gate; by the rules above they do no harm:\n\n",
+    );
     for (words, why) in UNSEEN {
         let fault = outcomes.iter().find(|outcome| outcome.fault.words == words);
         let amplifier = fault.map_or("", |outcome| outcome.fault.amplifier);
-        let _ = writeln!(page, "- {words} ({amplifier}): {why};");
+        let _ = writeln!(page, "- {words} ({amplifier}): {why}.");
     }
     page.push_str(TAIL);
     page

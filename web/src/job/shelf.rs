@@ -57,7 +57,7 @@ async fn begin(store: &Store) -> String {
         return "Give it a name first: what the amplifier is, in a few words.".to_owned();
     }
     if is_longer(label.trim(), LINE) {
-        return format!("Its name is longer than {LINE} letters. Shorten it.");
+        return format!("Its name is longer than {LINE} characters. Shorten it.");
     }
     match store.begin(label.trim()).await {
         Ok(job) => format!("“{}” is begun.", job.label),

@@ -149,7 +149,8 @@ pub(super) async fn typed(store: &Store, target: &Element) {
 fn value(job: &mut Job, name: &str, text: &str) -> Result<(), NotTaken> {
     match name {
         "label" | "owner_ref" if is_longer(text.trim(), LINE) => {
-            let message = format!("This is longer than {LINE} letters. Shorten it; there is room in a note.");
+            let message =
+                format!("This is longer than {LINE} characters. Shorten it; there is room in a note.");
             return Err(NotTaken::Problem(Problem { message, offers: vec![] }));
         }
         "label" => text.trim().clone_into(&mut job.label),
@@ -205,7 +206,9 @@ pub(super) async fn written_down(store: &Store, act: &str) {
     // What is longer no file could bring back.
     let most = if act == "change" { LINE } else { TEXT };
     if texts.iter().any(|text| is_longer(text, most)) {
-        return say(&format!("Not written down: it is longer than {most} letters. Shorten it, or part it."));
+        return say(&format!(
+            "Not written down: it is longer than {most} characters. Shorten it, or split it."
+        ));
     }
     let kind = field("change-kind").map(|field| form::text(&field)).unwrap_or_default();
     let at = |place: usize| texts.get(place).cloned().unwrap_or_default();
@@ -271,7 +274,9 @@ pub(super) async fn photographed(store: &Store, file: &Blob) {
         return say("The browser cannot read this picture. Choose a JPEG or PNG.");
     };
     if is_longer(&text_in("caption"), LINE) {
-        return say(&format!("What it shows is longer than {LINE} letters. Shorten it, then take it again."));
+        return say(&format!(
+            "What it shows is longer than {LINE} characters. Shorten it, then take it again."
+        ));
     }
     let taken = Photo {
         id: new_id(),

@@ -1,5 +1,5 @@
 //! No text and no list in a file from outside is longer than the book makes them, so that every page that shows one opens; and
-//! nothing stands twice in it, of which one would be lost without a word.
+//! nothing occurs twice in it, of which one would be lost without a word.
 
 use std::borrow::Cow;
 use std::collections::BTreeSet;
@@ -64,7 +64,7 @@ impl Member<'_> {
         if fits {
             Ok(())
         } else {
-            Err(E::custom(format!("{place} is longer than {most} letters: “{begins}”")))
+            Err(E::custom(format!("{place} is longer than {most} characters: “{begins}”")))
         }
     }
 
@@ -109,7 +109,7 @@ impl<'de> Visitor<'de> for Member<'_> {
             let list = if self.list.is_empty() { &*key } else { self.list };
             map.next_value_seed(Member { list, name: &key })?;
             if let Some(twice) = keys.replace(key) {
-                return Err(A::Error::custom(format!("“{}” stands twice in it", shortened(&twice))));
+                return Err(A::Error::custom(format!("“{}” occurs twice in it", shortened(&twice))));
             }
         }
         Ok(())

@@ -71,7 +71,7 @@ fn a_run_that_cannot_be_is_refused() {
         job["places"][PAGE]["run"] = json!(run);
         job["readings"][0]["run"] = json!(run);
         let said = refused(&job);
-        assert!(said.contains(&format!("run {run} of “{PAGE}” is none")), "{said}");
+        assert!(said.contains(&format!("run {run} of “{PAGE}” cannot be")), "{said}");
     }
     let mut last = job("4");
     last["places"][PAGE]["run"] = json!(RUNS);
@@ -191,13 +191,17 @@ fn what_is_too_long_is_refused_by_name() {
     let long = |most: usize| "x".repeat(most + 1);
     let note = |text: String| json!([{"at": NOW, "text": text}]);
     for (place, text, says) in [
-        ("/label", json!(long(LINE)), "“label” is longer than 1000 letters: “xxx"),
-        ("/owner_ref", json!(long(LINE)), "“owner_ref” is longer than 1000 letters"),
-        ("/notes", note(long(TEXT)), "“text” in “notes” is longer than 100000 letters"),
-        ("/advice", note(long(TEXT)), "“text” in “advice” is longer than 100000 letters"),
-        ("/readings/0/text", json!(long(100)), "“text” in “readings” is longer than 100 letters"),
-        ("/readings/0/quantity", json!(long(LINE)), "“quantity” in “readings” is longer than 1000 letters"),
-        ("/readings/0/by", json!({long(LINE): "4 V"}), "“by” in “readings” is longer than 1000 letters"),
+        ("/label", json!(long(LINE)), "“label” is longer than 1000 characters: “xxx"),
+        ("/owner_ref", json!(long(LINE)), "“owner_ref” is longer than 1000 characters"),
+        ("/notes", note(long(TEXT)), "“text” in “notes” is longer than 100000 characters"),
+        ("/advice", note(long(TEXT)), "“text” in “advice” is longer than 100000 characters"),
+        ("/readings/0/text", json!(long(100)), "“text” in “readings” is longer than 100 characters"),
+        (
+            "/readings/0/quantity",
+            json!(long(LINE)),
+            "“quantity” in “readings” is longer than 1000 characters",
+        ),
+        ("/readings/0/by", json!({long(LINE): "4 V"}), "“by” in “readings” is longer than 1000 characters"),
         (
             "/removed",
             json!({long(TEXT + LINE): {"done": true, "at": NOW, "run": 0}}),
@@ -234,7 +238,7 @@ fn what_stands_twice_is_refused() {
     let sum = checksum(VERSION, &twice);
     let file = format!(r#"{{"format":"{FORMAT}","version":{VERSION},"sha256":"{sum}","job":{twice}}}"#);
     let said = import(file.as_bytes()).unwrap_err().to_string();
-    assert!(said.contains("“anode-voltage” stands twice in it"), "{said}");
+    assert!(said.contains("“anode-voltage” occurs twice in it"), "{said}");
 }
 
 /// Every reading another, 5,000 changes half of which were removed: 28 s once, in the browser.

@@ -81,7 +81,7 @@ fn a2_what_is_hard_to_believe_counts_only_by_its_own_confirmation() {
     assert_eq!(doubt.text, "2222 V");
     assert!(
         doubt.message.starts_with(
-            "The reading: is it 2222 V, that is 2.222\u{a0}kV? What a meter shows there lies between"
+            "The reading: is it 2222 V, that is 2.222\u{a0}kV? What a meter shows there is between"
         ),
         "{}",
         doubt.message

@@ -166,7 +166,7 @@ fn a_link_is_judged_as_a_file_is() {
     job.values.get_mut("anode-voltage").unwrap().text = "much".into();
     job.readings[2].text = "1".repeat(101);
     let refused = read(&written(&job)).unwrap().unwrap_err().to_string();
-    assert!(refused.contains("“text” in “readings” is longer than 100 letters"), "{refused}");
+    assert!(refused.contains("“text” in “readings” is longer than 100 characters"), "{refused}");
     job.readings[2].text = "31 mA".into();
     let Imported { job, doubts } = read(&written(&job)).unwrap().unwrap();
     assert!(!job.values.contains_key("anode-voltage") && doubts[0].contains("much"), "{doubts:?}");

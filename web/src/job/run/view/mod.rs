@@ -14,16 +14,16 @@ use maud::{Markup, html};
 use super::OURS;
 pub(super) use step::Asked;
 
-/// What one sees.
+/// What is on the screen.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Screen {
     /// The step and what it asks.
     Step,
-    /// Before typing what was read on a living amplifier: the reading.
+    /// Before typing what was read on a live amplifier: the reading.
     Off(String),
     /// Where readings are typed: which.
     Typing(Vec<String>),
-    /// A reading that stops, or of which nothing can be said.
+    /// A reading that stops, or about which nothing can be said.
     Stopped(Stopped),
     /// The reason for passing an item: a soft gate, or a reading before its time.
     Reason {
@@ -75,7 +75,7 @@ fn button(act: &str, about: &str, words: &str) -> Markup {
     html! { button type="button" data-run=(act) data-about=(about) { (words) } }
 }
 
-/// What stands before a run: which job, and where to begin.
+/// What is shown before a run: which job, and where to begin.
 pub(super) fn begin(job: Option<&Job>, page: &str, jobs: &str, trouble: Option<&str>) -> Markup {
     html! {
         section.run-begin aria-label="Run this procedure" {
@@ -84,19 +84,19 @@ pub(super) fn begin(job: Option<&Job>, page: &str, jobs: &str, trouble: Option<&
                 Some(job) => {
                     p { "Run with the job “" strong { (job.label) } "”. " a href=(jobs) { "Another job" } }
                     @if job.is_of_another_edition(page) {
-                        p { strong { "A run is under way that was begun with an earlier edition of this book." } " Its steps and gates were others, and it does not go on. What was read stays in the record." }
-                        p { (button("begin", "", "Begin it anew")) }
+                        p { strong { "A run is under way that was begun with an earlier edition of this book." } " Its steps and gates were different, so it cannot go on. What was read stays in the record." }
+                        p { (button("begin", "", "Begin again")) }
                     } @else if let Some(place) = job.places.get(page) {
                         p { (button("go-on", "", &format!("Go on at {}", words(&place.step)))) }
                         details {
-                            summary { "Begin anew" }
-                            p { "The readings of the run under way then open nothing any more. They stay in the record." }
-                            p { (button("begin", "", "Begin it anew")) }
+                            summary { "Begin again from the first step" }
+                            p { "The readings of the run under way then no longer open any gate. They stay in the record." }
+                            p { (button("begin", "", "Begin again")) }
                         }
                     } @else { p { (button("begin", "", "Begin")) } }
                 },
                 None => {
-                    p { label for="run-label" { "For a new job name the amplifier, as on its ticket:" } }
+                    p { label for="run-label" { "For a new job, name the amplifier as on its ticket:" } }
                     p {
                         input type="text" id="run-label" autocomplete="off"; " "
                         (button("new-job", "", "Begin with a new job"))
@@ -149,9 +149,10 @@ fn lacking(lacks: &[Lack], survey: &str) -> Markup {
 /// A reading that no longer counts.
 const CHANGED: &str = "the amplifier was changed after this was read: read it again";
 const HANDS_IN: &str = "hands were in the chassis after this was read: read it again";
-const MAINS_ON: &str = "the mains was on since, or may have been: prove it again before hands go in";
+const MAINS_ON: &str =
+    "the mains has been on since, or may have been: prove it dead again before hands go in";
 
-/// How a reading of this run stands now, in words.
+/// Whether a reading of this run still counts, in words.
 fn stands(course: &Course<'_>, read: &Read<'_>) -> String {
     match course.lapse(read) {
         Some(Lapse::Changed(change)) => format!("read before “{}” was changed: read again", change.what),
@@ -176,7 +177,7 @@ pub(super) fn trouble(words: Option<&str>) -> Markup {
 pub(super) fn off(item: &str) -> Markup {
     html! {
         p.off { "Mains off. Hands out. Then type." }
-        p { "Put the probes down first; they stay clipped on. Nobody types beside a living chassis." }
+        p { "Put the probes down first; they stay clipped on. Do not type beside a live chassis." }
         div.run-way { (button("is-off", item, "It is off: type")) (button("cancel", "", "Back to the step")) }
     }
 }
@@ -197,7 +198,7 @@ pub(super) fn reason(item: &str, early: bool) -> Markup {
     let (act, words) =
         if early { ("opened", "Write it down and type") } else { ("excused", "Write it down and pass") };
     html! {
-        p.quantity { label for="run-reason" { "Why is this passed? It stands on the sheet, in your words." } }
+        p.quantity { label for="run-reason" { "Why do you pass this? The reason is printed on the hand-over sheet, in your words." } }
         textarea id="run-reason" rows="4" {}
         p id="run-reason-said" role="alert" {}
         div.run-way { (button(act, item, words)) (button("cancel", "", "Back to the step")) }
@@ -213,7 +214,7 @@ fn minutes(seconds: u64) -> String {
 pub(super) fn came(step: &str, readings: &[(String, String)], unknown: &[String]) -> Markup {
     html! {
         section.run-begin aria-label="What came with the link" {
-            p { "These readings came with a link, for " a href={ "#" (step) } { (words(step)) } ". Nothing of yours is changed by them." }
+            p { "These readings came with a link, for " a href={ "#" (step) } { (words(step)) } ". They change nothing in your own job." }
             table {
                 thead { tr { th scope="col" { "Reading" } th scope="col" { "Read" } } }
                 tbody { @for (name, text) in readings { tr { th scope="row" { (name) } td { (text) } } } }

@@ -1,4 +1,4 @@
-//! The step's own screen: what it asks, what it waits for, and the way on. The printed step stands above it.
+//! The step's own screen: what it asks, what it waits for, and the way on. The printed step is above it.
 
 use job::gate::{Course, Wait, Why};
 use job::judge::Limits;
@@ -24,7 +24,7 @@ pub(in super::super) struct Asked<'a> {
     pub(in super::super) survey: &'a str,
     pub(in super::super) first: bool,
     pub(in super::super) last: bool,
-    /// The step that one came back from, if what is asked here must not be done again for a look.
+    /// The step you came back from, if looking here does not mean doing it again.
     pub(in super::super) forward: Option<&'a str>,
 }
 
@@ -50,9 +50,9 @@ impl Asked<'_> {
                 (button("leave", "", "Leave the run"))
             }
             @if let Some(forward) = self.forward {
-                p { "Only looked, and no hand was in the chassis? " (button("forward", forward, &format!("Forward to {}", words(forward)))) }
+                p { "Only looking, and no hand was in the chassis? " (button("forward", forward, &format!("Forward to {}", words(forward)))) }
             }
-            // Hands that just left a living amplifier have nothing to send.
+            // Hands that have just left a live amplifier have nothing to send.
             @if !self.step.items.iter().any(|item| matches!(item, Item::Reading(reading) if reading.purpose.is_live())) { details.link { summary { "A link to this step and its readings, for the apprentice" } div id="run-link" {} } }
         }
     }
@@ -93,7 +93,7 @@ impl Asked<'_> {
         }
     }
 
-    /// What was read in this run, and how it stands.
+    /// What was read in this run, and whether it counts.
     fn taken(&self, reading: &ReadingSpec, blank: &str) -> Markup {
         html! {
             @if let Some(read) = self.course.last(&reading.id, blank) {
@@ -125,7 +125,7 @@ impl Asked<'_> {
                         button type="button" data-run="read" data-about=(reading.id) disabled {
                             (words)
                             @if blanks.iter().filter_map(left).any(|(_, left)| left.is_some()) { ": closed for " (self.left(timer)) }
-                            @else { ": closed until “" (timer.text) "” is started for it, and over" }
+                            @else { ": closed until “" (timer.text) "” has been started for it and has run out" }
                         }
                     }
                     p { (button("early", &reading.id, "Open it early, with a written reason")) }
@@ -167,12 +167,12 @@ impl Asked<'_> {
                 Why::Changed => CHANGED,
                 Why::HandsIn => HANDS_IN,
                 Why::MainsOn => MAINS_ON,
-                Why::Apart => "the readings lie too far apart",
+                Why::Apart => "the readings are too far apart",
                 Why::NotTicked => "not ticked",
                 Why::NotChosen => "not answered",
                 Why::FromFile => "it came with a file: read it again",
                 Why::Sockets => "the job does not say how many output valves there are",
-                Why::ChosenOtherwise => "answered otherwise than before: one of the two is wrong",
+                Why::ChosenOtherwise => "this answer differs from the earlier one: one of the two is wrong",
             }) ". "
             @if let (Why::Apart, Some(Item::Reading(reading))) = (wait.why, about) {
                 @if !reading.alike_means.is_empty() { "It likely means: " (said(&reading.alike_means, self.job)) " " }

@@ -34,7 +34,7 @@ pub(in super::super) fn stopped(
                     p { "The limit: " (stop.source) "." }
                     @if !reading.means.is_empty() { p { strong { "Where to look: " } (said(&reading.means, job)) } }
                     @if let Some(go) = &reading.go { p { a href=(go.href()) data-run="go" data-about=(go.href()) { "Where to go from here" } } }
-                    p { "It stays in sight on every page of the book until it is read in range." }
+                    p { "This STOP stays in sight on every page of the book until the reading is in range." }
                 }
             },
             Because::Unknown(lack) => {
@@ -49,7 +49,7 @@ pub(in super::super) fn stopped(
         }
         div.run-way {
             (button("cancel", "", "It is off: find the cause"))
-            (button("read", &again, "Typed wrong: read again"))
+            (button("read", &again, "Mistyped: read again"))
         }
     }
 }
@@ -61,7 +61,7 @@ fn bound(limit: &str) -> (String, &str) {
     parted.map_or_else(|| ("must be".to_owned(), limit), |(word, figure)| (format!("must be {word}"), figure))
 }
 
-/// What to do: what stands behind the colon of the rule, as a sentence; the whole of a rule that has none.
+/// What to do: what follows the colon of the rule, as a sentence; the whole of a rule that has none.
 fn deed(line: &str) -> String {
     let deed = line.split_once(": ").map_or(line, |(_, deed)| deed);
     let mut letters = deed.chars();

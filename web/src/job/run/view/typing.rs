@@ -66,7 +66,7 @@ pub(in super::super) fn typing(
             @for Asked { reading, rise, .. } in asked {
                 @if let Some(rise) = rise {
                     @for blank in reading.blanks(job) {
-                        (take(&format!("{}.{blank}", reading.id), rise, &format!("Take {rise}, as the readings have it")))
+                        (take(&format!("{}.{blank}", reading.id), rise, &format!("Take {rise}, calculated from the readings")))
                     }
                 }
             }
@@ -110,17 +110,17 @@ pub(in super::super) fn confirm(name: &str, doubt: &Doubt) -> Markup {
     html! { button type="button" data-run="confirm" data-about=(doubt.text) data-name=(name) { "It is " (doubt.text) } }
 }
 
-/// What is said of a reading before its time.
+/// What is said about a reading before its time.
 pub(in super::super) fn too_early(early: &TooEarly) -> String {
     let TooEarly { timer, left, read } = early;
     let left = left.map_or_else(
         || "it was not started for this reading".to_owned(),
-        |left| format!("{} are left", minutes(left)),
+        |left| format!("{} still to run", minutes(left)),
     );
-    format!("{read} comes too early for “{timer}”: {left}. A written reason opens it, in the step.")
+    format!("{read} comes too early for “{timer}”: {left}. To take it now, write a reason in the step.")
 }
 
-/// How a blank stands, with what was read; empty of one that was not read in this run.
+/// Whether a blank counts, with what was read; empty where it was not read in this run.
 pub(in super::super) fn standing(course: &Course<'_>, item: &str, blank: &str) -> String {
     let Some(read) = course.last(item, blank) else { return String::new() };
     let word = if course.lapse(&read).is_some() { "read again" } else { read.taken.judged.words() };
@@ -142,8 +142,8 @@ pub(in super::super) fn echo(spec: &ReadingSpec, name: &str, text: &str, limits:
     }
 }
 
-/// The pad: it types into the input, and takes nothing but by Enter. It stays out of the way of the tabulator, for whoever
-/// has that has the other keys too.
+/// The pad: it types into the input, and takes a reading by Enter only. It is not in the tab order: someone with a tab key has
+/// the other keys too.
 fn pad() -> Markup {
     html! {
         div.pad role="group" aria-label="Pad" {
@@ -161,7 +161,7 @@ const KEYS: [(&str, &str); 18] = [
     ("8", "8"),
     ("9", "9"),
     ("−", "minus"),
-    ("⌫", "take the last back"),
+    ("⌫", "delete the last character"),
     ("4", "4"),
     ("5", "5"),
     ("6", "6"),
