@@ -114,6 +114,7 @@ const PROVE: &[Row] = &[
     ("drive-0", Figure(Measure::Cathode), CLOSED.after(20).at(0)),
     ("drive-moved", Rise, CLOSED.after(20)),
     ("drive-rise", Rise, CLOSED.after(20)),
+    ("drive-none-seen", Seen(Look::Amplifier), CLOSED.after(20)),
     ("cut-0", Figure(Measure::GridOhms), DEAD.at(0)),
     ("cut-10", Figure(Measure::GridOhms), DEAD.at(10)),
     ("cut-screens", Seen(Look::Well), DEAD),
@@ -223,9 +224,11 @@ const POWER_UP: &[Row] = &[
     ("warm-one", Figure(Measure::Cathode), CLOSED),
     ("warm-ten", Figure(Measure::Cathode), CLOSED.after(20)),
     ("warm-rise", Rise, CLOSED.after(20)),
+    ("warm-seen", Seen(Look::Amplifier), CLOSED.after(20)),
     ("tapped", Seen(Look::Amplifier), CLOSED),
     ("soak", Figure(Measure::Cathode), CLOSED.after(30)),
     ("soak-rise", Rise, CLOSED.after(30)),
+    ("soak-seen", Seen(Look::Amplifier), CLOSED.after(30)),
 ];
 
 const SET_IDLE: &[Row] = &[
@@ -255,6 +258,7 @@ const SET_IDLE: &[Row] = &[
     ("after-rise", Rise, CLOSED),
     ("bias-drive", Figure(Measure::BiasNode), CLOSED.driven()),
     ("driven", Figure(Measure::Cathode), CLOSED),
+    ("driven-seen", Seen(Look::Amplifier), CLOSED),
     ("soak", Figure(Measure::Cathode), CLOSED.after(30)),
     ("soak-seen", Seen(Look::Amplifier), CLOSED.after(30)),
 ];

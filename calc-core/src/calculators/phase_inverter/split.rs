@@ -195,6 +195,9 @@ impl Split {
         };
         let mu = || named_in("µ", one.slopes.mu.si(), &ONE);
         let round = named("r_a", one.slopes.ra) + load_1.clone() + (mu() + number(1.0)) * held;
+        let loaded = self.round(one.slopes, [one.load, other.load]);
+        let says = "Round the valve with the loads: what the drive works against.";
+        let round = report.step(says, "D_l", round, loaded);
         let says = "The cathode follows the grid, and the anode’s current is the cathode’s.";
         let gain_1 = report.step_in(says, "A_1", mu() * load_1 / round.clone(), one.gain, &ONE);
         let gain_2 =
