@@ -7,6 +7,7 @@ use crate::caution::{self, Caution};
 use crate::fault::{Faults, Place};
 use crate::front::{self, Front, Kind};
 use crate::piece::Piece;
+use crate::table::from_toml;
 use crate::{Stop, checks, read_text, sources, valves};
 use job::procedure::Shared;
 use std::collections::BTreeMap;
@@ -91,12 +92,7 @@ fn shared_readings(workspace: &Path, faults: &Faults) -> Result<Shared, Stop> {
         return Ok(Shared::new());
     }
     let piece = Piece::new(file.into(), read_text(&path)?, 1);
-    Ok(toml::from_str(&piece.text).unwrap_or_else(|error| {
-        let place = piece.place(error.span().map_or(0, |span| span.start));
-        let wrong = format!("not TOML: {}", error.message().replace('\n', ", "));
-        faults.add(&place, "shared readings", wrong, "write [name], and below it key = \"value\"");
-        Shared::new()
-    }))
+    Ok(from_toml(&piece, "shared readings", faults).unwrap_or_default())
 }
 
 impl Book {

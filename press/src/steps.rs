@@ -5,6 +5,7 @@ use crate::fault::Place;
 use crate::front::Kind;
 use crate::link;
 use crate::piece::Piece;
+use crate::table::from_toml;
 use crate::text::{Flow, Text, Writer};
 use calc_core::calculators::LIMITS;
 use job::Among;
@@ -91,10 +92,10 @@ impl Writer<'_> {
 
     /// On which answer something depends, in the first words of that answer.
     fn only(&self, when: Option<&Answer>) -> Markup {
-        let choices = || self.text.steps.iter().flat_map(Step::choices);
-        let asked = when.and_then(|when| Some((when, choices().find(|choice| choice.id == when.choice)?)));
-        let option = asked.and_then(|(when, choice)| {
-            choice.options.iter().find(|option| option.id == when.option).map(|option| (choice, option))
+        let mut choices = self.text.steps.iter().flat_map(Step::choices);
+        let option = when.and_then(|when| {
+            let choice = choices.find(|choice| choice.id == when.choice)?;
+            Some((choice, choice.options.iter().find(|option| option.id == when.option)?))
         });
         html! {
             @if let Some((choice, option)) = option {
@@ -115,19 +116,11 @@ impl Writer<'_> {
 
     /// Reads a block, and complains of what is wrong with it at its key.
     fn spec<S>(&self, body: &Piece, read: impl FnOnce(&Block, &str) -> Result<S, Vec<Fault>>) -> Option<S> {
-        let faults = self.shop.faults;
-        match toml::from_str::<Block>(&body.text) {
-            Ok(block) => match read(&block, &self.next_id()) {
-                Ok(spec) => Some(spec),
-                Err(wrongs) => {
-                    wrongs.into_iter().for_each(|fault| self.complain(&place_of(body, &fault.key), fault));
-                    None
-                }
-            },
-            Err(error) => {
-                let place = body.place(error.span().map_or(0, |span| span.start));
-                let wrong = format!("not TOML: {}", error.message().replace('\n', ", "));
-                faults.add(&place, "block of a step", wrong, "write key = \"value\"");
+        let block: Block = from_toml(body, "block of a step", self.shop.faults)?;
+        match read(&block, &self.next_id()) {
+            Ok(spec) => Some(spec),
+            Err(wrongs) => {
+                wrongs.into_iter().for_each(|fault| self.complain(&place_of(body, &fault.key), fault));
                 None
             }
         }

@@ -5,6 +5,7 @@
 
 use crate::fault::{Faults, Place, nearest};
 use crate::piece::Piece;
+use serde::de::DeserializeOwned;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -15,6 +16,26 @@ pub struct Located {
     pub text: String,
     /// Where.
     pub place: Place,
+}
+
+/// Reads `piece` as TOML into a type of its own; `what` names it in complaints.
+pub fn from_toml<T: DeserializeOwned>(piece: &Piece, what: &'static str, faults: &Faults) -> Option<T> {
+    sound(toml::from_str(&piece.text), piece, what, faults)
+}
+
+/// What was read; of what is not TOML, a complaint at its place.
+fn sound<T>(
+    read: Result<T, toml::de::Error>,
+    piece: &Piece,
+    what: &'static str,
+    faults: &Faults,
+) -> Option<T> {
+    read.map_err(|error| {
+        let place = piece.place(error.span().map_or(0, |span| span.start));
+        let wrong = format!("not TOML: {}", error.message().replace('\n', ", "));
+        faults.add(&place, what, wrong, "write key = \"value\"");
+    })
+    .ok()
 }
 
 /// A table being read.
@@ -31,26 +52,15 @@ pub struct Table<'a> {
 impl<'a> Table<'a> {
     /// Reads `piece` as TOML; `what` names the table in complaints, as in "front matter".
     pub fn parse(piece: &'a Piece, what: &'static str, faults: &'a Faults) -> Option<Self> {
-        match DeTable::parse(&piece.text) {
-            Ok(table) => Some(Self {
-                what,
-                piece,
-                entries: table.into_inner(),
-                start: piece.place(0),
-                asked: Vec::new(),
-                faults,
-            }),
-            Err(error) => {
-                let place = piece.place(error.span().map_or(0, |span| span.start));
-                faults.add(
-                    &place,
-                    what,
-                    format!("not TOML: {}", error.message().replace('\n', ", ")),
-                    "write key = \"value\"",
-                );
-                None
-            }
-        }
+        let table = sound(DeTable::parse(&piece.text), piece, what, faults)?;
+        Some(Self {
+            what,
+            piece,
+            entries: table.into_inner(),
+            start: piece.place(0),
+            asked: Vec::new(),
+            faults,
+        })
     }
 
     /// The string under `key`, if it is there.
