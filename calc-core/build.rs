@@ -38,6 +38,7 @@ struct Source {
     title: String,
     seen: String,
     trust: String,
+    document: Option<String>,
 }
 
 #[derive(Deserialize)]
@@ -121,7 +122,7 @@ fn constant(id: &str) -> String {
 
 fn source_table(sources: &[Source]) -> Result<String, String> {
     let mut text = String::new();
-    for Source { id, title, seen, trust } in sources {
+    for Source { id, title, seen, trust, document } in sources {
         let variant = match trust.as_str() {
             "read" => "Read",
             "second-hand" => "SecondHand",
@@ -133,10 +134,21 @@ fn source_table(sources: &[Source]) -> Result<String, String> {
                 ));
             }
         };
+        let document = match document.as_deref() {
+            None => "Other",
+            Some("data sheet") => "DataSheet",
+            Some("handbook") => "Handbook",
+            Some("standard") => "Standard",
+            Some(other) => {
+                return Err(format!(
+                    "sources.toml: {id}: document “{other}” is none of data sheet, handbook, standard"
+                ));
+            }
+        };
         let name = constant(id);
         let _ = writeln!(
             text,
-            "/// {title}\npub static {name}: Source = Source {{ id: {id:?}, title: {title:?}, seen: {seen:?}, trust: Trust::{variant} }};"
+            "/// {title}\npub static {name}: Source = Source {{ id: {id:?}, title: {title:?}, seen: {seen:?}, trust: Trust::{variant}, document: Document::{document} }};"
         );
     }
     let names: Vec<String> = sources.iter().map(|source| format!("&{}", constant(&source.id))).collect();

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use serde::Deserialize;
 
-use crate::fit::{Row, fit};
+use crate::fit::{Deviations, Row, fit};
 use crate::model::{Model, Pentode, Triode, Volts};
 use crate::{constant, notation, unit};
 
@@ -101,6 +101,34 @@ const FEWEST_FIGURES: usize = 3;
 /// No model is called better than this, however well it passes through the rows it was fitted to.
 const LEAST_MARGIN: f64 = 0.15;
 
+/// How far the rows lie from the model, as the text of a `SheetSpan`: the row over the model less one, because it is the
+/// model's figure that carries the margin. Cut-off is left out.
+fn against_sheet(model: &Model, rows: &[Row]) -> String {
+    let used: Vec<&Row> = rows.iter().filter(|row| !row.cut_off).collect();
+    let at_voltages: Vec<Deviations> = used.iter().map(|row| row.deviations(model)).collect();
+    let at_current: Vec<Deviations> = used.iter().map(|row| row.deviations_at_its_current(model)).collect();
+    let anode = span(&at_voltages, |off| Some(off.anode)).unwrap_or_default();
+    let given = |text: Option<String>| text.map_or("None".to_owned(), |span| format!("Some({span})"));
+    format!(
+        "SheetSpan {{ anode: {anode}, screen: {}, gm: {}, ra: {}, mu: {} }}",
+        given(span(&at_current, |off| off.screen)),
+        given(span(&at_current, |off| off.gm)),
+        given(span(&at_current, |off| off.ra)),
+        given(span(&at_current, Deviations::mu)),
+    )
+}
+
+/// One kind of figure, as the text of a `Span`; none where no row gives it.
+fn span(off: &[Deviations], figure: fn(&Deviations) -> Option<f64>) -> Option<String> {
+    let off = off.iter().filter_map(figure).map(|off| 1.0 / (1.0 + off) - 1.0);
+    let (low, high) = off.fold((f64::MAX, f64::MIN), |(low, high), off| (low.min(off), high.max(off)));
+    (low <= high).then(|| {
+        let margin = (low.abs().max(high.abs()).max(LEAST_MARGIN) * 100.0).ceil();
+        let wide = margin / 100.0;
+        format!("Span {{ low: {low:?}, high: {high:?}, wide: {wide:?}, margin: \"{margin} %\" }}")
+    })
+}
+
 /// The text of the tables: every fitted model, and every row that has one.
 pub fn tables(sets: &Sets, valves: &Valves) -> Result<String, String> {
     let mut models = String::new();
@@ -116,8 +144,7 @@ pub fn tables(sets: &Sets, valves: &Valves) -> Result<String, String> {
         }
         let model = fit(&begin, &read);
         let used = || read.iter().filter(|row| !row.cut_off);
-        let worst = used().map(|row| row.deviations(&model).anode.abs()).fold(LEAST_MARGIN, f64::max);
-        let margin = (worst * 100.0).ceil();
+        let sheet = against_sheet(&model, &read);
         let between = |of: fn(&Row) -> f64| {
             let (low, high) = used().map(of).fold((f64::MAX, f64::MIN), |(l, h), x| (l.min(x), h.max(x)));
             format!("({low:?}, {high:?})")
@@ -126,7 +153,7 @@ pub fn tables(sets: &Sets, valves: &Valves) -> Result<String, String> {
             (between(|row| row.volts.anode), between(|row| row.volts.screen), between(|row| row.anode));
         let _ = writeln!(
             models,
-            "Fitted {{ valve: {type:?}, model: Model::{model:?}, margin: \"{margin} %\", \
+            "Fitted {{ valve: {type:?}, model: Model::{model:?}, sheet: {sheet}, \
              reach: Reach {{ anode: {anode}, screen: {screen}, current: {current} }} }},"
         );
         let _ = writeln!(begins, "({type:?}, Model::{begin:?}, &crate::source::{}),", constant(&set.from));

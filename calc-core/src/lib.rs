@@ -6,7 +6,7 @@
 //! - [`valve`] and [`source`] are tables: ratings, each with where it comes from (`data/*.toml`).
 //! - [`preferred`] values: what one can buy; [`root`]: where a function passes through zero.
 //! - [`low_pass`] and [`high_pass`] are the physics that several of them share.
-//! - [`network`] solves circuits: operating point, sweep of frequencies, course in time.
+//! - [`network`] solves circuits: operating point, sweep of frequencies, transient.
 //! - [`pot`]: laws of potentiometers, alone and in a circuit.
 //! - [`calculator`] is the frame: what every calculator has in common.
 //! - [`mod@calculators`] is the trade: one file a calculator.
@@ -24,10 +24,12 @@
 pub mod calculator;
 pub mod calculators;
 pub mod high_pass;
-pub mod last;
+
 pub mod low_pass;
 pub mod margin;
+pub mod memo;
 pub mod network;
+pub mod order;
 pub mod pot;
 pub mod preferred;
 pub mod quantity;
@@ -49,7 +51,7 @@ pub struct UnknownCalculator {
 
 /// All calculators, in the order of the book.
 pub fn calculators() -> impl Iterator<Item = &'static Entry> {
-    calculators::GROUPS.into_iter().flat_map(|group| group.entries)
+    calculators::REGISTER.iter()
 }
 
 /// The calculator with this id.
@@ -66,7 +68,7 @@ pub fn find(id: &str) -> Result<&'static Entry, UnknownCalculator> {
 /// Works out the calculator with this id.
 ///
 /// # Errors
-/// [`UnknownCalculator`]; whatever else is wrong stands at its field in the [`Outcome`].
+/// [`UnknownCalculator`]; whatever else is wrong is at its field in the [`Outcome`].
 pub fn calculate(id: &str, inputs: &Inputs) -> Result<Outcome, UnknownCalculator> {
     find(id).map(|entry| entry.run(inputs))
 }

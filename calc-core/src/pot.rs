@@ -42,16 +42,16 @@ pub enum Flaw {
     /// They do not reach from stop to stop.
     #[error("The points must begin at one stop and end at the other.")]
     Ends,
-    /// Somewhere less of the track lies below the wiper than before.
+    /// Somewhere less of the track is below the wiper than before.
     #[error("The readings fall as the knob rises: measured from the other end, or a worn track.")]
     Falls,
     /// Even at the upper stop there is nothing.
-    #[error("The last point reads nothing: the wiper, or the meter, is on the wrong lug.")]
+    #[error("The last point reads zero: the wiper, or the meter, is on the wrong lug.")]
     Nothing,
 }
 
 impl Law {
-    /// A track as made in two straight segments: `centre` of it lies below the wiper at half rotation, and it is dead for
+    /// A track as made in two straight segments: `centre` of it is below the wiper at half rotation, and it is dead for
     /// the first and the last part of the rotation, each less than half of it. A reverse law is the rest of an audio law.
     #[must_use]
     pub fn made(centre: Ratio, dead_low: Ratio, dead_high: Ratio) -> Self {
@@ -68,7 +68,7 @@ impl Law {
         Self(vec![Corner::new(0.0, 0.0), low, high, Corner::new(1.0, 1.0)])
     }
 
-    /// A law as somebody measured it, from stop to stop.
+    /// A law as someone measured it, from stop to stop.
     ///
     /// # Errors
     /// A [`Flaw`], where the points are no law.
@@ -147,7 +147,7 @@ impl Law {
 /// A track between a driver and what hangs from its wiper to its low end.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Divider {
-    /// The whole track.
+    /// Resistance of the track from end to end.
     pub track: ElectricalResistance,
     /// The resistance it is driven from.
     pub driver: ElectricalResistance,
@@ -182,7 +182,7 @@ impl Divider {
         parallel(self.above(share), self.below(share))
     }
 
-    /// The share, up to `most`, at which the source resistance is highest: where as much lies above the wiper as below.
+    /// The share, up to `most`, at which the source resistance is highest: where as much is above the wiper as below.
     #[must_use]
     pub fn worst_share(&self, most: Ratio) -> Ratio {
         // The load hangs across the wiper at any setting, so it does not move the worst one.
@@ -211,7 +211,7 @@ mod tests {
 
     #[test]
     fn a_law_as_made_is_two_straight_segments_not_a_logarithm() {
-        // A sheet's 15 % at half rotation; an exponential through it would have 4.4 % at a quarter.
+        // A data sheet's 15 % at half rotation; an exponential through it would have 4.4 % at a quarter.
         let law = made(0.15, 0.0);
         for (rotation, share) in [(0.1, 0.03), (0.25, 0.075), (0.5, 0.15), (0.75, 0.575), (0.9, 0.83)] {
             assert!((law.share(Ratio::of(rotation)).si() - share).abs() < 1e-12, "{rotation}");

@@ -33,6 +33,11 @@ pub enum NoRoot {
 /// # Errors
 /// [`NoRoot`], unless both ends are finite and the function has a value at each, and another sign.
 pub fn root(low: f64, high: f64, function: impl Fn(f64) -> f64) -> Result<f64, NoRoot> {
+    search(low, high, &function)
+}
+
+/// Compiled once, not again for each function: the browser pays for each.
+fn search(low: f64, high: f64, function: &dyn Fn(f64) -> f64) -> Result<f64, NoRoot> {
     if !(low.is_finite() && high.is_finite()) {
         return Err(NoRoot::NoEnd);
     }
@@ -49,7 +54,7 @@ pub fn root(low: f64, high: f64, function: impl Fn(f64) -> f64) -> Result<f64, N
         return Err(NoRoot::OneSign { low: at_low, high: at_high });
     }
     let least = (high - low).abs() * NARROW;
-    // The root lies between the newest point `a` and `b`; `c` is the point before them.
+    // The root is between the newest point `a` and `b`; `c` is the point before them.
     let ((mut a, mut at_a), (mut b, mut at_b)) = ((high, at_high), (low, at_low));
     let mut part = 0.5;
     for _ in 0..STEPS {
@@ -84,9 +89,63 @@ pub fn root(low: f64, high: f64, function: impl Fn(f64) -> f64) -> Result<f64, N
     Ok(a)
 }
 
+/// A step of Newton's as small as this, as a share of the root, ends as near as a number goes: the digits that are right
+/// double with each.
+const CLOSE: f64 = 1e-8;
+/// The same of halving, which gains one binary digit a step.
+const HALVED: f64 = 1e-12;
+
+/// Where a function that falls passes through zero, by Newton from a place near it: above zero at `low`, below it at `high`.
+/// `function` gives its value and its slope. What is known to hold the root is halved where a step leads out of it, or is no
+/// smaller than half the one before the last.
+pub fn falling(low: f64, high: f64, from: f64, mut function: impl FnMut(f64) -> (f64, f64)) -> f64 {
+    follow(low, high, from, &mut function)
+}
+
+fn follow(low: f64, high: f64, from: f64, function: &mut dyn FnMut(f64) -> (f64, f64)) -> f64 {
+    let (mut low, mut high) = (low, high);
+    let mut at = from.max(low).min(high);
+    // The step before the last, and the last: Newton's grow small, or it goes round in a circle.
+    let mut steps = [f64::INFINITY; 2];
+    for _ in 0..STEPS {
+        let (value, slope) = function(at);
+        if value > 0.0 {
+            low = at
+        } else {
+            high = at
+        }
+        let next = at - value / slope;
+        let settles = (low..=high).contains(&next) && 2.0 * (next - at).abs() <= steps[0];
+        let (next, close) = if settles { (next, CLOSE) } else { (low + (high - low) / 2.0, HALVED) };
+        steps = [steps[1], (next - at).abs()];
+        if steps[1] <= close * next.abs() {
+            return next;
+        }
+        at = next;
+    }
+    at
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_falling_function_is_followed_by_its_slope() {
+        let asked = std::cell::Cell::new(0);
+        let found = falling(0.0, 10.0, 0.0, |x| {
+            asked.set(asked.get() + 1);
+            (20.0 - libm::exp(x), -libm::exp(x))
+        });
+        // ln 20, from a table of logarithms.
+        assert!((found - 2.995_732_273_55).abs() < 1e-11 && asked.get() < 12, "{asked:?}");
+        // Flat beyond both ends, steep between: Newton alone goes round in a circle.
+        let bend = falling(-9.0, 9.0, 4.0, |x| (-libm::atan(x), -1.0 / (1.0 + x * x)));
+        assert!(bend.abs() < 1e-9);
+        // Where it has no slope, by halving.
+        let step = falling(-1.0, 5.0, 0.0, |x| (if x < 3.0 { 1.0 } else { -1.0 }, 0.0));
+        assert!((step - 3.0).abs() < 1e-8);
+    }
 
     #[test]
     fn a_root_is_found_whichever_way_the_function_runs() {

@@ -4,7 +4,7 @@
 //! {"format":"standing-current-job","version":4,"sha256":"…","job":{…}}
 //! ```
 //!
-//! The checksum is SHA-256 over the version, a space, and the bytes of the `job` member as they stand in the file; up to
+//! The checksum is SHA-256 over the version, a space, and the bytes of the `job` member as they are in the file; up to
 //! version 2 over those bytes alone. Its shape is
 //! `job/schema/job-4.schema.json`. Reading gives a whole job or an error that names what is wrong, never a part of one; what
 //! comes from outside is imported, which believes less.
@@ -13,16 +13,19 @@ mod csv;
 mod import;
 mod members;
 mod migrate;
+mod name;
 
 use sha2::{Digest, Sha256};
 
 use crate::Job;
+pub use crate::length::{LINE, TEXT, is_longer};
 pub use csv::readings_csv;
-pub use import::{Imported, LINE, TEXT, import, is_longer};
+pub use import::{Imported, fits, import};
 use members::Members;
 pub use migrate::VERSION;
+pub use name::name;
 
-/// What stands in every file of ours.
+/// What is in every file of ours.
 pub const FORMAT: &str = "standing-current-job";
 
 /// Why a file is refused. Nothing was changed.
@@ -42,7 +45,9 @@ pub enum Refused {
         why: String,
     },
     /// It is whole, but another program's.
-    #[error("this is no job of this handbook: {0}; a job’s file says \"format\": \"standing-current-job\"")]
+    #[error(
+        "this is not a job of this handbook: {0}; a job’s file says \"format\": \"standing-current-job\""
+    )]
     Foreign(String),
     /// It is of a later edition of the handbook.
     #[error(
@@ -52,16 +57,16 @@ pub enum Refused {
         /// The version it says.
         version: u64,
     },
-    /// Something stands in it beside what belongs there, or twice.
+    /// Something is in it beside what belongs there, or twice.
     #[error("the file holds a “{member}” that does not belong there")]
     Other {
-        /// What.
+        /// The name of the member.
         member: String,
     },
     /// What it says of itself cannot be.
     #[error("the file’s “{member}” is wrong: {why}")]
     Head {
-        /// Which member.
+        /// The name of the member: `version`.
         member: &'static str,
         /// What is wrong with it.
         why: String,
@@ -118,7 +123,7 @@ fn unicode(bytes: &[u8]) -> Result<&str, Refused> {
         let good = bytes.get(..error.valid_up_to()).unwrap_or_default();
         let line = good.iter().filter(|byte| **byte == b'\n').count() + 1;
         let column = good.iter().rev().take_while(|byte| **byte != b'\n').count() + 1;
-        Refused::Broken { line, column, why: "a letter that is none (not UTF-8)".to_owned() }
+        Refused::Broken { line, column, why: "a character that is not UTF-8".to_owned() }
     })
 }
 
@@ -142,7 +147,7 @@ fn opened(text: &str, newest: u64) -> Result<(u64, &str), Refused> {
     let version = member("version").ok_or_else(|| missing("version"))?;
     let version: u64 = version.parse().ok().filter(|version| *version > 0).ok_or_else(|| Refused::Head {
         member: "version",
-        why: format!("{} is no version", shortened(version)),
+        why: format!("{} is not a version", shortened(version)),
     })?;
     if version > newest {
         return Err(Refused::Newer { version });

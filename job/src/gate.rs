@@ -16,7 +16,7 @@ pub use course::{Course, Lapse, Read};
 /// A step as it stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct StepState {
-    /// The step's id.
+    /// Which step, by its id in the page.
     pub id: String,
     /// Whether it may be done.
     pub open: bool,
@@ -27,7 +27,7 @@ pub struct StepState {
 /// Something that a step waits for.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Wait {
-    /// The item's id.
+    /// Which item of the step, by its id.
     pub item: String,
     /// Which blank of a reading; empty where there is one, or where it is not about one.
     pub blank: String,
@@ -73,7 +73,7 @@ pub fn state(procedure: &Procedure, job: &Job) -> Vec<StepState> {
     state_of(&Course::of(procedure, job), procedure, job)
 }
 
-/// The last step that would be open for who did not go back: nothing was touched on the way.
+/// The last step that would be open for someone who did not go back: nothing was touched on the way.
 #[must_use]
 pub fn reached(procedure: &Procedure, job: &Job) -> Option<String> {
     let states = state_of(&Course::at(procedure, job, procedure.steps.len()), procedure, job);
@@ -97,12 +97,12 @@ fn state_of(course: &Course<'_>, procedure: &Procedure, job: &Job) -> Vec<StepSt
         path.push(at);
         next = if state.waits.is_empty() { walk.after(at, step) } else { None };
     }
-    lead_back(course, procedure, job, &path, &mut states);
+    send_back_to_proof(course, procedure, job, &path, &mut states);
     states
 }
 
-/// Where a live reading is to be taken anew, one goes on where the chassis was proven dead for it, if that is opened since.
-fn lead_back(
+/// Where a live reading is to be taken again, one goes on where the chassis was proved dead for it, if that is opened since.
+fn send_back_to_proof(
     course: &Course<'_>,
     procedure: &Procedure,
     job: &Job,
@@ -117,7 +117,7 @@ fn lead_back(
     if !states.get(last).is_some_and(|state| state.waits.iter().any(lapsed)) {
         return;
     }
-    let Some(back) = course.undone(path, last) else { return };
+    let Some(back) = course.reopened_proof(path, last) else { return };
     let Some(step) = procedure.steps.get(back) else { return };
     let waits = waits(&Course::at(procedure, job, back), step, job);
     if waits.is_empty() {
@@ -216,7 +216,7 @@ fn undecided(page: &str, choice: &ChoiceSpec, job: &Job) -> Option<Why> {
 struct Unmet<'r> {
     blank: &'r str,
     why: Why,
-    /// How the gate opens. Hard where no reason stands for the reading: it was not read, and limits behind hard gates are
+    /// How the gate opens. Hard where no reason represents the reading: it was not read, and limits behind hard gates are
     /// worked out from what it tells.
     gate: Gate,
 }
@@ -238,10 +238,10 @@ fn unmet<'r>(course: &Course<'_>, reading: &'r ReadingSpec, job: &Job) -> Vec<Un
         Some(read) if read.taken.judged == Judged::Stop => Some(Why::OutOfRange),
         Some(_) => Some(Why::CannotTell),
     };
-    let is_leant_on = reading.feeds.iter().any(|id| course.is_leant_on(id));
+    let gates_depend_on = reading.feeds.iter().any(|id| course.gates_depend_on(id));
     for (blank, read) in &last {
         let (Some(gate), Some(why)) = (reading.gate, why(read)) else { continue };
-        let gate = if why == Why::NotRead && is_leant_on { Gate::Hard } else { gate };
+        let gate = if why == Why::NotRead && gates_depend_on { Gate::Hard } else { gate };
         unmet.push(Unmet { blank, why, gate });
     }
     if let (Some(gate), true) = (reading.gate, last.is_empty()) {
@@ -266,7 +266,8 @@ fn has_reason(page: &str, item: &str, job: &Job) -> bool {
     let is_of_item = |taken: &Taken| taken.run == run && taken.procedure == page && taken.reading == item;
     let read = job.readings.iter().rposition(is_of_item);
     let speaks_of_now = |reason: &Reason| {
-        read.is_none_or(|read| read < reason.readings) && job.part_changed_since(reason.after).is_none()
+        read.is_none_or(|read| read < reason.readings_before)
+            && job.part_changed_since(reason.changes_before).is_none()
     };
     job.reasons.iter().any(|reason| {
         run > 0
@@ -304,9 +305,19 @@ impl Job {
             return false;
         };
         let (step, run, item) = (step.id.clone(), self.run(&page), item.to_owned());
-        let (after, readings) = (self.changes.len(), self.readings.len());
+        let (changes_before, readings_before) = (self.changes.len(), self.readings.len());
         let text = text.to_owned();
-        self.reasons.push(Reason { procedure: page, step, item, about, text, at, run, after, readings });
+        self.reasons.push(Reason {
+            procedure: page,
+            step,
+            item,
+            about,
+            text,
+            at,
+            run,
+            changes_before,
+            readings_before,
+        });
         self.changed = at;
         true
     }

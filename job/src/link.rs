@@ -103,7 +103,12 @@ impl RunLink {
     /// The readings as a job may adopt them: of no run, so that they open no gate, and not judged. What the procedure does
     /// not know is left out and handed back.
     #[must_use]
-    pub fn adopted(&self, procedure: &Procedure, at: Time, after: usize) -> (Vec<Taken>, Vec<String>) {
+    pub fn adopted(
+        &self,
+        procedure: &Procedure,
+        at: Time,
+        changes_before: usize,
+    ) -> (Vec<Taken>, Vec<String>) {
         let (mut taken, mut unknown) = (Vec::new(), Vec::new());
         for ((id, blank), text) in &self.readings {
             let found = procedure.reading(id).and_then(|(step, reading)| {
@@ -115,7 +120,7 @@ impl RunLink {
                 continue;
             };
             let good = match measure(&reading.unit) {
-                Ok(measure) => measure.understood(&reading.quantity, text).is_ok(),
+                Ok(measure) => measure.parse(&reading.quantity, text).is_ok(),
                 Err(_) => reading.unit == SEEN,
             };
             if !good {
@@ -138,8 +143,8 @@ impl RunLink {
                 from_file: false,
                 early: String::new(),
                 run: 0,
-                after,
-                by: None,
+                changes_before,
+                inputs_used: None,
             });
         }
         (taken, unknown)

@@ -9,7 +9,7 @@ use crate::{Job, Photo, Place, Taken, Tick, Time, Value};
 
 impl Job {
     /// Both copies as one. What was added is kept in the order of its time; of what can be set, the newer. A value that was
-    /// taken out in one copy stands only if the other has set it since; what was removed is removed.
+    /// taken out in one copy is only if the other has set it since; what was removed is removed.
     #[must_use]
     pub fn merged(self, other: Self) -> Self {
         let (newer, older) = if other.changed > self.changed { (other, self) } else { (self, other) };
@@ -79,11 +79,12 @@ fn own(readings: &[Taken], others: &[Taken]) -> Vec<Taken> {
 
 /// What was read, where, when and as what it was typed, in a text; without what was made of it.
 fn what_was_read(taken: &Taken) -> String {
-    let Taken { procedure, step, reading, blank, text: typed, unit, at, early, run, after, .. } = taken;
-    text(&(procedure, step, reading, blank, typed, unit, at, early, run, after))
+    let Taken { procedure, step, reading, blank, text: typed, unit, at, early, run, changes_before, .. } =
+        taken;
+    text(&(procedure, step, reading, blank, typed, unit, at, early, run, changes_before))
 }
 
-/// What both begin with, then what each added, by time. What stands in both stands once; `name` says which are the same.
+/// What both begin with, then what each added, by time. What is in both is once; `name` says which are the same.
 /// Takes no longer than the lists are long: a copy may come from a file.
 fn appended<T>(older: Vec<T>, newer: Vec<T>, name: impl Fn(&T) -> String, at: impl Fn(&T) -> Time) -> Vec<T> {
     let common = older.iter().zip(&newer).take_while(|(one, other)| name(one) == name(other)).count();

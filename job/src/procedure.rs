@@ -9,12 +9,11 @@
 //!     ("expect".into(), text("−41 to −51 V")), ("stop".into(), text("Less negative than −41 V: mains off")),
 //!     ("unit".into(), text("volt")), ("high".into(), text("-41 V")),
 //! ]);
-//! let faults = ReadingSpec::from_block(&block, "step-5", &job::Among(&calc_core::calculators::GROUPS)).unwrap_err();
+//! let faults = ReadingSpec::from_block(&block, "step-5").unwrap_err();
 //! assert_eq!((faults[0].key.as_str(), faults[0].found.as_str()), ("unit", "volt"));
 //! ```
 
 mod blanks;
-mod block;
 mod bound;
 mod check;
 mod names;
@@ -24,9 +23,9 @@ pub mod words;
 
 use serde::{Deserialize, Serialize};
 
+pub use crate::block::{Block, Fault, Raw, Shared, completed};
 use crate::{Job, values};
 pub use blanks::{Blanks, SOCKETS, sockets};
-pub use block::{Block, Fault, Raw, Shared, completed};
 #[cfg(test)]
 pub(crate) use bound::bound;
 pub use bound::{Alike, Bound, Of, Plausible};
@@ -46,9 +45,9 @@ pub const SEEN: &str = "seen";
 pub struct Procedure {
     /// The page's path from the root of the book, as `power-up/first-power-up.html`.
     pub page: String,
-    /// The page's title.
+    /// What the page is called.
     pub title: String,
-    /// Its steps.
+    /// The steps, in the order of the page.
     pub steps: Vec<Step>,
 }
 
@@ -83,7 +82,7 @@ pub enum Item {
 pub enum Gate {
     /// By a reading in range (or the tick) in this run; never by a reason.
     Hard,
-    /// By these or by a written reason, which the sheet shows.
+    /// By these or by a written reason, which the hand-over sheet shows.
     #[default]
     Soft,
 }
@@ -95,13 +94,13 @@ impl Gate {
     }
 }
 
-/// A reading to take. In a page stands only what is not empty. Sentences may hold this amplifier's own, [`words`].
+/// A reading to take. In a page is only what is not empty. Sentences may hold this amplifier's own, [`words`].
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default)]
 pub struct ReadingSpec {
     /// Its name in the page; never changed once published.
     pub id: String,
-    /// What is read.
+    /// What is read, as `Bias at grid A`.
     pub quantity: String,
     /// Where the probes go.
     #[serde(skip_serializing_if = "String::is_empty")]
@@ -109,14 +108,14 @@ pub struct ReadingSpec {
     /// What to expect, in words.
     #[serde(skip_serializing_if = "String::is_empty")]
     pub expect: String,
-    /// At what to stop, in at most [`STOP_WORDS`] words. Where a limit is worked out from the job, the figure stands in
+    /// At what to stop, in at most [`STOP_WORDS`] words. Where a limit is worked out from the job, the figure is in
     /// braces, `Over {61 mA}: mains off`: on paper as an example, in a run with this amplifier's own in its place.
     #[serde(skip_serializing_if = "String::is_empty")]
     pub stop: String,
     /// What a bare number is in; [`SEEN`] for a judgement by eye.
     #[serde(skip_serializing_if = "String::is_empty")]
     pub unit: String,
-    /// Its blanks.
+    /// Where its values are written: one blank, several that are named, or one for each output valve.
     #[serde(skip_serializing_if = "Blanks::is_one")]
     pub blanks: Blanks,
     /// What a meter may honestly show; always there where something is measured.
@@ -192,11 +191,11 @@ pub struct TickSpec {
 pub struct ChoiceSpec {
     /// Its name in the page.
     pub id: String,
-    /// What is asked.
+    /// The question, which its options answer.
     pub question: String,
     /// What can be answered.
     pub options: Vec<ChoiceOption>,
-    /// An earlier choice with the same options, which this one asks again: it must be answered alike. Empty for none.
+    /// An earlier choice with the same options, which this one asks again: it must be answered the same. Empty for none.
     #[serde(skip_serializing_if = "String::is_empty")]
     pub same: String,
     /// The step where the branches meet again, `step-16`: who comes from one branch to the first step of another goes on
@@ -212,9 +211,9 @@ pub struct ChoiceSpec {
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(default)]
 pub struct ChoiceOption {
-    /// Its name.
+    /// Its name in links, files and `when`; never changed once published.
     pub id: String,
-    /// What it says.
+    /// The answer, in words.
     pub text: String,
     /// The step that follows, `step-12`; always a later one.
     pub go: String,
@@ -231,7 +230,7 @@ pub struct TimerSpec {
     pub id: String,
     /// What is waited for.
     pub text: String,
-    /// How long.
+    /// How long it runs, in seconds.
     pub seconds: u32,
     /// What is true when it is started, in the words of its button: `Mains is on`.
     pub start: String,
@@ -240,7 +239,7 @@ pub struct TimerSpec {
     pub when: Option<Answer>,
 }
 
-/// At most so many words for what to do on STOP (rule 8 of the bench).
+/// At most so many words for what to do on STOP.
 pub const STOP_WORDS: usize = 12;
 
 impl Procedure {
@@ -263,11 +262,11 @@ impl Procedure {
         self.steps.iter().flat_map(Step::choices).find(|choice| choice.id == id)
     }
 
-    /// Whether an item is asked in a job: not where the choice that it hangs on was answered otherwise, or is itself not
+    /// Whether an item is asked in a job: not where the choice that it depends on was answered otherwise, or is itself not
     /// asked. Where that choice was not answered it is, so that nothing is passed for want of an answer.
     #[must_use]
     pub fn asks(&self, when: Option<&Answer>, job: &Job) -> bool {
-        // A choice hangs on earlier ones only, so that this ends; a damaged page ends after as many rounds as it has steps.
+        // A choice depends on earlier ones only, so that this ends; a damaged page ends after as many rounds as it has steps.
         let mut when = when;
         for _ in 0..=self.steps.len() {
             let Some(answer) = when else { return true };
@@ -281,24 +280,24 @@ impl Procedure {
 }
 
 impl Step {
-    /// Its readings.
+    /// What is measured in it, in order.
     pub fn readings(&self) -> impl Iterator<Item = &ReadingSpec> {
         self.items
             .iter()
             .filter_map(|item| if let Item::Reading(reading) = item { Some(reading) } else { None })
     }
 
-    /// Its ticks.
+    /// What is only ticked in it, in order.
     pub fn ticks(&self) -> impl Iterator<Item = &TickSpec> {
         self.items.iter().filter_map(|item| if let Item::Tick(tick) = item { Some(tick) } else { None })
     }
 
-    /// Its choices.
+    /// What is chosen in it, in order.
     pub fn choices(&self) -> impl Iterator<Item = &ChoiceSpec> {
         self.items.iter().filter_map(|item| if let Item::Choice(choice) = item { Some(choice) } else { None })
     }
 
-    /// Its timers.
+    /// What is waited for in it, in order.
     pub fn timers(&self) -> impl Iterator<Item = &TimerSpec> {
         self.items.iter().filter_map(|item| if let Item::Timer(timer) = item { Some(timer) } else { None })
     }
@@ -316,7 +315,7 @@ impl Item {
         }
     }
 
-    /// The answer that it hangs on.
+    /// The answer that it depends on.
     #[must_use]
     pub const fn when(&self) -> Option<&Answer> {
         match self {
@@ -337,13 +336,13 @@ impl ReadingSpec {
 
     /// Whether a limit that stops is worked out from the job.
     #[must_use]
-    pub fn leans_on_the_job(&self) -> bool {
+    pub fn depends_on_the_job(&self) -> bool {
         self.stops().any(|bound| !matches!(bound.of, Of::Fixed(_)))
     }
 
     /// Whether a limit that stops is worked out from a value of the job, by itself or through a calculator.
     #[must_use]
-    pub fn leans_on(&self, id: &str) -> bool {
+    pub fn depends_on(&self, id: &str) -> bool {
         let Ok(known) = values::find(id) else { return false };
         self.stops().any(|bound| match &bound.of {
             Of::Fixed(_) => false,

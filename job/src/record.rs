@@ -3,7 +3,8 @@
 //! Readings are only ever added; the last of the same procedure, reading and blank counts. Order is kept by numbers (the
 //! run, how many changes came before), never by the clock, which a tablet may set back.
 
-mod deeds;
+mod edit;
+mod reading;
 
 use std::collections::BTreeMap;
 
@@ -11,10 +12,10 @@ use calc_core::calculator::Inputs;
 use serde::{Deserialize, Serialize};
 
 use crate::Time;
-use crate::procedure::Purpose;
 use crate::values::Known;
-pub use deeds::NotTaken;
-pub(crate) use deeds::value_key;
+pub use edit::NotTaken;
+pub(crate) use edit::value_key;
+pub use reading::{Judged, Taken};
 
 /// One amplifier on the bench.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, Default)]
@@ -64,149 +65,37 @@ pub struct Job {
 pub struct Value {
     /// As it is kept: with its unit.
     pub text: String,
-    /// When.
+    /// The moment of it, by the clock of the device.
     pub at: Time,
     /// How it came here.
     pub from: From,
     /// How many changes had been made to the amplifier by then.
-    pub after: usize,
+    #[serde(rename = "after")]
+    pub changes_before: usize,
 }
 
 /// Where a value came from.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub enum From {
-    /// Somebody typed it.
+    /// It was typed into the survey or into a calculator.
     Typed,
     /// A calculator's answer.
     Answer {
-        /// The calculator.
+        /// The id of the calculator.
         calculator: String,
         /// The block on the page.
         block: String,
-        /// The page.
+        /// The page on which it stands, from the root of the book.
         page: String,
     },
     /// A reading of a procedure.
     Reading {
-        /// The procedure's page.
+        /// The page of the procedure, from the root of the book.
         procedure: String,
-        /// The reading.
+        /// The id of the reading.
         reading: String,
     },
-}
-
-/// A reading that was taken.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Taken {
-    /// The procedure's page, as `power-up/first-power-up.html`.
-    pub procedure: String,
-    /// The step, as `step-5`.
-    pub step: String,
-    /// The reading's id.
-    pub reading: String,
-    /// Which of its blanks; empty where there is one.
-    pub blank: String,
-    /// What was read, in words.
-    pub quantity: String,
-    /// As it was typed.
-    pub text: String,
-    /// What a bare number was in; `seen` for a judgement by eye.
-    pub unit: String,
-    /// When.
-    pub at: Time,
-    /// How it stood to its limits.
-    pub judged: Judged,
-    /// The limits it was held against, in words; empty where there were none.
-    pub range: String,
-    /// What is noted of it, in words; empty of one that is not noted.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub why: String,
-    /// What it is evidence of.
-    #[serde(default, skip_serializing_if = "Purpose::is_cold")]
-    pub purpose: Purpose,
-    /// Whether it came with a file and was not judged since: how it stands is what the file says, and opens no gate.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub from_file: bool,
-    /// Why it was taken before its time; empty of one that was not.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub early: String,
-    /// The run of the procedure; 0 for none, as of a reading that was adopted from a link. It opens no gate.
-    pub run: u32,
-    /// How many changes had been made to the amplifier by then.
-    pub after: usize,
-    /// The values that its limits were worked out from, as they stood; `None` where that was not written down.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub by: Option<BTreeMap<String, String>>,
-}
-
-/// How a reading stood to its limits when it was taken.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Judged {
-    /// In range.
-    InRange,
-    /// Outside what was expected, to the side that harms nothing.
-    Noted,
-    /// Out of range.
-    Stop,
-    /// Something that the limit needs was not known.
-    CannotTell,
-    /// It has no limits.
-    Recorded,
-}
-
-impl Taken {
-    /// Whether it stands on the sheet: one taken behind the lamp, or for the hands that work, does not.
-    #[must_use]
-    pub const fn is_for_the_sheet(&self) -> bool {
-        self.purpose.tells_of_the_amplifier()
-    }
-
-    /// Whether it says of itself that no mains was on: hands, tools or the bench were proven by it.
-    #[must_use]
-    pub const fn is_of_no_mains(&self) -> bool {
-        self.purpose.is_of_no_mains()
-    }
-
-    /// How it stands, in words; of one from a file, that the file says so.
-    #[must_use]
-    pub fn verdict(&self) -> String {
-        let words = self.judged.words();
-        if self.from_file { format!("{words}, as its file says") } else { words.to_owned() }
-    }
-
-    /// How it stands, in words, and what is noted of it.
-    #[must_use]
-    pub fn standing(&self) -> String {
-        let early = (!self.early.is_empty()).then(|| format!("taken before its time: {}", self.early));
-        let said =
-            [Some(self.why.as_str()).filter(|why| !why.is_empty()), early.as_deref(), self.purpose.aside()];
-        let said: Vec<&str> = said.into_iter().flatten().collect();
-        let verdict = self.verdict();
-        if said.is_empty() { verdict } else { format!("{verdict}: {}", said.join("; ")) }
-    }
-}
-
-impl Judged {
-    /// Whether it passes a gate.
-    #[must_use]
-    pub const fn passes(self) -> bool {
-        matches!(self, Self::InRange | Self::Noted)
-    }
-
-    /// The words for it.
-    #[must_use]
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::InRange => "in range",
-            Self::Noted => "noted",
-            Self::Stop => "STOP",
-            Self::CannotTell => "cannot tell",
-            Self::Recorded => "recorded",
-        }
-    }
 }
 
 /// A tick, or the last word on whether something is removed.
@@ -215,16 +104,16 @@ impl Judged {
 pub struct Tick {
     /// Whether it stands; one that was taken back stays, so that the other tab learns of it.
     pub done: bool,
-    /// When.
+    /// The moment of it, by the clock of the device.
     pub at: Time,
     /// The run of the procedure.
     pub run: u32,
     /// How many changes had been made to the amplifier by then; 0 too where that was not written down.
-    #[serde(default, skip_serializing_if = "is_nothing")]
-    pub after: usize,
+    #[serde(default, rename = "after", skip_serializing_if = "is_nothing")]
+    pub changes_before: usize,
     /// How many readings had been taken by then; 0 too where that was not written down.
-    #[serde(default, skip_serializing_if = "is_nothing")]
-    pub readings: usize,
+    #[serde(default, rename = "readings", skip_serializing_if = "is_nothing")]
+    pub readings_before: usize,
 }
 
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde asks")]
@@ -236,60 +125,60 @@ const fn is_nothing(count: &usize) -> bool {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Started {
-    /// When.
+    /// The moment of it, by the clock of the device.
     pub at: Time,
     /// The run of the procedure.
     pub run: u32,
     /// How many readings had been taken by then.
-    #[serde(default, skip_serializing_if = "is_nothing")]
-    pub readings: usize,
+    #[serde(default, rename = "readings", skip_serializing_if = "is_nothing")]
+    pub readings_before: usize,
 }
 
 /// A branch that was taken.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Choice {
-    /// The option's id.
+    /// The id of the option that was taken.
     pub option: String,
-    /// When.
+    /// The moment of it, by the clock of the device.
     pub at: Time,
     /// The run of the procedure.
     pub run: u32,
 }
 
-/// Why a soft gate was passed; the sheet shows it.
+/// Why a soft gate was passed; the hand-over sheet shows it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Reason {
-    /// The procedure's page.
+    /// The page of the procedure, from the root of the book.
     pub procedure: String,
-    /// The step.
+    /// The id of the step.
     pub step: String,
-    /// The reading or tick that it stands for.
+    /// The reading or tick that it represents.
     pub item: String,
     /// What the reading was of, or what the tick says.
     pub about: String,
-    /// The reason.
+    /// The reason, in the words of the person who passed it.
     pub text: String,
-    /// When.
+    /// The moment of it, by the clock of the device.
     pub at: Time,
     /// The run of the procedure.
     pub run: u32,
     /// How many changes had been made to the amplifier by then; 0 too where that was not written down.
-    #[serde(default, skip_serializing_if = "is_nothing")]
-    pub after: usize,
+    #[serde(default, rename = "after", skip_serializing_if = "is_nothing")]
+    pub changes_before: usize,
     /// How many readings had been taken by then; 0 too where that was not written down.
-    #[serde(default, skip_serializing_if = "is_nothing")]
-    pub readings: usize,
+    #[serde(default, rename = "readings", skip_serializing_if = "is_nothing")]
+    pub readings_before: usize,
 }
 
 /// Something that was done to the amplifier.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Change {
-    /// When.
+    /// The moment of it, by the clock of the device.
     pub at: Time,
-    /// What kind.
+    /// Whether a part is new, out, another, or only set otherwise.
     pub kind: ChangeKind,
     /// What: `coupling capacitor`.
     pub what: String,
@@ -333,7 +222,7 @@ impl Entry for Photo {
 pub enum ChangeKind {
     /// Something new is in.
     Fitted,
-    /// Something is out.
+    /// A part is out, and nothing in its place.
     TakenOut,
     /// Something is set otherwise: a trimmer, a selector.
     Set,
@@ -341,31 +230,31 @@ pub enum ChangeKind {
     Swapped,
 }
 
-/// Something written down.
+/// A note, or advice to the owner.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Note {
-    /// When.
+    /// The moment of it, by the clock of the device.
     pub at: Time,
-    /// What.
+    /// The words of it.
     pub text: String,
 }
 
-/// A photograph. The picture itself lies beside the job in the browser and inside it in a file.
+/// A photograph. The picture itself is beside the job in the browser and inside it in a file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Photo {
     /// Its name in this job.
     pub id: String,
-    /// What it shows.
+    /// What the picture shows, in words.
     pub caption: String,
-    /// When.
+    /// The moment of it, by the clock of the device.
     pub at: Time,
     /// Its media type, `image/jpeg`.
     pub media: String,
-    /// In pixels.
+    /// Width of the picture, in pixels.
     pub width: u32,
-    /// In pixels.
+    /// Height of the picture, in pixels.
     pub height: u32,
     /// The picture in base64 (RFC 4648, 4); only in a file.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -385,7 +274,7 @@ pub struct Place {
     /// When one was there.
     pub at: Time,
     /// The edition of the procedures in which it was begun; 0 where that was not written down. In another edition steps and
-    /// readings are others: the run does not go on, and its readings stand in the record.
+    /// readings are others: the run does not go on, and its readings are in the record.
     #[serde(default, skip_serializing_if = "is_unwritten")]
     pub edition: u32,
 }

@@ -11,7 +11,7 @@ use crate::values::{self, Group, Kind};
 use shown::Row;
 pub use shown::is_socket;
 
-/// What the sheet says.
+/// What the hand-over sheet says.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Sheet {
     /// What is known of the amplifier, by the groups of the survey.
@@ -35,7 +35,7 @@ pub struct Sheet {
 pub struct Described {
     /// Its part of the survey.
     pub group: Group,
-    /// What it is.
+    /// Its label, as the survey has it.
     pub label: &'static str,
     /// What it is in this amplifier, in words.
     pub text: String,
@@ -46,7 +46,7 @@ pub struct Described {
 /// A reading before the first and after the last change.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct BeforeAfter {
-    /// What was read.
+    /// What was read, in the words of the procedure.
     pub quantity: String,
     /// Which blank; empty where there is one.
     pub blank: String,
@@ -65,12 +65,12 @@ pub struct Reasoned {
     pub about: String,
     /// Why it was passed.
     pub text: String,
-    /// When.
+    /// The moment of it, by the clock of the device.
     pub at: Time,
 }
 
 impl Sheet {
-    /// The sheet of a job.
+    /// The hand-over sheet of a job.
     #[must_use]
     pub fn of(job: &Job) -> Self {
         let rows = shown::rows(job);
@@ -125,7 +125,7 @@ fn before_after(job: &Job, row: &Row) -> Option<BeforeAfter> {
     })
 }
 
-/// The reasons written at gates, then those why what the sheet shows was read before its time.
+/// The reasons written at gates, then those why what the hand-over sheet shows was read before its time.
 fn reasons(job: &Job, rows: &[Row]) -> Vec<Reasoned> {
     let at_gates = job.reasons.iter().map(|reason| Reasoned {
         about: reason.about.clone(),
@@ -157,7 +157,7 @@ fn put_back(change: &Change) -> String {
         ChangeKind::TakenOut => format!("Put back: {what}{old}{kept}"),
         ChangeKind::Swapped => format!("Put the old one back: {what}{old}{kept}"),
         ChangeKind::Set if before.is_empty() => {
-            format!("Set back: {what}; how it stood was not written down")
+            format!("Set back: {what}; its earlier setting was not written down")
         }
         ChangeKind::Set => format!("Set back: {what} to {before}"),
     }

@@ -127,8 +127,9 @@ impl Serialize for Time {
 impl<'de> Deserialize<'de> for Time {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let text = String::deserialize(deserializer)?;
-        Self::read(&text)
-            .ok_or_else(|| D::Error::custom(format!("“{text}” is no time; write it as 2026-11-25T21:11:02Z")))
+        Self::read(&text).ok_or_else(|| {
+            D::Error::custom(format!("“{text}” is not a time; write it as 2026-11-25T21:11:02Z"))
+        })
     }
 }
 

@@ -8,7 +8,7 @@ use calc_core::quantity::{notation, writing};
 /// What a number is measured in: the unit and the prefix that a bare number takes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Measure {
-    /// The unit.
+    /// The unit without a prefix.
     pub unit: &'static Unit,
     /// The power of ten of the prefix: −3 in `mV`.
     pub shown: i32,
@@ -71,11 +71,11 @@ pub fn is_over_range(text: &str, measure: Measure) -> bool {
 
 /// A text that was understood as a number.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Understood {
+pub struct Parsed {
     /// In SI units.
     pub si: f64,
     /// The text with its unit, so that it means the same elsewhere.
-    pub lasting: String,
+    pub canonical: String,
     measure: Measure,
     signed: bool,
 }
@@ -85,7 +85,7 @@ impl Measure {
     ///
     /// # Errors
     /// What is wrong, naming what is called `name`, with texts that would be right.
-    pub fn understood(self, name: &str, text: &str) -> Result<Understood, Problem> {
+    pub fn parse(self, name: &str, text: &str) -> Result<Parsed, Problem> {
         let text = text.trim();
         let example = format!(
             "a number in {}",
@@ -97,12 +97,12 @@ impl Measure {
             return Err(problem);
         }
         let signed = text.starts_with(['+', '-', '−', '–', '‐', '‑']);
-        let lasting = if read.explicit {
+        let canonical = if read.explicit {
             text.to_owned()
         } else {
             format!("{text} {}", self.written()).trim().to_owned()
         };
-        Ok(Understood { si: read.value, lasting, measure: self, signed })
+        Ok(Parsed { si: read.value, canonical, measure: self, signed })
     }
 
     /// 0.038 typed where milliamperes are meant is 38 mA or 0.038 mA, and only the one who typed it knows.
@@ -137,7 +137,7 @@ impl Measure {
     }
 }
 
-impl Understood {
+impl Parsed {
     /// Whether it is above nothing and no sign was typed: where it must be below, the sign was forgotten or it is wrong.
     #[must_use]
     pub fn unsigned(&self) -> bool {
@@ -179,7 +179,7 @@ mod tests {
 
     #[test]
     fn a_likely_slip_is_asked_back() {
-        let problem = measure("mA").unwrap().understood("Idle current", "0.038").unwrap_err();
+        let problem = measure("mA").unwrap().parse("Idle current", "0.038").unwrap_err();
         assert_eq!(problem.offers, ["38mA", "0.038 mA"]);
     }
 }

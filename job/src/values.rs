@@ -12,7 +12,8 @@ mod table;
 use calc_core::calculator::Problem;
 use calc_core::nearest;
 
-use crate::file::{LINE, is_longer};
+use crate::Job;
+use crate::length::{LINE, is_longer};
 use crate::unit::{Measure, measure};
 pub use table::KNOWN;
 
@@ -27,10 +28,10 @@ pub struct Known {
     pub hint: &'static str,
     /// Where in the survey it belongs.
     pub group: Group,
-    /// What may stand in it.
+    /// What may be in it.
     pub kind: Kind,
-    /// Whether it is read off a living amplifier: then any change of the amplifier makes it stale. What is marked on a part
-    /// or a plate stays true until that part is another.
+    /// Whether it is read off a live amplifier: then any change of the amplifier makes it stale. What is marked on a part
+    /// or a rating plate stays true until that part is another.
     pub measured: bool,
     /// More than this is no such value: a slip of the finger must not open a gate.
     pub most: Option<&'static str>,
@@ -66,7 +67,21 @@ impl Group {
     pub const ALL: [Self; 7] =
         [Self::Mains, Self::Load, Self::Supply, Self::Output, Self::Grids, Self::Inverter, Self::Control];
 
-    /// Its heading.
+    /// Its name in the page.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Mains => "mains",
+            Self::Load => "load",
+            Self::Supply => "supply",
+            Self::Output => "output",
+            Self::Grids => "grids",
+            Self::Inverter => "inverter",
+            Self::Control => "control",
+        }
+    }
+
+    /// The heading over its fields in the survey.
     #[must_use]
     pub const fn title(self) -> &'static str {
         match self {
@@ -81,7 +96,34 @@ impl Group {
     }
 }
 
-/// What may stand in a value.
+/// What the limits of the staged power-up are worked out from, but for what it reads on its way; the last ones with fixed bias
+/// only. A test holds it against the page.
+const FOR_POWER_UP: [&str; 12] = [
+    "mains-marked",
+    "lamp-power",
+    "lamp-voltage",
+    "load",
+    "rated-power",
+    "output-valve",
+    "idle-expected",
+    "idle-stop",
+    "bias-feed",
+    "meter-resistance",
+    "grid-leak",
+    "bias-expected",
+];
+/// How many of them, from the end, are asked with fixed bias only.
+const OF_FIXED_BIAS: usize = 3;
+
+/// The values of a job that the staged power-up needs before it can be gone through.
+#[must_use]
+pub fn for_power_up(job: &Job) -> Vec<&'static Known> {
+    let is_cathode = job.values.get("bias-kind").is_some_and(|kind| kind.text == "cathode");
+    let count = FOR_POWER_UP.len() - if is_cathode { OF_FIXED_BIAS } else { 0 };
+    FOR_POWER_UP.iter().take(count).filter_map(|id| find(id).ok()).collect()
+}
+
+/// What may be in a value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
     /// A number; the unit is the one that a bare number takes, as `mA`. Empty for a plain number.
@@ -92,7 +134,7 @@ pub enum Kind {
     Choice(&'static [(&'static str, &'static str)]),
     /// One of the choices of this `calculator.field`.
     ChoiceOf(&'static str),
-    /// Any words.
+    /// Any words, up to the length of a line.
     Words,
 }
 
@@ -156,21 +198,21 @@ impl Known {
             Kind::Choice(choices) => self.chosen(text, choices),
             Kind::Number(unit) => {
                 let measure = self.measure(unit);
-                let understood = measure.understood(self.label, text)?;
+                let parsed = measure.parse(self.label, text)?;
                 if let Some(most) = self.most
-                    && let Ok(limit) = measure.understood(self.label, most)
-                    && understood.si > limit.si
+                    && let Ok(limit) = measure.parse(self.label, most)
+                    && parsed.si > limit.si
                 {
                     let message = format!(
-                        "{}: “{text}” is more than any valve here may carry; right is at most {most}.",
+                        "{}: “{text}” is more than any valve here can carry; the most is {most}.",
                         self.label
                     );
                     return Err(Problem { message, offers: vec![] });
                 }
                 if self.only.is_empty() {
-                    return Ok(understood.lasting);
+                    return Ok(parsed.canonical);
                 }
-                let same = |one: &&&str| measure.understood("", one).is_ok_and(|one| one.si == understood.si);
+                let same = |one: &&&str| measure.parse("", one).is_ok_and(|one| one.si == parsed.si);
                 self.only.iter().find(same).map(|one| (*one).to_owned()).ok_or_else(|| Problem {
                     message: format!(
                         "{}: “{text}” cannot be used; it is one of {}.",
@@ -182,10 +224,10 @@ impl Known {
             }
             Kind::Negative(unit) => {
                 let measure = self.measure(unit);
-                let understood = measure.understood(self.label, text)?;
-                if understood.si > 0.0 {
-                    let below = measure.repeated(-understood.si);
-                    let message = if understood.unsigned() {
+                let parsed = measure.parse(self.label, text)?;
+                if parsed.si > 0.0 {
+                    let below = measure.repeated(-parsed.si);
+                    let message = if parsed.unsigned() {
                         format!("{}: no sign was typed. Is it {below}?", self.label)
                     } else {
                         format!(
@@ -193,10 +235,10 @@ impl Known {
                             self.label
                         )
                     };
-                    let offers = understood.asked_back(self.label).offers.into_iter().take(1);
+                    let offers = parsed.asked_back(self.label).offers.into_iter().take(1);
                     return Err(Problem { message, offers: offers.collect() });
                 }
-                Ok(understood.lasting)
+                Ok(parsed.canonical)
             }
         }
     }
@@ -235,7 +277,7 @@ impl Known {
 
     /// What the value is measured in.
     fn measure(&self, unit: &'static str) -> Measure {
-        // The table's own test finds a unit that there is not; until then a plain number stands for it.
+        // The table's own test finds a unit that there is not; until then a plain number represents it.
         measure(unit).unwrap_or_default()
     }
 

@@ -1,6 +1,7 @@
 //! The one door to `calc-core` and `web`: what press needs to know of calculators and sources.
 
-use calc_core::calculator::{Inputs, Kind, tolerance_id};
+pub use calc_core::calculator::{Field, Kind};
+use calc_core::calculator::{Inputs, tolerance_id};
 pub use calc_core::nearest;
 use calc_core::source::Source;
 use web::job::view;
@@ -33,10 +34,15 @@ pub fn ids() -> impl Iterator<Item = &'static str> {
     calc_core::calculators().map(|entry| entry.sheet.id)
 }
 
-/// The name of the group that a calculator belongs to.
+/// Every calculator as the question it answers: id, title, question.
+pub fn questions() -> impl Iterator<Item = (&'static str, &'static str, &'static str)> {
+    calc_core::calculators().map(|entry| (entry.sheet.id, entry.sheet.title, entry.sheet.question))
+}
+
+/// What a calculator asks while every field is at its default; nothing where there is no such calculator.
 #[must_use]
-pub fn group_of(calculator: &str) -> Option<&'static str> {
-    calc_core::calculators::group_of(calculator).map(|group| group.name)
+pub fn fields(calculator: &str) -> Vec<Field> {
+    calc_core::calculate(calculator, &Inputs::new()).map(|outcome| outcome.fields).unwrap_or_default()
 }
 
 /// What a block asks that its calculator does not take.
@@ -75,10 +81,7 @@ pub const WITH_JOB: &str = "with-job.js";
 pub fn job(name: &str) -> String {
     let choices = |field: &str| {
         let (calculator, field) = field.split_once('.').unwrap_or_default();
-        let fields = calc_core::calculate(calculator, &Inputs::new())
-            .map(|outcome| outcome.fields)
-            .unwrap_or_default();
-        let found = fields.into_iter().find(|known| known.id == field).map(|known| known.kind);
+        let found = fields(calculator).into_iter().find(|known| known.id == field).map(|known| known.kind);
         let Some(Kind::Choice(choices)) = found else { return vec![] };
         choices.iter().map(|choice| (choice.id.to_string(), choice.label.to_string())).collect()
     };

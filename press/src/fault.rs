@@ -2,31 +2,16 @@
 //!
 //! Nothing stops at the first fault: all are gathered and shown together, in the order of the files.
 
+use crate::source_text::SourceLocation;
 use std::collections::BTreeSet;
 use std::fmt;
-use std::sync::Arc;
 use std::sync::{Mutex, MutexGuard, PoisonError};
-
-/// A line of a content file.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Place {
-    /// The file as the writer names it, from the workspace root: `content/2-make-it-safe/index.md`.
-    pub file: Arc<str>,
-    /// The line, from 1.
-    pub line: usize,
-}
-
-impl fmt::Display for Place {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}", self.file, self.line)
-    }
-}
 
 /// One thing wrong, with its remedy.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Fault {
     /// Where it stands.
-    pub place: Place,
+    pub place: SourceLocation,
     /// What was found, as it was written.
     pub found: String,
     /// What is wrong with it.
@@ -50,7 +35,7 @@ impl Faults {
     /// Notes a fault.
     pub fn add(
         &self,
-        place: &Place,
+        place: &SourceLocation,
         found: impl Into<String>,
         wrong: impl Into<String>,
         right: impl Into<String>,
@@ -99,7 +84,7 @@ pub fn nearest<'n>(word: &str, names: impl IntoIterator<Item = &'n str>) -> Stri
         Some(name) => format!("nearest: \"{name}\""),
         None if names.is_empty() => "there are none".into(),
         None if names.len() <= FEW => format!("known: {}", quoted(names)),
-        None => format!("none of the {} known ones is like it", names.len()),
+        None => format!("no similar name among the {} known", names.len()),
     }
 }
 

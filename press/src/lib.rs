@@ -1,14 +1,12 @@
 //! Press prints the book: the Markdown under `content/` in, static pages out. Internal to Standing Current.
 //!
 //! ```text
-//! content/ ─► book      chapters, pages in reading order, front matter, cautions
-//!             text      Markdown to HTML; parts, blocks, figure, math and link write what CommonMark does not know
-//!             leaf      a page: its text with what its kind calls for
-//!             frame     what stands around every page: head, way, contents, turn, foot
-//!             modules   the WebAssembly that brings calculators to life
-//!             one_file  the whole book as one file
-//!             edition   which files make up this edition, for the worker that keeps them on a device
-//!             output    only what changed is written, what is stale goes, texts get compressed twins
+//! content/ ─► read      chapters, pages in reading order, front matter, cautions; the WebAssembly modules
+//!             appendix  the pages that press writes itself: valves, sources, checks
+//!             markdown  Markdown to a tree, and the tree to HTML
+//!             page      passes over the tree of a page, where what is only named becomes what it represents; its layout
+//!             finding   the index that the find field searches, and the printed indices
+//!             output    the folder, the edition that a device keeps, the book as one file
 //! ```
 //!
 //! Invariants:
@@ -21,54 +19,37 @@
 //! - What a calculator printed is never touched: the browser takes over that very markup.
 //! - Press asks `calc-core` and `web` through one door ([`calculators`]) and calculates nothing itself.
 
-pub mod book;
+pub mod address;
+pub mod appendix;
 pub mod calculators;
-pub mod caution;
-mod checks;
-mod code;
-mod edition;
 pub mod fault;
-pub mod figure;
-pub mod frame;
-pub mod front;
-pub mod glossary;
-pub mod homes;
-pub mod leaf;
-pub mod link;
-pub mod math;
-pub mod modules;
-pub mod one_file;
+pub mod finding;
+pub mod markdown;
 pub mod output;
-pub mod piece;
-pub mod sources;
-pub mod table;
-pub mod text;
-mod valves;
+pub mod page;
+pub mod read;
+pub mod source_text;
 
-mod blocks;
-mod parts;
-mod steps;
-
-use book::Book;
 use fault::Faults;
-use frame::Document;
-use glossary::Glossary;
-use homes::Homes;
-use leaf::Leaf;
-use maud::PreEscaped;
-use output::Done;
+use finding::{file, symptoms, synonyms};
+use output::files::{self, Summary};
+use output::strip_comments::strip_comments;
+use output::{edition, one_file};
+use page::calculator_pages::CalculatorPages;
+use page::formulas::Formulas;
+use page::glossary::Glossary;
+use page::layout::{self, Document};
+use page::{Context, Draft, RenderedPage, article, links};
 use rayon::prelude::*;
+use read::book::Book;
+use read::modules;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
-use text::Shop;
-
-/// How a page says that press wrote it, so that a later printing may remove it.
-pub const GENERATOR: &str = "Standing Current press";
 
 /// What to print, and where to.
 #[derive(Debug)]
-pub struct Job {
+pub struct BuildOptions {
     /// The folder that holds `content/`, `press/assets/` and `web/browser/`.
     pub workspace: PathBuf,
     /// The folder that holds the WebAssembly modules.
@@ -83,7 +64,7 @@ pub struct Job {
 
 /// Why nothing was printed.
 #[derive(Debug, thiserror::Error)]
-pub enum Stop {
+pub enum BuildError {
     /// The content is not right.
     #[error("{0}press: {n} {faults}, nothing printed", n = .0.len(), faults = if .0.len() == 1 { "fault" } else { "faults" })]
     Faults(Faults),
@@ -100,8 +81,8 @@ pub enum Stop {
     Unready(String),
 }
 
-impl Stop {
-    /// Makes a stop of what the system says of `path`.
+impl BuildError {
+    /// Makes an error of what the system says of `path`.
     pub fn at(path: &Path) -> impl FnOnce(std::io::Error) -> Self {
         move |error| Self::File { path: path.to_path_buf(), error }
     }
@@ -111,79 +92,94 @@ impl Stop {
 ///
 /// # Errors
 /// When the content is not right or a file cannot be read or written; then no page has changed.
-pub fn print(job: &Job) -> Result<(usize, Done), Stop> {
+pub fn print(options: &BuildOptions) -> Result<(usize, Summary), BuildError> {
     let faults = Faults::default();
-    let book = Book::read(&job.workspace, &faults)?;
-    let shop = Shop {
-        workspace: &job.workspace,
+    let mut book = Book::read(&options.workspace, &faults)?;
+    book.add_appendix(appendix::pages(&options.workspace, &faults), &faults);
+    let context = Context {
+        workspace: &options.workspace,
         book: &book,
         glossary: Glossary::read(&book, &faults),
-        formulas: math::Formulas::new().map_err(Stop::Unready)?,
+        symptoms: symptoms::read(&options.workspace, &faults)?,
+        synonyms: synonyms::read(&options.workspace, &faults)?,
+        formulas: Formulas::new().map_err(BuildError::Unready)?,
         faults: &faults,
-        publish: job.publish,
+        publish: options.publish,
     };
-    let leaves: Vec<Leaf> = book.pages.par_iter().map(|page| leaf::write(&shop, page)).collect();
+    let drafts: Vec<Draft<'_>> = book.pages.par_iter().map(|page| page::draft(&context, page)).collect();
+    let homes = CalculatorPages::of(&drafts);
+    let pages: Vec<RenderedPage> =
+        drafts.into_par_iter().map(|draft| page::finish(&context, &homes, draft)).collect();
     let ids = book
         .pages
         .iter()
-        .zip(&leaves)
-        .map(|(page, leaf)| (page.path.as_str(), leaf.text.ids.keys().map(String::as_str).collect()))
+        .zip(&pages)
+        .map(|(page, rendered)| (page.path.as_str(), rendered.ids.keys().map(String::as_str).collect()))
         .collect();
-    for leaf in &leaves {
-        link::check(&leaf.text.anchors, &ids, &faults);
+    for page in &pages {
+        links::check(&page.found.anchors, &ids, &faults);
     }
-    let homes = Homes::of(&book, &leaves);
-    homes.check(&book, &leaves, &faults);
     if !faults.is_empty() {
-        return Err(Stop::Faults(faults));
+        return Err(BuildError::Faults(faults));
     }
-    let mut files = assets(&job.workspace)?;
-    let modules = modules::read(&job.webassembly, &mut files)?;
-    if job.publish {
-        // What programs ask for by name is read by those who write them.
+    let mut files = assets(&options.workspace)?;
+    let has_find = book.pages.iter().any(|page| page.path == finding::PAGE);
+    let find = has_find.then(|| file::written(&context, &homes, &pages));
+    let index = find.as_ref().map(|(name, _)| name.as_str());
+    let modules = modules::read(&options.webassembly, &mut files)?;
+    if options.publish {
         let is_code = |name: &str| name.ends_with(".js") || name.ends_with(".css");
-        let sent = files.iter_mut().filter(|(name, _)| is_code(name) && *name != modules::WHOLE);
-        sent.for_each(|(_, code)| *code = code::slim(&String::from_utf8_lossy(code)).into_bytes());
+        let sent = files.iter_mut().filter(|(name, _)| is_code(name));
+        sent.for_each(|(_, code)| *code = strip_comments(&String::from_utf8_lossy(code)).into_bytes());
     }
-    let set = |(index, leaf)| {
-        let mut document = leaf::set(&shop, index, leaf, &modules);
-        document.body = PreEscaped(homes.put(document.head.path, &document.body.0));
-        let text = frame::document(&document);
+    let set = |(number, rendered)| {
+        let document = article::set(&context, number, rendered, &modules, index);
+        let text = layout::document(&document);
         (document, text)
     };
-    let set: Vec<(Document<'_>, String)> = leaves.par_iter().enumerate().map(set).collect();
+    let set: Vec<(Document<'_>, String)> = pages.par_iter().enumerate().map(set).collect();
     let mut documents = Vec::with_capacity(set.len());
     for (document, text) in set {
         files.insert(document.head.path.to_owned(), text.into_bytes());
         documents.push(document);
     }
-    files.insert("404.html".into(), frame::not_found(&book, &job.root).into_bytes());
-    let one_file = job.publish.then(|| one_file::text(&documents, &files, &job.webassembly)).transpose()?;
+    files.insert("404.html".into(), layout::not_found(&book, &options.root, index).into_bytes());
+    let found_by = find.as_ref().map(|(_, bytes)| bytes.as_slice());
+    let one_file = options
+        .publish
+        .then(|| one_file::text(&documents, &files, found_by, &options.webassembly))
+        .transpose()?;
     files.remove(one_file::SCRIPT);
+    files.extend(find);
     edition::begin_worker(&mut files)?;
     // Beside the pages that a device keeps; it is them once more.
     if let Some(text) = one_file {
-        files.insert(one_file::NAME.to_owned(), text.into_bytes());
+        files.insert(address::ONE_FILE.to_owned(), text.into_bytes());
         files.insert(edition::SUMS.to_owned(), edition::sums(&files).into_bytes());
     }
-    Ok((book.pages.len(), output::write(&job.out, &files, job.publish)?))
+    Ok((book.pages.len(), files::write(&options.out, &files, options.publish)?))
 }
 
-/// The stylesheet, the icons, the scripts: what is sent as it stands.
-fn assets(workspace: &Path) -> Result<BTreeMap<String, Vec<u8>>, Stop> {
+/// The stylesheet of every page, and what the others of the folder are joined to.
+const STYLES: &str = "book.css";
+
+/// The styles, the icons, the scripts: what is sent as it stands. Of files with styles there are several, for those who write
+/// them; a page asks for one.
+fn assets(workspace: &Path) -> Result<BTreeMap<String, Vec<u8>>, BuildError> {
     let mut files = BTreeMap::new();
     for folder in ["press/assets", "web/browser"].map(|folder| workspace.join(folder)) {
-        for entry in fs::read_dir(&folder).map_err(Stop::at(&folder))? {
-            let path = entry.map_err(Stop::at(&folder))?.path();
+        for entry in fs::read_dir(&folder).map_err(BuildError::at(&folder))? {
+            let path = entry.map_err(BuildError::at(&folder))?.path();
             if let (Some(name), true) = (path.file_name(), path.is_file()) {
-                files.insert(name.to_string_lossy().into_owned(), fs::read(&path).map_err(Stop::at(&path))?);
+                files.insert(
+                    name.to_string_lossy().into_owned(),
+                    fs::read(&path).map_err(BuildError::at(&path))?,
+                );
             }
         }
     }
+    let others = files.extract_if(.., |name, _| name.ends_with(".css") && name != STYLES);
+    let more: Vec<u8> = others.flat_map(|(_, styles)| styles).collect();
+    files.entry(STYLES.to_owned()).or_default().extend(more);
     Ok(files)
-}
-
-/// A text file.
-pub(crate) fn read_text(path: &Path) -> Result<String, Stop> {
-    fs::read_to_string(path).map_err(Stop::at(path))
 }

@@ -24,7 +24,7 @@ const WATCH: &str = "
 /// From an input event to the answer laid out, for a number of readings: milliseconds, sorted.
 const TYPE_READINGS: &str = "
     const done = arguments[arguments.length - 1];
-    const calculator = document.querySelector('[data-calculator=dissipation]');
+    const calculator = document.querySelector('#dissipation');
     const field = calculator.querySelector('input[name=\"anode-voltage\"]');
     const answer = () => calculator.querySelector('.answers').textContent;
     const one = (reading) => {
@@ -116,7 +116,7 @@ async fn every_calculator(browser: &Browser) -> WebDriverResult<()> {
             let element = browser.element(&format!("[data-calculator={id}]")).await?;
             let field = element.find(thirtyfour::By::Css(".fields input:not([name$=tolerance])")).await?;
             let stands = field.value().await?.unwrap_or_default();
-            // The same value in other words: worked out anew, with the same answer.
+            // The same value in other words: worked out again, with the same answer.
             let texts = json!([format!("{stands} "), stands]);
             let times: Vec<Value> =
                 browser.execute_async(STEP_A_NUMBER, vec![element.to_json()?, texts]).await?.convert()?;
@@ -129,7 +129,7 @@ async fn every_calculator(browser: &Browser) -> WebDriverResult<()> {
     Ok(())
 }
 
-/// A model fitted to sixty points of the reader's own, and the curves drawn anew.
+/// A model fitted to sixty points of the reader's own, and the curves drawn again.
 async fn fit_and_redraw(browser: &Browser) -> WebDriverResult<()> {
     let points: Vec<String> = (0..60)
         .map(|at| {

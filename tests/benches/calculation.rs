@@ -5,9 +5,10 @@ use std::time::{Duration, Instant};
 
 use calc_core::calculator::Inputs;
 use calc_core::network::units::*;
-use calc_core::network::{CHASSIS, Network, Phasor, Signal};
+use calc_core::network::{Network, Phasor};
 use calc_core::valve::fit::{Row, fit};
 use calc_core::valve::model::Volts;
+use tests::bias_supply::bias_supply;
 use tests::master::{FREQUENCIES, master_volume};
 
 /// Enough rounds to be sure of a figure; a slow one is asked for this long.
@@ -39,22 +40,15 @@ fn main() {
         started.elapsed().as_secs_f64() * 10.0
     );
     sweep();
-    course();
+    transient();
 }
 
 /// A rectifier for the bias, coming up from nothing.
-fn course() {
-    let mut supply = Network::new();
-    supply.voltage("winding", "w", CHASSIS, Signal::sine(volts(0.0), volts(50.0), hertz(50.0)));
-    supply.resistor("winding resistance", "w", "a", ohms(220.0));
-    supply.diode("rectifier", "first", "a", amperes(2.5e-9), 1.75);
-    supply.capacitor("reservoir", "first", CHASSIS, farads(10e-6));
-    supply.resistor("filter", "first", "second", ohms(15e3));
-    supply.capacitor("second reservoir", "second", CHASSIS, farads(10e-6));
-    supply.resistor("load", "second", CHASSIS, ohms(56e3));
+fn transient() {
+    let supply = bias_supply();
     let started = Instant::now();
-    let course = supply.course(seconds(1.0)).expect("the supply comes up");
-    let (took, steps) = (started.elapsed(), course.times().count());
+    let transient = supply.transient(seconds(1.0)).expect("the supply comes up");
+    let (took, steps) = (started.elapsed(), transient.times().count());
     println!(
         "| a rectifier followed for 50 periods, {steps} steps, native | {:.1} ms |",
         took.as_secs_f64() * 1e3

@@ -74,7 +74,7 @@ impl Browser {
         Self::open_at(engine, given("BOOK_URL")).await
     }
 
-    /// Opens a browser for the book that stands at an address.
+    /// Opens a browser for the book that is at an address.
     ///
     /// # Errors
     /// When it cannot be opened.
@@ -104,7 +104,7 @@ impl Browser {
         Self::start(engine, given("BOOK_URL"), engine.capabilities()).await
     }
 
-    /// Opens a Chromium that remembers in a folder what it keeps, for whoever opens it there again.
+    /// Opens a Chromium that remembers in a folder what it keeps, for anyone who opens it there again.
     ///
     /// # Errors
     /// When it cannot be opened.
@@ -197,28 +197,43 @@ impl Browser {
         Ok(self.session.execute(script, Vec::new()).await?.json().clone())
     }
 
-    /// Waits until a script returns something true.
+    /// Waits until a script returns something true. A script that fails is tried again, too: while a page gives way to
+    /// another, a driver has nothing to run it in.
     ///
     /// # Errors
-    /// When the script throws.
+    /// When the script still throws at the end.
     ///
     /// # Panics
     /// When what is waited for does not come.
     pub async fn until(&self, what: &str, script: &str) -> WebDriverResult<()> {
         let started = Instant::now();
-        while self.script(script).await? != Value::Bool(true) {
-            assert!(started.elapsed() < PATIENCE, "waited in vain: {what}");
+        loop {
+            match self.script(script).await {
+                Ok(Value::Bool(true)) => return Ok(()),
+                Ok(found) => assert!(started.elapsed() < PATIENCE, "waited in vain: {what}: {found}"),
+                Err(why) if started.elapsed() >= PATIENCE => return Err(why),
+                Err(_) => {}
+            }
             tokio::time::sleep(Duration::from_millis(20)).await;
         }
-        Ok(())
     }
 
-    /// The only element that a selector finds, or the first.
+    /// The only element that a selector finds, or the first. What sticks to the edge of the screen does not cover it: a
+    /// driver scrolls no further than to that edge, where a reader goes on.
     ///
     /// # Errors
     /// When there is none.
     pub async fn element(&self, selector: &str) -> WebDriverResult<WebElement> {
-        self.session.find(By::Css(selector)).await
+        let found = self.session.find(By::Css(selector)).await?;
+        let clear = "
+            const within = (edge) => edge && !edge.contains(arguments[0]) ? edge.getBoundingClientRect() : undefined;
+            const at = arguments[0].getBoundingClientRect();
+            const edges = [...document.querySelectorAll('.bar, .dock')].map(within).filter((edge) => edge);
+            const covered = at.top < 0 || at.bottom > innerHeight || edges.some((edge) => at.bottom > edge.top && at.top < edge.bottom);
+            const sticks = arguments[0].closest('.bar, .dock, .keys, .run-bar, dialog');
+            if (covered && at.height && !sticks) arguments[0].scrollIntoView({ block: 'center' });";
+        self.session.execute(clear, vec![found.to_json()?]).await?;
+        Ok(found)
     }
 
     /// The first element that a selector finds, as soon as there is one, in the middle of the screen.
@@ -310,7 +325,7 @@ impl Browser {
         loop {
             if let Some(printed) = self.driver.printed_before(WORD) {
                 // The browser has troubles of its own: `console.error: NAME: …`, `JavaScript error: chrome://…` and
-                // errors from `resource://…`. A page's words stand in quotes, and its values in brackets.
+                // errors from `resource://…`. A page's words are in quotes, and its values in brackets.
                 let complaint = |line: &&str| match line.split_once(": ") {
                     Some((of, what)) if of.starts_with("console.") => {
                         what.starts_with(['"', '(']) && !what.contains("\"resource://")

@@ -99,7 +99,7 @@ impl Engine {
 
 /// A running driver. Each browser has its own, for the drivers of Firefox and WebKit steer no more than one.
 ///
-/// A shell stands between, with a group of processes to itself: when its input ends, because the driver is dropped or the
+/// A shell is between, with a group of processes to itself: when its input ends, because the driver is dropped or the
 /// tests are over, however they ended, it ends driver and browser.
 pub struct Driver {
     shell: Child,

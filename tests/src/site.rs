@@ -11,7 +11,7 @@ pub const ONE_FILE: &str = "standing-current.html";
 
 /// One page of the built book.
 pub struct Page {
-    /// Where it stands in the book: `output-stage/set-idle-current.html`.
+    /// Where it is in the book: `output-stage/set-idle-current.html`.
     pub path: String,
     /// Its parsed text.
     pub html: Html,
@@ -76,9 +76,7 @@ pub fn pages_of_each_kind() -> Vec<Page> {
     let mut seen = BTreeSet::new();
     let mut pages = unlike_pages();
     pages.retain(|page| {
-        let parts = page.all("[data-group]");
-        let modules: Vec<String> =
-            parts.iter().filter_map(|part| part.attr("data-group")).map(str::to_owned).collect();
+        let modules: Vec<String> = page.modules().into_iter().map(str::to_owned).collect();
         seen.insert((page.path.matches('/').count(), modules))
     });
     pages
@@ -87,7 +85,7 @@ pub fn pages_of_each_kind() -> Vec<Page> {
 /// The page of a calculator: its own, or else the first on which it stands.
 ///
 /// # Panics
-/// When it stands on none.
+/// When it is on none.
 #[must_use]
 pub fn page_with(calculator: &str) -> String {
     let selector = format!("[data-calculator={calculator}]");
@@ -116,10 +114,17 @@ impl Page {
         self.all(selector).into_iter().next()
     }
 
-    /// Whether any calculator stands on the page.
+    /// Whether any calculator is on the page.
     #[must_use]
     pub fn calculates(&self) -> bool {
         self.first("[data-calculator]").is_some()
+    }
+
+    /// The WebAssembly modules that the head names.
+    #[must_use]
+    pub fn modules(&self) -> Vec<&str> {
+        let links = self.all("head > link[data-module]").into_iter();
+        links.filter_map(|link| link.attr("data-module")).collect()
     }
 
     /// What the page refers to, as written: links and resources.
@@ -156,16 +161,15 @@ impl Page {
     }
 
     /// Bytes that a first visit of this page fetches when compressed with brotli: the page, styles, scripts, icons,
-    /// WebAssembly; not the icon for a home screen, which is fetched when the book is put there, and not the modules of the job,
-    /// which are fetched when they are wanted.
+    /// WebAssembly; not the icon for a home screen, which is fetched when the book is put there, and not the module of the job,
+    /// which is fetched when it is wanted.
     ///
     /// # Panics
     /// When a file of the page is not there.
     #[must_use]
     pub fn first_visit(&self) -> u64 {
-        let resources = self
-            .all("link[href]:not([rel=apple-touch-icon], [rel=jobs], [rel=bench]), script[src], img[src]")
-            .into_iter();
+        let resources =
+            self.all("link[href]:not([rel=apple-touch-icon], [rel=job]), script[src], img[src]").into_iter();
         let mut files: BTreeSet<PathBuf> = resources
             .filter_map(|element| element.attr("href").or_else(|| element.attr("src")))
             .filter(|reference| !reference.starts_with("data:"))
@@ -189,7 +193,7 @@ pub fn compressed(file: &Path) -> u64 {
     about.unwrap_or_else(|error| panic!("{}: {error}", file.display())).len()
 }
 
-/// The WebAssembly modules of the book's pages; that of all calculators together is for programs.
+/// The WebAssembly modules of the book.
 ///
 /// # Panics
 /// When there is none.
@@ -198,7 +202,6 @@ pub fn webassembly() -> Vec<PathBuf> {
     let mut files = Vec::new();
     collect(&folder(), &mut files);
     files.retain(|file| file.extension().is_some_and(|extension| extension == "wasm"));
-    files.retain(|file| !file.ends_with("calculators_bg.wasm"));
     assert!(!files.is_empty(), "the book holds no WebAssembly");
     files
 }

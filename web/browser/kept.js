@@ -2,8 +2,8 @@
 // A plain script, which runs from a file as well, to say that there nothing needs to be kept.
 
 {
-  // In the edition that is one file this script has no address of its own.
-  const worker = new URL("service-worker.js", document.currentScript.src || location).href;
+  const script = /** @type {HTMLScriptElement} */ (document.currentScript);
+  const worker = new URL("service-worker.js", script.src).href;
   const book = new URL("./", worker).href;
   const root = document.documentElement;
   const line = document.querySelector("[data-kept]");
@@ -17,6 +17,21 @@
 
   const say = (words) => { line.textContent = ` ${words}`; };
   const notKept = (why) => say(`Not kept on this device: ${why}`);
+
+  // A script that is missing or damaged would leave a page that looks alive and is not.
+  function notStarted() {
+    if (document.querySelector(".not-started")) return;
+    const message = document.createElement("p");
+    message.className = "stopped not-started";
+    message.setAttribute("role", "status");
+    document.querySelector("main").prepend(message);
+    message.textContent =
+      "Part of this page did not start: it shows what was printed, and none of your readings. Reload the page to try again, with the network if there is one.";
+  }
+
+  const asleep = "[data-calculator]:not([data-alive], :has(.waking), .stopped + *)";
+  addEventListener("error", ({ target }) => target instanceof HTMLScriptElement && notStarted(), true);
+  addEventListener("load", () => document.querySelector(asleep) && notStarted());
 
   addEventListener("load", async () => {
     if (location.protocol === "file:") return say("Read from a file: no network is needed.");
@@ -45,11 +60,15 @@
 
   function heard({ data }) {
     if (data.book !== book) return;
+    if (data.keeping) {
+      if (!shown) say(`Being kept on this device: ${data.keeping} …`);
+      return;
+    }
     if (data.failed) {
       if (!shown) notKept(data.failed);
       return;
     }
-    // Somebody took another edition, in this window or elsewhere. What was typed is on the device already.
+    // Someone took another edition, in this window or elsewhere. What was typed is on the device already.
     if (shown && shown !== data.kept) return location.reload();
     ({ kept: shown, newest } = data);
     say(`Kept on this device, edition ${shown}.`);
@@ -107,7 +126,7 @@
   function work() {
     rest();
     if (root.hasAttribute("data-working")) {
-      navigator.locks.request(working, { mode: "shared" }, () => new Promise((done) => { rest = done; }));
+      navigator.locks.request(working, { mode: "shared" }, () => /** @type {Promise<void>} */ (new Promise((done) => { rest = done; })));
     }
     offer();
   }

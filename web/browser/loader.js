@@ -1,21 +1,37 @@
-// Brings the calculators of a page to life. The head names the two files of each group, relative to the page.
+// Fetches the WebAssembly modules that the head of a page names, and wakes the page's calculators.
 
-import { NOT_STARTED, answerForLink, say, wakeEach } from "./alive.js";
+import { answerForLink, wakeAll } from "./alive.js";
+import { currentJob, withCurrentJob } from "./current-job.js";
 
-const calculators = [...document.querySelectorAll("[data-calculator]")];
+const brought = {};
 
-async function bring(group) {
-  const its = calculators.filter((calculator) => calculator.dataset.group === group);
-  try {
-    const named = (rel) => document.head.querySelector(`link[rel=${rel}][data-group="${group}"]`).href;
-    const { default: start, wake } = await import(named("modulepreload"));
-    await start({ module_or_path: named("preload") });
-    wakeEach(its, wake);
-  } catch (error) {
-    console.error(error);
-    for (const calculator of its) say(calculator, NOT_STARTED);
+async function fetched(name) {
+  /** @type {HTMLLinkElement} */
+  const link = document.head.querySelector(`link[data-module=${name}]`);
+  const module = await import(link.href);
+  await module.default();
+  return module;
+}
+
+/** The module of this name, `calculators` or `job`: fetched and started once, however often it is asked for. */
+export const bring = (name) => (brought[name] ??= fetched(name));
+
+/** @type {NodeListOf<HTMLElement>} */
+const calculators = document.querySelectorAll("[data-calculator]");
+
+/** Sets in each calculator what the job knows of its fields, and calls it where that is news. */
+function setFromJob(job) {
+  for (const calculator of calculators) {
+    const line = job?.lines?.[calculator.dataset.calculator] ?? "";
+    if (line === (calculator.dataset.fromJob ?? "")) continue;
+    calculator.dataset.fromJob = line;
+    calculator.dispatchEvent(new Event("from-job"));
   }
 }
 
-answerForLink(location.hash.slice(1));
-for (const group of new Set(calculators.map((calculator) => calculator.dataset.group))) bring(group);
+if (calculators.length) {
+  answerForLink(location.hash.slice(1));
+  withCurrentJob(setFromJob);
+  // The example stands there as an example until the job was read, so that no value flashes by.
+  wakeAll(calculators, Promise.all([bring("calculators"), currentJob]).then(([module]) => module));
+}

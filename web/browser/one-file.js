@@ -1,5 +1,5 @@
 // Turns the pages of the book that is one file, and brings their calculators to life. Here nothing can be fetched: the
-// pages and the WebAssembly lie in the document, packed. The address names the page: #output-stage/dissipation.html!anchor
+// pages, the index and the WebAssembly lie in the document, packed. The address names the page: #output-stage/dissipation.html!anchor
 
 const unpacked = (id) =>
   new Response(
@@ -14,7 +14,7 @@ const pages = await unpacked("book").json();
 function address() {
   const fragment = location.hash.slice(1);
   const [page, ...rest] = fragment.split("!");
-  return page in pages ? { page, place: rest.join("!") } : { page: "index.html", place: fragment };
+  return Object.hasOwn(pages, page) ? { page, place: rest.join("!") } : { page: "index.html", place: fragment };
 }
 
 /** Makes the links of a page, which are relative to it, lead to pages of this file. */
@@ -23,7 +23,7 @@ function bind(page) {
     const written = link.getAttribute("href");
     if (written.startsWith("#")) {
       const [to] = written.slice(1).split("!");
-      if (!(to in pages)) link.setAttribute("href", `#${page}!${written.slice(1)}`);
+      if (!Object.hasOwn(pages, to)) link.setAttribute("href", `#${page}!${written.slice(1)}`);
     } else if (!/^[a-z]+:/.test(written)) {
       const to = new URL(written, `book:/${page}`);
       const place = to.hash && `!${to.hash.slice(1)}`;
@@ -31,6 +31,16 @@ function bind(page) {
     }
   }
 }
+
+edition = {
+  find: async () => ({ fillFind }),
+  index: () => unpacked("find-index").json(),
+  page: async (path) => pages[path].html,
+  calculate: async (id, inputs) => {
+    await started;
+    return calculate(id, inputs);
+  },
+};
 
 let shown;
 
@@ -46,11 +56,7 @@ async function show() {
     bind(page);
     scrollTo(0, 0);
     answerForLink(place);
-    if (await started) {
-      if (page === shown) wakeEach(document.querySelectorAll("[data-calculator]"), wake);
-    } else {
-      for (const calculator of document.querySelectorAll("[data-calculator]")) say(calculator, NOT_STARTED);
-    }
+    await wakeAll(document.querySelectorAll("[data-calculator]"), started);
   }
   const at = document.getElementById(place) ?? (place ? null : document.getElementById("page-text"));
   at?.scrollIntoView();
@@ -62,13 +68,7 @@ const started = unpacked("webassembly")
   .arrayBuffer()
   .then((bytes) => WebAssembly.compile(bytes))
   .then((module) => initSync({ module }))
-  .then(
-    () => true,
-    (error) => {
-      console.error(error);
-      return false;
-    },
-  );
+  .then(() => ({ wake }));
 
 addEventListener("hashchange", show);
 // What wakes later, such as a calculator's answer, brings links of its own.

@@ -1,7 +1,8 @@
 // Offers to run the procedure of this page. The module is fetched when it is begun, when it is under way after a reload,
 // or when a link brought readings.
 
-import { bring } from "./bring.js";
+import { currentJob, withCurrentJob } from "./current-job.js";
+import { bring } from "./loader.js";
 
 const place = document.getElementById("page-run");
 
@@ -16,45 +17,35 @@ bar.className = "run-bar";
 bar.textContent = "Wrong? Mains off, hands out.";
 document.body.append(bar);
 
+let begun = false;
+
 async function run(atOnce) {
+  begun = true;
   place.textContent = "";
   try {
-    const module = await bring("bench");
+    const module = await bring("job");
     await module.run(atOnce);
     place.dataset.alive = "";
   } catch (error) {
     console.error(error);
-    place.textContent = "The run did not start. Reload the page to try again; the printed steps hold all the same.";
+    place.textContent = "The run did not start. Reload the page to try again; the printed steps are still valid.";
   }
 }
-
-// Where a run ends, the module of the job offers to export it.
-new MutationObserver(async () => {
-  const block = place.querySelector("[data-job]:not([data-woken])");
-  if (!block) return;
-  block.dataset.woken = "";
-  try {
-    const { wake_job } = await bring("jobs");
-    await wake_job(block);
-  } catch (error) {
-    console.error(error);
-    block.textContent = "The job was not exported: export it from the list of jobs.";
-  }
-}).observe(place, { childList: true });
-
-const isUnderWay = () => {
-  try {
-    return localStorage.getItem("standing-current run") === place.dataset.page;
-  } catch {
-    return false;
-  }
-};
 
 // Where a STOP that stands leads.
 const isSent = () => location.hash === "#go-on";
 addEventListener("hashchange", () => isSent() && location.reload());
 
-if (isUnderWay() || isSent()) run(true);
+const isUnderWay = async () => (await currentJob)?.run === place.dataset.page;
+// A store that is slow to answer, as after a power failure, holds up what the page offers, and no run.
+let isRead = false;
+withCurrentJob((job) => {
+  if (!isRead && !begun && job?.run === place.dataset.page) run(true);
+  isRead = true;
+});
+
+if (isSent()) run(true);
+else if (await isUnderWay()) begun || run(true);
 else if (location.hash.startsWith("#run.")) run(false);
 else {
   const button = place.appendChild(document.createElement("button"));

@@ -13,11 +13,11 @@ const SCOPE = registration.scope;
 // The browser has one store for all books of an origin.
 const BOOK = `standing-current ${new URL(SCOPE).pathname}`;
 const NOTE = new URL("edition-in-force", SCOPE).href;
+// In the store of each edition, the hashes of its files: a later worker looks after an earlier edition by them.
+const LIST = new URL("edition-files", SCOPE).href;
 
 const storeOf = (edition) => `${BOOK} ${edition}`;
-
-// Pages that came from the server because the edition in force lacks them. All that they need comes from there, too.
-const strangers = new Set();
+const addressOf = (file) => new URL(file, SCOPE).href;
 
 addEventListener("install", (event) => event.waitUntil(install()));
 addEventListener("activate", (event) => event.waitUntil(begin()));
@@ -45,7 +45,9 @@ async function heard({ data, source }) {
     await tell(await standing());
   } else {
     // A browser short of room may have thrown the store away.
-    if ((await stores()).includes(storeOf(await inForce())) || (await keep())) source.postMessage(await standing());
+    if (!(await isThere()) && !(await keep())) return;
+    source.postMessage(await standing());
+    await mend();
   }
 }
 
@@ -59,10 +61,16 @@ async function tell(words) {
 }
 
 let known;
-/** The name of the edition in force. */
+/** The name of the edition in force. Where the note of it is lost, the edition that has been here longest: nobody takes a
+ *  newer one without a word. */
 async function inForce() {
-  known ??= await (await caches.match(NOTE, { cacheName: BOOK }))?.text();
+  known ??= await (await caches.match(NOTE, { cacheName: BOOK }))?.text() ?? (await stores())[0]?.slice(storeOf("").length);
   return known;
+}
+
+/** Whether the edition in force is on the device. */
+async function isThere() {
+  return caches.has(storeOf(await inForce()));
 }
 
 /** The names of the stores that hold an edition of this book. */
@@ -84,25 +92,33 @@ async function take() {
   await discardAllBut(EDITION);
 }
 
+/** After so many files the pages hear how far it is. */
+const TOLD = 8;
+
 /** Fetches this edition whole and tells whether it is kept. What fails leaves the edition in force as it is. */
 async function keep() {
   const sources = await Promise.all((await stores()).map((name) => caches.open(name)));
   const store = await caches.open(storeOf(EDITION));
+  const of = Object.keys(FILES).length;
+  let done = 0;
   const one = async ([file, hash]) => {
-    const url = new URL(file, SCOPE).href;
+    const url = addressOf(file);
     const whole = await obtain(url, hash, sources);
     if (!whole) throw new Error(`the file ${file} did not arrive whole.`);
     await store.put(url, whole);
+    done += 1;
+    if (done % TOLD === 0) await tell({ book: SCOPE, keeping: `${done} of ${of} files` });
   };
-  const done = await Promise.allSettled(Object.entries(FILES).map(one));
-  const failed = done.find(({ reason }) => reason);
+  const list = () => store.put(LIST, new Response(JSON.stringify(FILES)));
+  const all = await Promise.allSettled([...Object.entries(FILES).map(one), list()]);
+  const failed = all.find((one) => one.status === "rejected");
   if (failed) {
     await caches.delete(storeOf(EDITION));
     const full = failed.reason.name === "QuotaExceededError";
     await tell({ book: SCOPE, failed: full ? "there is no room left for it." : failed.reason.message });
     return false;
   }
-  if ((await stores()).includes(storeOf(await inForce()))) await discardAllBut(await inForce(), EDITION);
+  if ((await inForce()) !== EDITION && (await isThere())) await discardAllBut(await inForce(), EDITION);
   else await take();
   return true;
 }
@@ -128,13 +144,86 @@ async function checked(response, hash) {
   return new Response(bytes, { headers });
 }
 
-/** A file of the edition in force. */
-async function kept(url) {
-  return caches.match(url, { cacheName: storeOf(await inForce()) });
+const lists = {};
+/** The hashes of the files of an edition that is kept, by file. */
+async function filesOf(edition) {
+  if (edition === EDITION) return FILES;
+  lists[edition] ??= (await (await caches.match(LIST, { cacheName: storeOf(edition) }))?.json()) ?? {};
+  return lists[edition];
 }
 
-async function answer({ request, clientId, resultingClientId }) {
-  if (strangers.has(clientId) && request.mode !== "navigate") return fetch(request);
+// What was looked at since this worker began, and was whole.
+const sound = new Set();
+
+/** A file of the edition in force; undefined where that has no such file. One that is missing or damaged is fetched again,
+ *  and the file of another edition never takes its place. */
+async function kept(url) {
+  if (!(await isThere())) return undefined;
+  const edition = await inForce();
+  const cacheName = storeOf(edition);
+  const hash = new Map(Object.entries(await filesOf(edition))).get(url.slice(SCOPE.length));
+  const file = () => caches.match(url, { cacheName });
+  if (!hash || sound.has(edition + url)) {
+    const found = await file();
+    if (found || !hash) return found;
+  }
+  // One copy is looked at and another given out: that one the browser may know translated already.
+  if (!(await checked(await file(), hash))) {
+    const sources = await Promise.all((await stores()).map((name) => caches.open(name)));
+    const again = await obtain(url, hash, sources);
+    if (!again) return damaged();
+    await (await caches.open(cacheName)).put(url, again);
+  }
+  sound.add(edition + url);
+  return file();
+}
+
+/** In place of a file that is damaged and cannot be had again: said on a page, and no script or style. */
+function damaged() {
+  const says =
+    "This part of the handbook is missing or damaged on this device, and could not be fetched again. Connect to the network and reload the page, or take the new edition if another page offers one.";
+  return new Response(says, { status: 503, headers: { "Content-Type": "text/plain; charset=utf-8" } });
+}
+
+/** Fetches again what is missing in the edition in force. */
+async function mend() {
+  const edition = await inForce();
+  const store = await caches.open(storeOf(edition));
+  const there = new Set((await store.keys()).map(({ url }) => url));
+  for (const file of Object.keys(await filesOf(edition))) if (!there.has(addressOf(file))) await kept(addressOf(file));
+}
+
+// Pages that came from the server because the edition in force lacks them. All that they need comes from there, too. Each
+// is written down: a browser stops a worker that has nothing to do.
+const strangers = {};
+const STRANGER = addressOf("from-the-server/");
+
+async function isStranger(client) {
+  strangers[client] ??= !!(await caches.match(STRANGER + client, { cacheName: BOOK }));
+  return strangers[client];
+}
+
+async function noteStranger(client) {
+  strangers[client] = true;
+  const notes = await caches.open(BOOK);
+  await notes.put(STRANGER + client, new Response());
+  return notes;
+}
+
+/** Removes the notes of pages that are closed. */
+async function forgetStrangers(notes) {
+  for (const note of await notes.keys()) {
+    const client = note.url.startsWith(STRANGER) && note.url.slice(STRANGER.length);
+    if (client && !strangers[client] && !(await clients.get(client))) await notes.delete(note);
+  }
+}
+
+/** From the server as it is now: what the browser itself has kept of an earlier edition is asked about. */
+const fetched = (request) => fetch(request, { cache: "no-cache" });
+
+async function answer(event) {
+  const { request, clientId, resultingClientId } = event;
+  if (request.mode !== "navigate" && (await isStranger(clientId))) return fetched(request);
   const { origin, pathname } = new URL(request.url);
   const address = origin + pathname;
   const file = await kept(address.endsWith("/") ? `${address}index.html` : address);
@@ -142,13 +231,14 @@ async function answer({ request, clientId, resultingClientId }) {
   if (request.mode !== "navigate") return fetch(request);
   // Addresses in a page are relative, so a folder must end in a stroke.
   if (await kept(`${address}/index.html`)) return Response.redirect(`${address}/`);
-  const answered = await fetch(request).catch(() => undefined);
+  const answered = await fetched(request).catch(() => undefined);
   if (!answered || answered.status === 404) return notFound();
-  strangers.add(resultingClientId);
+  // Where no edition is in force, none can be mixed up with it.
+  if (answered.type !== "opaqueredirect" && (await isThere())) event.waitUntil(forgetStrangers(await noteStranger(resultingClientId)));
   return answered;
 }
 
-/** The page that is shown where there is none. It may stand at any address, so it says where the book begins. */
+/** The page that is shown where there is none. It may be at any address, so it says where the book begins. */
 async function notFound() {
   const page = await kept(new URL("404.html", SCOPE).href);
   if (!page) return Response.error();

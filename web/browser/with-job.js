@@ -1,16 +1,8 @@
 // Says in each calculator what comes from the job, offers to keep what is not in it yet, and brings the blocks that show
 // the job. The module of the job is fetched when it is first wanted.
 
-import { bring } from "./bring.js";
-
-/** What `job::mirror` has written of the current job. */
-function current() {
-  try {
-    return JSON.parse(localStorage.getItem("standing-current job")?.split("\n")[0] ?? "null");
-  } catch {
-    return null;
-  }
-}
+import { withCurrentJob } from "./current-job.js";
+import { bring } from "./loader.js";
 
 /** Sets the line at a place in a calculator, and the button that keeps `name`, as `what`. */
 function set(place, words, name, what = "") {
@@ -49,8 +41,10 @@ function mark(calculator, job) {
     const same = [field.value.trim(), `${field.value.trim()} ${unit}`].some((shown) => shown.toLowerCase() === text?.toLowerCase());
     const typed = place.dataset.whose === "own";
     if (same) from += 1;
+    // One word in the box where all is well; what there is to do below it.
+    set(place.querySelector(".entry"), same ? "job" : "", "");
     const words = same
-      ? stale ? "From the job, but measured before the amplifier was last changed. Read it again." : "From the job."
+      ? stale ? "Measured before the amplifier was last changed. Read it again." : ""
       : text ? `The job has ${text}.` : "";
     set(place, words, job && !same && typed ? name : "");
   }
@@ -61,7 +55,7 @@ function mark(calculator, job) {
     set(place, "", sound ? name : "", keptAt(place));
   }
   const head = !job || !names.length ? ""
-    : from ? `Job “${job.label}”: the fields marked “From the job” hold its values.`
+    : from ? `Job “${job.label}”: the fields marked “job” show its values.`
     : `Job “${job.label}” has none of these values yet.`;
   const question = calculator.querySelector(".on-bench") ?? calculator.querySelector(".came");
   if (question && !question.matches(".on-bench")) {
@@ -72,10 +66,10 @@ function mark(calculator, job) {
   } else if (question) set(question, head, "");
 }
 
+let job = null;
 let marked = false;
 
 function markAll() {
-  const job = current();
   // On a device without a job there is nothing to mark, at every key.
   if (!job && !marked) return;
   marked = !!job;
@@ -88,14 +82,18 @@ async function keep(button) {
   const place = button.closest("[data-field], [data-answer]");
   const shown = () => keptAt(place) ?? place.querySelector(".value").textContent;
   const text = (place.querySelector(`[name="${name}"]`)?.value ?? shown()).trim();
-  const book = new URL(".", document.querySelector(".bar .name").href).pathname;
+  /** @type {HTMLAnchorElement} */
+  const cover = document.querySelector(".bar .name");
+  const book = new URL(".", cover.href).pathname;
   const said = calculator.querySelector(".said");
+  // The job whose name stands here, whatever is put on the bench meanwhile.
+  const id = job?.id ?? "";
   try {
-    const { keep } = await bring("jobs");
-    said.textContent = await keep(calculator.dataset.calculator, name, text, calculator.id, location.pathname.slice(book.length));
+    const { keep } = await bring("job");
+    said.textContent = await keep(id, calculator.dataset.calculator, name, text, calculator.id, location.pathname.slice(book.length));
   } catch (error) {
     console.error(error);
-    said.textContent = "It was not kept: the job did not start. Reload the page to try again.";
+    said.textContent = "Not kept: the job did not start. Reload the page to try again.";
   }
   markAll();
 }
@@ -103,17 +101,25 @@ async function keep(button) {
 // The calculator answers first; what it shows then is marked.
 const soon = () => setTimeout(markAll);
 for (const kind of ["input", "change"]) addEventListener(kind, soon, true);
-addEventListener("click", (event) => {
-  const button = event.target.closest?.("button[data-keep]");
+addEventListener("click", ({ target }) => {
+  const button = target instanceof Element && target.closest("button[data-keep]");
   if (button) keep(button);
   else soon();
 }, true);
-addEventListener("storage", soon);
 new MutationObserver(soon).observe(document.body, { subtree: true, attributeFilter: ["data-alive"] });
-markAll();
+withCurrentJob((found) => {
+  job = found?.isBehind ? null : found;
+  soon();
+  // An earlier edition of the book has changed the job: the record of it is written again, once.
+  if (found?.isBehind) {
+    bring("job")
+      .then(({ catch_up }) => catch_up())
+      .catch(console.error);
+  }
+});
 
 for (const block of document.querySelectorAll("[data-job]")) {
-  bring("jobs")
+  bring("job")
     .then(({ wake_job }) => wake_job(block))
     .catch((error) => {
       console.error(error);

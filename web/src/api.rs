@@ -20,6 +20,8 @@ pub struct Calculated {
     pub answers: Vec<Found>,
     /// How it stands to the limits.
     pub verdicts: Vec<Judged>,
+    /// The verdict that asks for the most attention.
+    pub worst: Option<Judged>,
     /// The working.
     pub working: Vec<Worked>,
     /// Choices side by side.
@@ -49,7 +51,9 @@ pub struct Found {
     most: Option<&'static str>,
     /// As a page writes it.
     text: String,
-    /// The names of the fields that were not given and on which it depends: they stand at an example.
+    /// Why `low`, `high` and `rss` are not known: which end of which tolerance has no answer.
+    unknown: Option<String>,
+    /// The names of the fields that were not given and on which it depends: they are at an example.
     examples: Vec<&'static str>,
 }
 
@@ -60,9 +64,14 @@ pub struct Judged {
     /// In words, with its doubts: `within, with example values`.
     standing: String,
     limit: Option<String>,
+    /// The limit's source, by its title.
     source: Option<&'static str>,
+    /// How far that may be trusted: `read`, `second-hand`, `memory`, `practice` or `reader`.
+    trust: Option<&'static str>,
+    /// Where the limit comes from, in words: `not yet confirmed`.
+    origin: Option<String>,
     advice: String,
-    /// The names of the fields that were not given and on which it depends: they stand at an example.
+    /// The names of the fields that were not given and on which it depends: they are at an example.
     examples: Vec<&'static str>,
 }
 
@@ -104,7 +113,7 @@ pub struct Listing {
     sources: Vec<String>,
 }
 
-/// A field that is asked while every other stands at its default.
+/// A field that is asked while every other is at its default.
 #[derive(Debug, Serialize)]
 pub struct Asked {
     id: &'static str,
@@ -137,6 +146,7 @@ impl From<&Outcome> for Calculated {
             summary: outcome.report.is_some().then(|| report.summary.clone()),
             answers: report.answers.iter().map(Found::from).collect(),
             verdicts: report.verdicts.iter().map(Judged::from).collect(),
+            worst: report.worst().map(Judged::from),
             working: report.steps.iter().map(Worked::from).collect(),
             tables: report.tables.iter().map(|table| Listed::from(&table.get())).collect(),
             notes: report.notes.clone(),
@@ -148,7 +158,7 @@ impl From<&Outcome> for Calculated {
 
 impl From<&Answered> for Found {
     fn from(answered: &Answered) -> Self {
-        let Answered { answer, margin, most, examples } = answered;
+        let Answered { answer, margin, most, examples, unknown } = answered;
         let known = |value| margin.known.then_some(value);
         Self {
             id: answer.id,
@@ -161,6 +171,7 @@ impl From<&Answered> for Found {
             rss: known(margin.rss),
             most: *most,
             text: answered.value(),
+            unknown: unknown.clone(),
             examples: examples.clone(),
         }
     }
@@ -173,6 +184,8 @@ impl From<&Verdict> for Judged {
             standing: verdict.word(),
             limit: verdict.limit.clone(),
             source: verdict.source.map(|source| source.title),
+            trust: verdict.source.map(|source| source.trust.id()),
+            origin: verdict.source.map(Source::origin),
             advice: verdict.advice.clone(),
             examples: verdict.examples.clone(),
         }
@@ -218,7 +231,7 @@ impl From<Field> for Asked {
 }
 
 /// Works out a calculator: `calculate("dissipation", { "cathode-current": "38 mA" })` gives an object as [`Calculated`]
-/// describes. Inputs are texts as they are typed at the bench; what is absent stands at its default.
+/// describes. Inputs are texts as they are typed at the bench; what is absent is at its default.
 ///
 /// # Errors
 /// A sentence, where there is no such calculator or `inputs` is no object of texts.

@@ -1,19 +1,19 @@
-//! Brings a printed calculator to life: what is typed is worked out, and the parts that have changed are set anew.
+//! Brings a printed calculator to life: what is typed is worked out, and the parts that have changed are set again.
 //!
 //! One listener a block for each kind of event, on the block itself. Only `page` speaks to the browser.
 
+pub(crate) mod morph;
 pub(crate) mod page;
 mod patch;
 
-use std::cell::{OnceCell, RefCell};
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use calc_core::calculator::{Entry, Field, Inputs, Kind, Link, from_line};
-use calc_core::calculators::Group;
 use web_sys::{Element, HtmlElement};
 
-use crate::view::{PARTS, Shown, Turn, fields, in_words, label, link, value, value_id};
+use crate::view::{PARTS, Pages, Shown, Turn, fields, form, in_words, label, link, value, value_id};
 
 /// A calculator that is alive.
 struct Living {
@@ -26,12 +26,12 @@ struct Living {
     typed: Inputs,
     /// The link whose inputs stand here instead of the page's. Then the address, and not the store, keeps what is typed.
     came: Option<Link>,
-    /// The addresses of the calculators that the answer can be taken on to.
-    homes: Vec<(String, String)>,
     shown: Shown,
-    /// The ids of the answers that stand in the page.
+    /// The id of the field that was last edited.
+    edited: Option<&'static str>,
+    /// The ids of the answers that are in the page.
     answered: Vec<&'static str>,
-    /// The HTML that stands in each element that is set anew, by the element's id.
+    /// The HTML that is in each element that is set again, by the element's id.
     standing: BTreeMap<String, String>,
     /// Says the answer once typing has paused.
     pause: page::Pause,
@@ -41,49 +41,26 @@ struct Living {
     turn: Turn,
 }
 
-thread_local! {
-    /// What this module calculates.
-    static BROUGHT: OnceCell<&'static [&'static Group]> = const { OnceCell::new() };
-}
-
-/// Says which calculators this module brings; the module's `main` does, once.
-pub fn bring(groups: &'static [&'static Group]) {
-    BROUGHT.with(|brought| {
-        brought.get_or_init(|| groups);
-    });
-}
-
 /// Brings the calculator in this element to life: takes over its printed markup; then the current job's values
 /// go in, and the reader's own inputs, kept from the last visit.
 ///
 /// # Errors
-/// A sentence for the console, where this module has no such calculator.
+/// A sentence for the console, where there is no such calculator or its fields are not there.
 pub fn wake(element: &HtmlElement) -> Result<(), String> {
     let attribute = |name: &str| element.get_attribute(name).unwrap_or_default();
-    let wanted = attribute("data-calculator");
-    let groups = BROUGHT.with(|brought| brought.get().copied().unwrap_or_default());
-    let mut entries = groups.iter().flat_map(|group| group.entries);
-    let entry = entries
-        .find(|entry| entry.sheet.id == wanted)
-        .ok_or_else(|| format!("this module has no calculator “{wanted}”"))?;
+    let entry = calc_core::find(&attribute("data-calculator")).map_err(|unknown| unknown.to_string())?;
     let fieldset =
         page::find(element, "fieldset").ok_or("the fields that the page should have are not there")?;
     let (block, given) = (element.id(), from_line(&attribute("data-inputs")).0);
-    let shown = Shown::new(entry, &given);
-    let addresses = attribute("data-homes");
-    let homes = entry.leads_to.iter().map(|sheet| format!("{}#", link::home(sheet.id)));
-    let homes: Vec<_> = homes.zip(addresses.split(' ').map(|address| format!("{address}#"))).collect();
-    let parts = PARTS.iter().map(|part| (part.id(&block), at_home(&homes, part.html(&shown, &block))));
-    // One by one: collected they would be sorted first, and every module would carry the sort.
-    let mut standing = BTreeMap::new();
-    standing.extend(parts);
+    let shown = Shown::new(entry, &given, Pages::read(entry, &attribute("data-homes")));
+    let standing = PARTS.iter().map(|part| (part.id(&block), part.html(&shown, &block))).collect();
     let living = Living {
         element: element.clone(),
         entry,
         given,
         typed: page::kept(&block),
         came: None,
-        homes,
+        edited: None,
         standing,
         answered: shown.report().answers.iter().map(|answered| answered.answer.id).collect(),
         shown,
@@ -93,7 +70,14 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
         block,
     };
     let living = Rc::new(RefCell::new(living));
-    for (kind, act) in [("input", typed as Act), ("click", pressed), ("toggle", unfolded)] {
+    let acts = [
+        ("input", typed as Act),
+        ("click", pressed),
+        ("focusin", edited),
+        ("toggle", unfolded),
+        (JOB_CHANGED, worked_anew),
+    ];
+    for (kind, act) in acts {
         let living = Rc::clone(&living);
         page::listen(element, kind, move |target| {
             // An event that an act of ours brings about itself finds the block taken, and has nothing to add.
@@ -125,38 +109,8 @@ pub fn wake(element: &HtmlElement) -> Result<(), String> {
     Ok(())
 }
 
-/// The whole of a module that brings a group of calculators. What JavaScript calls stands in the module and not in this
-/// library, so that a module carries only what is its own.
-#[macro_export]
-macro_rules! module {
-    ($group:ident) => {
-        use wasm_bindgen::prelude::wasm_bindgen;
-
-        fn main() {
-            web::browser::bring(&[&calc_core::calculators::$group]);
-        }
-
-        /// Brings a calculator to life: see [`web::browser::wake`].
-        ///
-        /// # Errors
-        /// A sentence for the console.
-        #[wasm_bindgen]
-        pub fn wake(element: &web_sys::HtmlElement) -> Result<(), String> {
-            web::browser::wake(element)
-        }
-    };
-}
-
-/// HTML with the addresses of other calculators as this page needs them.
-fn at_home(homes: &[(String, String)], html: String) -> String {
-    if homes.is_empty() {
-        return html;
-    }
-    // An address stands alone between its quotes; in text a quote is escaped.
-    let home = |piece: &str| homes.iter().find_map(|(from, to)| Some(to.clone() + piece.strip_prefix(from)?));
-    let pieces: Vec<String> = html.split('"').map(|piece| home(piece).unwrap_or(piece.to_owned())).collect();
-    pieces.join("\"")
-}
+/// What `current-job.js` calls out on a calculator when it has set other values of the job there.
+const JOB_CHANGED: &str = "from-job";
 
 type Act = fn(&mut Living, &Element);
 
@@ -176,8 +130,8 @@ fn pressed(living: &mut Living, target: &Element) {
         }
         (Some("reset"), _) => {
             let (typed, says) = match &living.came {
-                Some(link) => (link.inputs.clone(), "Every field stands as the link set it."),
-                None => (Inputs::new(), "Every field stands as the page or the job set it."),
+                Some(link) => (link.inputs.clone(), "Every field is as the link set it."),
+                None => (Inputs::new(), "Every field is as the page or the job set it."),
             };
             living.typed = typed;
             living.changed();
@@ -191,10 +145,23 @@ fn pressed(living: &mut Living, target: &Element) {
             let name = button.get_attribute("data-for").unwrap_or_default();
             let field = format!("[name='{name}']");
             living.put(name, offer);
-            // The button went with the problem; whoever pressed it goes on in the field.
+            // The button went with the problem; anyone who pressed it goes on in the field.
             page::focus(page::find(&living.element, &field).as_ref());
         }
         _ => {}
+    }
+}
+
+/// Another field has the focus: what is said of it is said once, in the dock.
+fn edited(living: &mut Living, target: &Element) {
+    let id = page::closest(target, "[data-field]").and_then(|field| field.get_attribute("data-field"));
+    let Some(field) = living.shown.outcome.fields.iter().find(|field| Some(field.id) == id.as_deref()) else {
+        return;
+    };
+    if living.edited != Some(field.id) {
+        living.edited = Some(field.id);
+        page::say(page::find(&living.element, ".said").as_ref(), "");
+        living.set_edited();
     }
 }
 
@@ -202,6 +169,11 @@ fn pressed(living: &mut Living, target: &Element) {
 fn unfolded(living: &mut Living, _: &Element) {
     living.set_parts(Turn::Last);
     living.set_link();
+}
+
+/// The job on the bench is another, or has other values.
+fn worked_anew(living: &mut Living, _: &Element) {
+    living.work();
 }
 
 impl Living {
@@ -225,7 +197,7 @@ impl Living {
     fn own(&self) -> Inputs {
         let mut own = Inputs::new();
         if self.came.is_none() {
-            own.extend(page::from_job(self.entry.sheet.id));
+            own.extend(page::from_job(&self.element));
         }
         own.extend(self.typed.clone());
         own
@@ -252,11 +224,11 @@ impl Living {
         });
     }
 
-    /// Saves what stands beside a button as a file.
+    /// Saves what is beside a button as a file.
     fn save(&self, button: &Element) {
         let attribute = |name: &str| button.get_attribute(name).unwrap_or_default();
         let beside = page::closest(button, ".export").and_then(|beside| {
-            let drawing = page::find(&beside, "svg").map(|drawing| drawing.outer_html());
+            let drawing = page::find(&beside, "svg").and_then(|drawing| page::as_xml(&drawing));
             drawing.or_else(|| page::find(&beside, "pre")?.text_content())
         });
         let points = || self.shown.report().picture.as_ref().map(calc_core::calculator::Picture::csv);
@@ -267,7 +239,12 @@ impl Living {
 
     /// If the page's address is a link to this block, it is opened.
     fn look_at_link(&mut self) {
-        let Some(link) = page::link().filter(|link| self.is_meant_by(link)) else { return };
+        let link = page::link();
+        // An anchor inside the page has taken the place of the link that keeps what is typed.
+        if link.is_none() && self.came.is_some() {
+            page::set_fragment(&self.link().written());
+        }
+        let Some(link) = link.filter(|link| self.is_meant_by(link)) else { return };
         if link.edition.is_some() {
             self.typed = link.inputs.clone();
             self.came = Some(link.clone());
@@ -292,7 +269,8 @@ impl Living {
     /// Whether a link means this block: by its id, or, where that is gone from the page, as the first of its calculator.
     fn is_meant_by(&self, link: &Link) -> bool {
         let same = format!("[data-calculator='{}']", link.calculator);
-        let named = page::by_id(&link.block).filter(|element| element.matches(&same).unwrap_or(false));
+        let block = if link.block.is_empty() { &link.calculator } else { &link.block };
+        let named = page::by_id(block).filter(|element| element.matches(&same).unwrap_or(false));
         let meant = named.or_else(|| page::first(&same));
         meant.is_some_and(|element| element.is_same_node(Some(&self.element)))
     }
@@ -312,6 +290,15 @@ impl Living {
         if page::in_sight(&id) {
             let given = link::given_out(&self.address(), page::can_share()).into_string();
             self.set(&id, given);
+        }
+    }
+
+    /// Sets what is said of the field that was last edited.
+    fn set_edited(&mut self) {
+        let fields = &self.shown.outcome.fields;
+        if let Some(field) = fields.iter().find(|field| Some(field.id) == self.edited) {
+            let html = fields::edited_html(field, fields::any_own(fields)).into_string();
+            self.set(&format!("{}-edited", self.block), html);
         }
     }
 
@@ -337,10 +324,15 @@ impl Living {
     /// Sets the fields that are others than before. Those that stay keep their elements, and with them the focus.
     fn set_fields(&mut self, before: &[Field]) {
         let (block, now) = (self.block.clone(), std::mem::take(&mut self.shown.outcome.fields));
+        let form = self.entry.sheet.form;
         let same = now.iter().map(|field| field.id).eq(before.iter().map(|field| field.id));
         if !same {
             let focused = page::focused_id();
-            self.set(&format!("{block}-the-fields"), fields::fields(&now, &block).into_string());
+            let open: Vec<String> = page::all("details.more[open]").iter().map(Element::id).collect();
+            page::set_html(&format!("{block}-the-fields"), &form::form(form, &now, &block).into_string());
+            for id in open {
+                page::set_attribute(page::by_id(&id).as_ref(), "open", Some(""));
+            }
             page::focus(focused.and_then(|id| page::by_id(&id)).as_ref());
         }
         let among_own = fields::any_own(&now);
@@ -354,7 +346,7 @@ impl Living {
             let whose = page::by_id(&fields::field_id(field, &block));
             page::set_attribute(whose.as_ref(), "data-whose", Some(fields::whose(field)));
             self.set(&fields::whose_id(field, &block), fields::whose_html(field, among_own).into_string());
-            self.set(&fields::mine_id(field, &block), fields::mine_html(field, among_own).into_string());
+            self.set(&fields::off_id(field, &block), fields::off_html(field).into_string());
             for entry in fields::Entry::of(field) {
                 let element = page::by_id(&entry.id(&block));
                 page::set_value(element.as_ref(), entry.text);
@@ -363,13 +355,24 @@ impl Living {
                     let unit = page::by_id(&entry.unit_id(&block));
                     page::set_attribute(unit.as_ref(), "class", Some(entry.unit_class()));
                 }
+                // What is wrong is never out of sight.
+                if let Some(folded) = element
+                    .filter(|_| entry.problem.is_some())
+                    .and_then(|element| page::closest(&element, "details"))
+                {
+                    page::set_attribute(Some(&folded), "open", Some(""));
+                }
                 self.set(&entry.problem_id(&block), entry.problem_html().into_string());
             }
         }
+        for (id, words) in form::changed(form, &now, &block) {
+            self.set(&id, words);
+        }
         self.shown.outcome.fields = now;
+        self.set_edited();
     }
 
-    /// Sets the values of the answers, which the job's own lines may stand beside; all of the answers where they are others
+    /// Sets the values of the answers, which the job's own lines may be beside; all of the answers where they are others
     /// than before.
     fn set_answers(&mut self) {
         let answers = &self.shown.report().answers;
@@ -405,7 +408,9 @@ impl Living {
     fn set_parts(&mut self, turn: Turn) {
         for part in PARTS.iter().filter(|part| part.turn == turn && part.name != "answers") {
             let id = part.id(&self.block);
-            if part.folded.is_none() || page::in_sight(&id) {
+            // What was empty is folded away for good until something comes to stand there.
+            let is_empty = self.standing.get(&id).is_none_or(String::is_empty);
+            if part.folded.is_none() || is_empty || page::in_sight(&id) {
                 self.set(&id, part.html(&self.shown, &self.block));
             }
         }
@@ -413,7 +418,6 @@ impl Living {
 
     /// Sets the HTML of an element, if it is not what stands there.
     fn set(&mut self, id: &str, html: String) {
-        let html = at_home(&self.homes, html);
         let stands = self.standing.entry(id.to_owned()).or_default();
         if *stands != html {
             page::set_changes(id, stands, &html);

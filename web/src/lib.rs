@@ -1,10 +1,10 @@
 //! Shows a calculator: one generic view, printed into the page by `press` and brought to life by the browser.
 //!
-//! - [`Block`] is a calculator as it stands in a page; [`printed`] is its HTML with the answer already worked out.
+//! - [`Block`] is a calculator as it is in a page; [`printed`] is its HTML with the answer already worked out.
 //! - `view` is the view: the fields, the answer, the formulas, the picture, each a function from data to HTML.
 //! - [`api`] is the calculators for programs, as plain JavaScript objects.
 //! - [`job`] is the amplifier on the bench: where it is kept, and the blocks that show it.
-//! - `browser` is the rest: events, the store, the clipboard, and what of the page is set anew.
+//! - `browser` is the rest: events, the store, the clipboard, and what of the page is set again.
 //!
 //! No arithmetic of the trade stands here: everything shown comes out of `calc_core`.
 
@@ -17,34 +17,36 @@ mod view;
 
 use calc_core::calculator::{Inputs, Picture};
 
-/// A calculator as it stands in a page.
+/// A calculator as it is in a page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Block {
     /// The anchor of the block, unique in its page.
     pub id: String,
     /// Which calculator.
     pub calculator: String,
-    /// The inputs that the page sets; what is absent stands at the calculator's default.
+    /// The inputs that the page sets; what is absent is at the calculator's default.
     pub inputs: Inputs,
 }
 
 /// The block as HTML, complete: fields, answer, working and picture for the inputs that the page sets.
 ///
-/// Where it leads to another calculator, `calculator:ID` stands for the page of that one: whoever knows the book puts its
-/// address there.
+/// `page_of` gives the address of another calculator's page by its id, as it is seen from the page of this block.
 ///
 /// # Errors
 /// [`calc_core::UnknownCalculator`]
-pub fn printed(block: &Block) -> Result<String, calc_core::UnknownCalculator> {
+pub fn printed(
+    block: &Block,
+    page_of: &dyn Fn(&str) -> String,
+) -> Result<String, calc_core::UnknownCalculator> {
     let Block { id, calculator, inputs } = block;
     let entry = calc_core::find(calculator)?;
-    let homes: Vec<String> = entry.leads_to.iter().map(|sheet| view::link::home(sheet.id)).collect();
-    let group = calc_core::calculators::group_of(calculator).map(|group| group.name);
-    let shown = view::Shown::new(entry, inputs);
+    let pages = view::Pages::of(entry, page_of);
+    let homes = pages.written();
+    let shown = view::Shown::new(entry, inputs, pages);
     let keeps = keeps(entry);
     let section = maud::html! {
         section.calculator id=(id) aria-label=(view::label(entry.sheet, id)) data-calculator=(calculator)
-            data-group=[group] data-keeps=[(!keeps.is_empty()).then(|| keeps.join(" "))] data-homes=[(!homes.is_empty()).then(|| homes.join(" "))] data-inputs=(calc_core::calculator::to_line(inputs)) { (view::content(entry.sheet, id, &shown)) }
+            data-keeps=[(!keeps.is_empty()).then(|| keeps.join(" "))] data-homes=[(!homes.is_empty()).then_some(homes)] data-inputs=(calc_core::calculator::to_line(inputs)) { (view::content(entry.sheet, id, &shown)) }
     };
     Ok(section.into_string())
 }

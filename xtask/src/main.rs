@@ -4,9 +4,9 @@
 
 mod bench;
 mod book;
+mod prose;
 mod run;
 mod serve;
-mod server;
 mod test;
 mod tool;
 

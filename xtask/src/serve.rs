@@ -5,17 +5,27 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant, SystemTime};
 
-use anyhow::Result;
+use anyhow::{Context, Result};
+use server::{SUB_PATH, Server};
 
 use crate::book::{self, For};
 use crate::run::{seconds, stage};
-use crate::server::{SUB_PATH, Server};
 
 /// What `press` reads when it runs: a change needs no compiler.
 const TEXT: &[&str] = &["content", "press/assets", "web/browser"];
 /// What the compiler reads.
-const CODE: &[&str] =
-    &["calc-core", "web/src", "web/Cargo.toml", "press/src", "press/Cargo.toml", "Cargo.toml", "Cargo.lock"];
+const CODE: &[&str] = &[
+    "calc-core",
+    "job",
+    "web/src",
+    "web/Cargo.toml",
+    "web/index.html",
+    "press/src",
+    "press/Cargo.toml",
+    "Cargo.toml",
+    "Cargo.lock",
+    "Trunk.toml",
+];
 
 /// How often to look. Looking at a few hundred files costs under a millisecond and works on every file system.
 const INTERVAL: Duration = Duration::from_millis(200);
@@ -30,18 +40,25 @@ const WITHHELD: &[&str] = &["service-worker.js"];
 pub fn serve(port: u16) -> Result<()> {
     let mut seen = Seen::now();
     stage("build the book", || book::build(For::Writing))?;
-    let server = Server::start(For::Writing.folder(), port, WITHHELD)?;
-    println!("\nThe book stands at {0} (and at {0}{SUB_PATH}). Ctrl-C stops.", server.address);
+    let server = Server::careful(Path::new(For::Writing.folder()), port, WITHHELD).with_context(|| {
+        format!("cannot listen on port {port}; try `cargo xtask serve {}`", port.wrapping_add(1))
+    })?;
+    println!("\nThe book is at {0} (and at {0}{SUB_PATH}). Ctrl-C stops.", server.address);
+    // Whether the WebAssembly is that of the code as it was last seen: a build that fails may have left the old one.
+    let mut built_code = true;
     loop {
         std::thread::sleep(INTERVAL);
         let now = Seen::now();
         let started = Instant::now();
-        let built = if now.code != seen.code {
-            book::build(For::Writing)
-        } else if now.text != seen.text {
-            book::print(For::Writing)
-        } else {
-            continue;
+        let changed = (now.code != seen.code, now.text != seen.text);
+        let built = match changed {
+            (false, false) => continue,
+            (false, true) if built_code => book::print(For::Writing),
+            _ => {
+                let built = book::build(For::Writing);
+                built_code = built.is_ok();
+                built
+            }
         };
         match built {
             Ok(()) => {

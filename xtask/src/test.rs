@@ -1,17 +1,19 @@
 //! `test`: everything CI runs, cheapest first, so that what is wrong shows early. `check` is its quick half.
 
 use std::io::{BufRead, BufReader};
-use std::process::{Child, Stdio};
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
 use std::time::Instant;
 
 use anyhow::{Context, Result, ensure};
+use server::{SUB_PATH, Server};
 
 use crate::book::{self, For};
+use crate::prose::prose;
 use crate::run::{command, listen, run, seconds, stage};
-use crate::server::{SUB_PATH, Server};
 use crate::tool::{
     self, AXE, CARGO_DENY, CHROMEDRIVER, CHROMIUM, FIREFOX, GECKODRIVER, HTML_VALIDATE, NGSPICE, NODE,
-    PDFTOTEXT, WASI, WASM, WASM_BINDGEN, WEBKIT, XVFB,
+    PDFTOTEXT, SCIPY, TYPESCRIPT, WASI, WASM, WASM_BINDGEN, WEBKIT, XVFB,
 };
 
 /// Everything CI runs.
@@ -21,12 +23,15 @@ use crate::tool::{
 pub fn everything() -> Result<()> {
     let started = Instant::now();
     stage("format", format)?;
+    stage("prose", prose)?;
     stage("dependencies: licences and origins", dependencies)?;
     stage("lints", || lints(&["--features", "tests/book"]))?;
+    stage("JavaScript", javascript)?;
     stage("reference", reference)?;
     stage("tests", || native_tests(&[]))?;
     stage("calc-core's tests as WebAssembly", core_as_webassembly)?;
-    stage("the calculators for programs, in a browser", api_in_browser)?;
+    stage("hard inputs as WebAssembly", || hard_as_webassembly("200"))?;
+    stage("calculators for programs and the store of jobs, in a browser", in_browser_by_themselves)?;
     stage("build the book for publishing", || book::build(For::Publishing))?;
     stage("the book: site checks, budgets and browser journeys", || in_every_browser(&[]))?;
     println!("\nEverything passed in {}.", seconds(started.elapsed()));
@@ -48,8 +53,13 @@ pub fn journeys(name: &str) -> Result<()> {
 /// The first stage that fails.
 pub fn quick_half(variables: &[(&str, &str)]) -> Result<()> {
     stage("format", format)?;
+    stage("prose", prose)?;
     stage("lints", || lints(&[]))?;
+    stage("JavaScript", javascript)?;
     stage("tests", || native_tests(variables))?;
+    if !variables.is_empty() {
+        stage("hard inputs as WebAssembly", || hard_as_webassembly("100000"))?;
+    }
     println!("\nThe quick half passed; `cargo xtask test` runs the rest.");
     Ok(())
 }
@@ -63,6 +73,17 @@ fn lints(features: &[&str]) -> Result<()> {
     run(clippy.args(features).args(["--", "--deny", "warnings"]))
 }
 
+/// The scripts that a browser runs as they stand: every name is one, and is used as it is meant; the service worker does
+/// what it should where something is lost.
+fn javascript() -> Result<()> {
+    tool::ensure(&[&NODE, &TYPESCRIPT])?;
+    for scripts in ["page", "worker"] {
+        let project = format!("web/browser/check/{scripts}.json");
+        run(&mut tool::with_tools(&["tsc", "--project", &project], &[&TYPESCRIPT])?)?;
+    }
+    run(&mut command(&["node", "--test", "--test-reporter=dot", "web/browser/check/"]))
+}
+
 fn reference() -> Result<()> {
     run(command(&["cargo", "doc", "--quiet", "--workspace", "--no-deps"])
         .env("RUSTDOCFLAGS", "--deny warnings"))
@@ -71,7 +92,7 @@ fn reference() -> Result<()> {
 fn dependencies() -> Result<()> {
     tool::ensure(&[&CARGO_DENY])?;
     run(&mut tool::with_tools(&["cargo", "deny", "check", "bans", "licenses", "sources"], &[&CARGO_DENY])?)?;
-    // The list of known vulnerabilities lies on a host that not every machine reaches.
+    // The list of known vulnerabilities is on a host that not every machine reaches.
     let fetched =
         tool::with_tools(&["cargo", "deny", "fetch", "db"], &[&CARGO_DENY])?.output()?.status.success();
     if fetched {
@@ -86,25 +107,37 @@ fn dependencies() -> Result<()> {
 }
 
 fn native_tests(variables: &[(&str, &str)]) -> Result<()> {
-    tool::ensure(&[&NGSPICE])?;
+    tool::ensure(&[&NGSPICE, &SCIPY])?;
     run(command(&["cargo", "test", "--workspace"]).envs(variables.iter().copied()))
 }
 
 /// On wasm32-unknown-unknown plain tests run nothing and succeed; as WASI programs they run, and we count them.
 fn core_as_webassembly() -> Result<()> {
-    tool::ensure(&[&WASI, &NODE])?;
-    let mut tests = command(&["cargo", "test", "--package", "calc-core", "--target", "wasm32-wasip1"]);
-    let runner = std::env::current_dir()?.join("xtask/wasi.mjs");
-    tests.env("CARGO_TARGET_WASM32_WASIP1_RUNNER", format!("node --no-warnings {}", runner.display()));
-    let ran = passed(&listen(&mut tests)?);
+    let ran = passed(&listen(&mut as_wasi(&["test", "--package", "calc-core"])?)?);
     ensure!(ran > 0, "no test of calc-core ran as WebAssembly");
     Ok(())
 }
 
+/// Every calculator with so many hard inputs (`tests/src/hard.rs`), as WebAssembly.
+fn hard_as_webassembly(runs: &str) -> Result<()> {
+    run(as_wasi(&["run", "--quiet", "--package", "tests", "--bin", "hard"])?.args(["--", runs]))
+}
+
+/// Cargo, for a WASI program that node runs.
+fn as_wasi(cargo: &[&str]) -> Result<Command> {
+    tool::ensure(&[&WASI, &NODE])?;
+    let mut command = command(&[&["cargo"], cargo, &["--target", "wasm32-wasip1"]].concat());
+    let runner = std::env::current_dir()?.join("xtask/wasi.mjs");
+    command.env("CARGO_TARGET_WASM32_WASIP1_RUNNER", format!("node --no-warnings {}", runner.display()));
+    Ok(command)
+}
+
 /// The browser's half of `web` runs its own tests in a browser.
-fn api_in_browser() -> Result<()> {
-    let ran = passed(&web_in_browser(&["--test", "api"])?);
-    ensure!(ran > 0, "no test of the calculators for programs ran");
+fn in_browser_by_themselves() -> Result<()> {
+    for test in ["api", "store", "job_pages", "run_page"] {
+        let ran = passed(&web_in_browser(&["--test", test])?);
+        ensure!(ran > 0, "no test of web/tests/{test}.rs ran");
+    }
     Ok(())
 }
 
@@ -121,6 +154,8 @@ pub fn web_in_browser(which: &[&str]) -> Result<String> {
         WASM_BINDGEN.programs().join("wasm-bindgen-test-runner"),
     );
     tests.env("CHROMEDRIVER", "/usr/bin/chromedriver");
+    // In seconds, for all tests of a file.
+    tests.env("WASM_BINDGEN_TEST_TIMEOUT", "120");
     listen(&mut tests)
 }
 
@@ -145,7 +180,7 @@ fn in_every_browser(which: &[&str]) -> Result<()> {
 /// When a tool is missing or the target fails.
 pub fn in_browser(cargo: &[&str], variables: &[(&str, &str)]) -> Result<String> {
     tool::ensure(&[&CHROMIUM, &CHROMEDRIVER, &AXE, &HTML_VALIDATE])?;
-    let server = Server::start(For::Publishing.folder(), 0, &[])?;
+    let server = Server::careful(Path::new(For::Publishing.folder()), 0, &[])?;
     let words = ["cargo", cargo[0], "--package", "tests", "--features", "book"];
     let mut target = tool::with_tools(&words, &[&GECKODRIVER])?;
     target

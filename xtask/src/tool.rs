@@ -1,7 +1,7 @@
 //! The tools of the chores: found where they are, installed where they are missing, never silently skipped.
 //!
-//! What can be installed for this project alone lies in `~/.cache/standing-current/tools/NAME-VERSION`, where a
-//! fresh clone finds it again. Rust targets come by rustup, and what only the system can install by apt.
+//! What can be installed for this project alone is in `~/.cache/standing-current/tools/NAME-VERSION`, where a
+//! fresh clone finds it again; a program of that version that is on PATH already is used. Rust targets come by rustup, and what only the system can install by apt.
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -9,6 +9,9 @@ use std::process::Command;
 use anyhow::{Context, Result, bail};
 
 use crate::run::{command, run};
+
+/// Debian's own, which sees Debian's modules; another may come before it on PATH.
+const PYTHON: &str = "/usr/bin/python3";
 
 /// Where a tool comes from.
 enum From {
@@ -22,6 +25,8 @@ enum From {
     Npm { version: &'static str },
     /// Packages of Debian, which bring this program.
     Apt { packages: &'static [&'static str] },
+    /// A module of Debian's own Python, by the package that brings it.
+    Python { package: &'static str },
 }
 
 /// Something a chore needs: its name at the place it comes from, and why we need it.
@@ -43,6 +48,11 @@ pub static WASM_BINDGEN: Tool = Tool {
     why: "joins WebAssembly and browser; the same version as the crate in Cargo.toml",
     from: From::Crate { version: "0.2.130", locked: false },
 };
+pub static TRUNK: Tool = Tool {
+    name: "trunk",
+    why: "builds the WebAssembly modules; it takes several minutes to install",
+    from: From::Crate { version: "0.21.14", locked: true },
+};
 pub static CARGO_DENY: Tool = Tool {
     name: "cargo-deny",
     why: "checks licences and origins of the dependencies",
@@ -62,6 +72,14 @@ pub static AXE: Tool = Tool {
 /// Later versions want a newer Node than Debian's.
 pub static HTML_VALIDATE: Tool =
     Tool { name: "html-validate", why: "checks the pages' HTML", from: From::Npm { version: "9.7.1" } };
+pub static PRH: Tool =
+    Tool { name: "prh", why: "finds what the book does not say", from: From::Npm { version: "5.4.4" } };
+/// Later versions want a newer Node than Debian's.
+pub static CSPELL: Tool =
+    Tool { name: "cspell", why: "spells British English", from: From::Npm { version: "9.8.0" } };
+/// Of biome and this, the one that knows what a browser's interfaces are called and give back: biome had nothing to say.
+pub static TYPESCRIPT: Tool =
+    Tool { name: "typescript", why: "checks the JavaScript (tsc)", from: From::Npm { version: "7.0.2" } };
 pub static NODE: Tool = Tool {
     name: "node",
     why: "runs npm's tools and calc-core's tests as WebAssembly",
@@ -112,6 +130,12 @@ pub static NGSPICE: Tool = Tool {
     from: From::Apt { packages: &["ngspice"] },
 };
 
+pub static SCIPY: Tool = Tool {
+    name: "scipy",
+    why: "solves what the calculators' independent references ask (tests/reference)",
+    from: From::Python { package: "python3-scipy" },
+};
+
 /// Puts every tool in place.
 ///
 /// # Errors
@@ -129,7 +153,7 @@ impl Tool {
         );
         let version = match self.from {
             From::Crate { version, .. } | From::Measured { version } | From::Npm { version } => version,
-            From::Rustup | From::Apt { .. } => "",
+            From::Rustup | From::Apt { .. } | From::Python { .. } => "",
         };
         cache.join("standing-current/tools").join(format!("{}-{version}", self.name))
     }
@@ -182,6 +206,7 @@ impl Tool {
                 run(install.arg("--prefix").arg(&folder).arg(format!("{name}@{version}")))
             }
             From::Apt { packages } => apt(name, packages),
+            From::Python { package } => apt(name, &[package]),
         }?;
         if !self.found()? {
             bail!("{name} was installed and still cannot be found (looked in {} and PATH)", folder.display());
@@ -197,11 +222,17 @@ impl Tool {
                 String::from_utf8_lossy(&listed.stdout).lines().any(|target| target == self.name)
             }
             // cargo writes this list last, so that a build broken off half-way does not count.
-            From::Crate { .. } | From::Measured { .. } => {
+            From::Crate { version, .. } | From::Measured { version } => {
                 self.folder().join(".crates.toml").is_file() && holds_a_file(&self.programs())
+                    || says(self.name, version)
             }
             From::Npm { .. } => self.file("package.json").is_file(),
             From::Apt { .. } => on_path(self.name),
+            From::Python { .. } => {
+                let import = format!("import {}", self.name);
+                Path::new(PYTHON).is_file()
+                    && command(&[PYTHON, "-c", &import]).output().is_ok_and(|ran| ran.status.success())
+            }
         })
     }
 }
@@ -231,6 +262,12 @@ fn apt(program: &str, packages: &[&str]) -> Result<()> {
     run(command(&["apt-get", "update", "--quiet=2"]).envs([quiet]))?;
     let mut install = command(&["apt-get", "install", "--yes", "--quiet=2", "--no-install-recommends"]);
     run(install.args(packages).envs([quiet]))
+}
+
+/// Whether a program on PATH says that it is of this version.
+fn says(program: &str, version: &str) -> bool {
+    let said = command(&[program, "--version"]).output().map(|output| output.stdout).unwrap_or_default();
+    String::from_utf8_lossy(&said).split_whitespace().nth(1) == Some(version)
 }
 
 fn on_path(program: &str) -> bool {

@@ -1,19 +1,22 @@
 //! One function of a calculator both describes its inputs and reads them: it is given an [`Ask`] and asks.
 //!
 //! The first time, the texts typed are read, and every question leaves a [`Field`]. For the margins the same function
-//! is run again; then each question is answered from what was read, with one value moved to the end of its tolerance.
-//! Which questions are asked may depend on a choice, never on a number, so that both runs ask the same.
+//! is run again; then each question is answered from what was read, with the values moved within their tolerances. Which
+//! questions are asked may depend on a choice, never on a number, so that both runs ask the same.
+
+mod number;
 
 use std::borrow::Cow;
+use std::rc::Rc;
 
 use super::Inputs;
-use super::field::{Choice, Field, Kind, ToleranceField, Whose, tolerance_id};
+use super::field::{Choice, Field, Kind, Whose, tolerance_id};
+use super::points::Point;
 use super::problem::{Problem, or};
-use crate::margin::End;
-use crate::quantity::notation::{Read, read, ten_to};
-use crate::quantity::tolerance::Tolerance;
-use crate::quantity::unit::{FARAD, ONE, PER_CENT, PREFIXES, Unit};
-use crate::quantity::{Quantity, capacitor, writing};
+use crate::quantity::notation::read;
+use crate::quantity::unit::{ONE, Unit};
+use crate::quantity::{Quantity, writing};
+use number::{Number, shown_unit};
 
 /// Asks for the inputs of a calculator.
 pub struct Ask<'a> {
@@ -23,34 +26,66 @@ pub struct Ask<'a> {
     /// Whether the default of the next question is no example.
     usual: bool,
     fields: Vec<Field>,
-    answered: Vec<Heeded>,
+    given: Given,
     replay: Option<Replay<'a>>,
     spec: Spec,
 }
 
 /// What a question was answered with.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum Heeded {
+pub(super) enum Parsed {
     Number { value: f64, half_width: f64 },
     Choice(usize),
 }
 
+/// What the questions of a run were answered with, in the order asked.
+#[derive(Default)]
+pub(super) struct Given {
+    pub(super) parsed: Vec<Parsed>,
+    /// Of those that ask for a list of points.
+    pub(super) lists: Vec<Rc<[Point]>>,
+}
+
 struct Replay<'a> {
-    answered: std::slice::Iter<'a, Heeded>,
-    turn: usize,
-    moved: Option<(usize, End)>,
+    parsed: std::slice::Iter<'a, Parsed>,
+    lists: std::slice::Iter<'a, Rc<[Point]>>,
+    /// Of those that may be off, in the order asked, by how much of their half width each is.
+    moves: std::slice::Iter<'a, f64>,
+    wanted: Wanted<'a>,
+}
+
+/// An answer by its id, or one of its cases by its place among them.
+pub(super) type Named = (&'static str, Option<usize>);
+
+/// What of a run is looked at.
+#[derive(Clone, Copy)]
+pub(super) struct Wanted<'a> {
+    /// All values of a run, in their order.
+    pub(super) named: &'a [Named],
+    /// Those looked at, by their places; `None` are all.
+    pub(super) at: Option<&'a [usize]>,
+}
+
+impl Wanted<'_> {
+    /// All answers are looked at.
+    pub(super) const ALL: Self = Self { named: &[], at: None };
 }
 
 /// What a first run found: the fields, and what each question was answered with.
-pub(super) struct Heard {
+pub(super) struct Asked {
     pub(super) fields: Vec<Field>,
-    pub(super) answered: Vec<Heeded>,
+    pub(super) given: Given,
 }
 
 /// The questions whose answers may be off, by their place.
-pub(super) fn uncertain(heard: &[Heeded]) -> Vec<usize> {
-    let off = |heard: &Heeded| matches!(heard, Heeded::Number { half_width, .. } if *half_width > 0.0);
-    heard.iter().enumerate().filter(|(_, heard)| off(heard)).map(|(at, _)| at).collect()
+pub(super) fn uncertain(parsed: &[Parsed]) -> Vec<usize> {
+    let off = |parsed: &Parsed| matches!(parsed, Parsed::Number { half_width, .. } if *half_width > 0.0);
+    parsed.iter().enumerate().filter(|(_, parsed)| off(parsed)).map(|(at, _)| at).collect()
+}
+
+/// What is worked out only where it is wanted ([`Ask::wants`]), and is else no number.
+pub fn if_wanted(wanted: bool, find: impl FnOnce() -> f64) -> f64 {
+    if wanted { find() } else { f64::NAN }
 }
 
 impl<'a> Ask<'a> {
@@ -61,29 +96,37 @@ impl<'a> Ask<'a> {
             own,
             usual: false,
             fields: Vec::new(),
-            answered: Vec::new(),
+            given: Given::default(),
             replay: None,
             spec: Spec::default(),
         }
     }
 
-    pub(super) fn again(inputs: &'a Inputs, answered: &'a [Heeded], moved: Option<(usize, End)>) -> Self {
-        let replay = Replay { answered: answered.iter(), turn: 0, moved };
+    /// Answers as it was answered, with each of the [`uncertain`] values moved by this share of its half width, from −1
+    /// to 1.
+    pub(super) fn replaying(
+        inputs: &'a Inputs,
+        given: &'a Given,
+        moves: &'a [f64],
+        wanted: Wanted<'a>,
+    ) -> Self {
+        let Given { parsed, lists } = given;
+        let replay = Replay { parsed: parsed.iter(), lists: lists.iter(), moves: moves.iter(), wanted };
         Self { replay: Some(replay), ..Self::reading(inputs, inputs) }
     }
 
-    pub(super) fn heard(self) -> Heard {
-        Heard { fields: self.fields, answered: self.answered }
+    pub(super) fn asked(self) -> Asked {
+        Asked { fields: self.fields, given: self.given }
     }
 
-    /// What the next question stands at by default is no example of an amplifier: it is usual for any, or says how the
+    /// What the next question is at by default is no example of an amplifier: it is usual for any, or says how the
     /// reader goes about it. `a.usual().quantity(…)`.
     pub fn usual(&mut self) -> &mut Self {
         self.usual = true;
         self
     }
 
-    /// Whose value stands in a field that is about to be noted: `way` where the question is not about an amplifier at all
+    /// Whose value is in a field that is about to be noted: `way` where the question is not about an amplifier at all
     /// if it is a usual one. Of the others only a default is usual, a page's figure is an example.
     fn whose(&mut self, id: &str, way: bool, is_default: bool) -> Whose {
         let usual = std::mem::take(&mut self.usual);
@@ -108,6 +151,11 @@ impl<'a> Ask<'a> {
         Question(self)
     }
 
+    /// A published figure as a default is written. Asked again, nobody reads it.
+    pub(crate) fn published(&self, value: f64, unit: &Unit) -> String {
+        if self.is_replay() { String::new() } else { writing::repeated(value, unit) }
+    }
+
     // Kept out of line, as are the steps of a question: a calculator asks twenty times, and the browser pays for each.
     #[inline(never)]
     fn begin(
@@ -117,7 +165,10 @@ impl<'a> Ask<'a> {
         name: &'static str,
         default: Cow<'static, str>,
     ) {
-        self.spec = Spec { id, symbol, name, default, ..Spec::default() };
+        // Asked again, the question was answered before.
+        if !self.is_replay() {
+            self.spec = Spec { id, symbol, name, default, ..Spec::default() };
+        }
     }
 
     /// Asks how many, from 1 to `most`.
@@ -125,7 +176,7 @@ impl<'a> Ask<'a> {
         self.begin(id, "", name, default.into());
         self.spec.whole = Some(most);
         let value = self.number(&ONE);
-        // The range was checked; a refused text counts as the smallest number until it is mended.
+        // The range was checked; a refused text counts as the smallest number until it is corrected.
         (1..=most).find(|count| f64::from(*count) >= value).unwrap_or(1)
     }
 
@@ -153,7 +204,7 @@ impl<'a> Ask<'a> {
         default: &'static str,
         listed: &dyn Fn() -> Vec<(String, String)>,
     ) -> usize {
-        if let Some(Heeded::Choice(at)) = self.replayed() {
+        if let Some(Parsed::Choice(at)) = self.replayed() {
             return at;
         }
         let choices: Vec<Choice> = listed().into_iter().map(|(id, label)| Choice { id, label }).collect();
@@ -168,7 +219,7 @@ impl<'a> Ask<'a> {
         });
         let at = found.or_else(|| place(default)).unwrap_or(0);
         let reading = choices.get(at).filter(|_| found.is_some()).map(|choice| choice.label.clone());
-        self.answered.push(Heeded::Choice(at));
+        self.given.parsed.push(Parsed::Choice(at));
         let whose = self.whose(id, true, true);
         self.fields.push(Field {
             id,
@@ -185,7 +236,7 @@ impl<'a> Ask<'a> {
         at
     }
 
-    /// Asks for words, such as the name of the sheet that a typed rating was read from.
+    /// Asks for words, such as the name of the data sheet that a typed rating was read from.
     pub fn words(
         &mut self,
         id: &'static str,
@@ -214,25 +265,61 @@ impl<'a> Ask<'a> {
         self.inputs.get(id).map(String::as_str)
     }
 
+    /// Whether this is another run for the margins, of which no field is wanted.
+    pub(super) const fn is_replay(&self) -> bool {
+        self.replay.is_some()
+    }
+
+    /// Whether this run is looked at for an answer that `is_one` knows, by its id, and by its place a case of one. A run for
+    /// the margins may be looked at for a few only: what is long to work out, and none of them, may then be no number.
+    pub fn is_wanted(&self, is_one: impl Fn(&str, Option<usize>) -> bool) -> bool {
+        let Some(Replay { wanted: Wanted { named, at: Some(at) }, .. }) = &self.replay else { return true };
+        at.iter().filter_map(|at| named.get(*at)).any(|(id, case)| is_one(id, *case))
+    }
+
+    /// The same of an answer by its id.
+    pub fn wants(&self, id: &str) -> bool {
+        self.is_wanted(|answer, _| answer == id)
+    }
+
     /// Leaves the field of a question that has no margin, and so none to answer when it is asked again.
     pub(super) fn note(&mut self, id: &str, field: impl FnOnce(Whose) -> Field) {
-        if self.replay.is_none() {
+        if !self.is_replay() {
             let whose = self.whose(id, false, true);
             self.fields.push(field(whose));
         }
     }
 
-    fn replayed(&mut self) -> Option<Heeded> {
+    /// Refuses what is in a field, though it can be read: it contradicts another. At the ends of the tolerances nothing
+    /// is refused, for the readings themselves were not: there the physics gives what it has.
+    pub(crate) fn refuse(&mut self, id: &str, message: impl FnOnce() -> String) {
+        if self.replay.is_some() || self.fields.iter().any(|field| field.problem.is_some()) {
+            return;
+        }
+        if let Some(field) = self.fields.iter_mut().find(|field| field.id == id) {
+            field.problem = Some(Problem { message: message(), offers: vec![] });
+        }
+    }
+
+    /// The points of the next list, as a first run read them.
+    pub(super) fn replayed_list(&mut self) -> Option<Rc<[Point]>> {
+        self.replay.as_mut()?.lists.next().cloned()
+    }
+
+    /// Keeps the points of a list for the runs that follow.
+    pub(super) fn keep_list(&mut self, points: &Rc<[Point]>) {
+        self.given.lists.push(Rc::clone(points));
+    }
+
+    fn replayed(&mut self) -> Option<Parsed> {
         let replay = self.replay.as_mut()?;
-        let turn = replay.turn;
-        replay.turn += 1;
-        let answered = *replay.answered.next()?;
-        Some(match (answered, replay.moved) {
-            (Heeded::Number { value, half_width }, Some((at, end))) if at == turn => {
-                let sign = if end == End::Low { -1.0 } else { 1.0 };
-                Heeded::Number { value: value + sign * half_width, half_width }
+        let parsed = *replay.parsed.next()?;
+        Some(match parsed {
+            Parsed::Number { value, half_width } if half_width > 0.0 => {
+                let share = replay.moves.next().copied().unwrap_or(0.0);
+                Parsed::Number { value: value + share * half_width, half_width }
             }
-            (same, _) => same,
+            same => same,
         })
     }
 }
@@ -301,32 +388,38 @@ impl Ask<'_> {
     /// Asks for the number that the spec describes.
     #[inline(never)]
     fn number(&mut self, unit: &'static Unit) -> f64 {
-        let spec = std::mem::take(&mut self.spec);
-        if let Some(Heeded::Number { value, .. }) = self.replayed() {
+        if let Some(Parsed::Number { value, .. }) = self.replayed() {
             return value;
         }
+        let spec = std::mem::take(&mut self.spec);
         let default = read(&spec.default, unit, 0).ok();
         let shown = default.map_or(0, |default| default.prefix);
         let text = self.inputs.get(spec.id).map_or(&*spec.default, String::as_str).to_owned();
         let number = Number { spec: &spec, unit, shown };
-        let (heard, problem) = match default.filter(|_| text == spec.default) {
+        let (parsed, problem) = match default.filter(|_| text == spec.default) {
             Some(read) => {
-                debug_assert!(number.understood(&text).is_ok(), "{}: its default is refused", spec.id);
+                debug_assert!(number.read(&text).is_ok(), "{}: its default is refused", spec.id);
                 (Some(read), None)
             }
-            None => match number.understood(&text) {
+            None => match number.read(&text) {
                 Ok(read) => (Some(read), None),
                 Err(problem) => (None, Some(problem)),
             },
         };
-        let typed = self.inputs.get(&tolerance_id(spec.id)).cloned();
-        let tolerance = spec.tolerance.map(|usual| number.tolerance_field(usual, typed, heard.as_ref()));
-        let value = heard.or(default).map_or(0.0, |read| read.value);
-        let half_width = match (&heard, &tolerance) {
+        let off = tolerance_id(spec.id);
+        // A letter in the value, as 10kJ, is typed too.
+        let is_own = self.own.contains_key(&off) || self.own.contains_key(spec.id);
+        let typed = self.inputs.get(&off).cloned();
+        let mut tolerance = spec.tolerance.map(|usual| number.tolerance_field(usual, typed, parsed.as_ref()));
+        if let Some((field, _)) = &mut tolerance {
+            field.is_changed &= is_own;
+        }
+        let value = parsed.or(default).map_or(0.0, |read| read.value);
+        let half_width = match (&parsed, &tolerance) {
             (Some(read), Some((_, Some(tolerance)))) => tolerance.half_width(read),
             _ => 0.0,
         };
-        self.answered.push(Heeded::Number { value, half_width });
+        self.given.parsed.push(Parsed::Number { value, half_width });
         // What a hand turns stands somewhere in any amplifier.
         self.usual |= spec.slides;
         let whose = self.whose(spec.id, spec.slides, text == spec.default);
@@ -335,127 +428,19 @@ impl Ask<'_> {
             symbol: spec.symbol,
             name: spec.name,
             hint: spec.hint,
-            kind: Kind::Number { unit: shown_unit(shown, unit), slides: spec.range.filter(|_| spec.slides) },
+            kind: Kind::Number {
+                unit: shown_unit(shown, unit),
+                slides: spec.range.filter(|_| spec.slides),
+                measured_in: unit,
+                within: spec.range,
+                most: spec.whole,
+            },
             text,
-            reading: heard.map(|read| writing::repeated(read.value, unit)).unwrap_or_default(),
+            reading: parsed.map(|read| writing::repeated(read.value, unit)).unwrap_or_default(),
             whose,
             problem,
             tolerance: tolerance.map(|(field, _)| field),
         });
         value
     }
-}
-
-/// A number as the field shows it: in `unit`, with the prefix ten to the `shown`.
-struct Number<'s> {
-    spec: &'s Spec,
-    unit: &'static Unit,
-    shown: i32,
-}
-
-impl Number<'_> {
-    /// Reads the text and holds it against the range.
-    fn understood(&self, text: &str) -> Result<Read, Problem> {
-        let Spec { name, default, whole, .. } = self.spec;
-        let heard = read(text, self.unit, self.shown).map_err(|refusal| {
-            let mut problem = Problem::refused(refusal, name, text, self.unit, default);
-            problem.offers.retain(|offer| self.offered(offer));
-            problem
-        })?;
-        if let Some(most) = whole
-            && !(1..=*most).any(|count| f64::from(count) == heard.value)
-        {
-            let wrong = format!("it must be a whole number from 1 to {most}.");
-            return Err(Problem::about(name, text, &wrong, vec![]));
-        }
-        if !self.in_range(heard.value) {
-            return Err(self.out_of_range(text, heard));
-        }
-        self.asked_back(text, heard)
-    }
-
-    /// 0.038 in a field in mA is more likely 38 mA than 38 µA, and 473 in one in nF may be copied from a part that has
-    /// 47 nF: ask back rather than guess.
-    fn asked_back(&self, text: &str, heard: Read) -> Result<Read, Problem> {
-        let magnitude = heard.value.abs();
-        if self.shown == 0 || heard.explicit || magnitude == 0.0 {
-            return Ok(heard);
-        }
-        let number = magnitude / ten_to(self.shown);
-        let base = (magnitude < ten_to(self.shown)).then_some((number, false));
-        // An electrolytic capacitor, in microfarads, is marked in what its field shows.
-        let coded = *self.unit == FARAD && self.shown < -6;
-        let marked = if coded { capacitor::marked(text, number) } else { None };
-        let other = |value: f64| self.in_range(value) && (value / heard.value - 1.0).abs() > 1e-6;
-        let mut readings = base.into_iter().chain(marked.map(|farads| (farads, true)));
-        let signed = |(value, on_part): (f64, bool)| (value.copysign(heard.value), on_part);
-        let Some((value, on_part)) = readings.by_ref().map(signed).find(|(value, _)| other(*value)) else {
-            return Ok(heard);
-        };
-        let shown = shown_unit(self.shown, self.unit);
-        let (meant, literal) = (writing::bench(value, self.unit), format!("{} {shown}", text.trim()));
-        let part = if on_part { format!("; a part marked so has {meant}") } else { String::new() };
-        let wrong = format!("a bare number here is in {shown}{part}. Is it {meant}, or {literal}?");
-        Err(Problem::about(self.spec.name, text, &wrong, vec![meant, literal]))
-    }
-
-    fn in_range(&self, value: f64) -> bool {
-        self.limits().is_none_or(|(low, high)| (low..=high).contains(&value))
-    }
-
-    fn limits(&self) -> Option<(f64, f64)> {
-        let (low, high) = self.spec.range?;
-        Some((read(low, self.unit, 0).ok()?.value, read(high, self.unit, 0).ok()?.value))
-    }
-
-    fn offered(&self, offer: &str) -> bool {
-        read(offer, self.unit, self.shown).is_ok_and(|read| self.in_range(read.value))
-    }
-
-    /// Says between what the value must lie, and offers what may have been meant: the other sign, another prefix.
-    fn out_of_range(&self, text: &str, heard: Read) -> Problem {
-        let (low, high) = self.limits().unwrap_or_default();
-        let wrong = format!(
-            "it must lie between {} and {}.",
-            writing::repeated(low, self.unit),
-            writing::repeated(high, self.unit)
-        );
-        let mut offers = vec![writing::bench(-heard.value, self.unit)];
-        if !heard.explicit {
-            let bare = heard.value / ten_to(heard.prefix);
-            let powers = std::iter::once(0).chain(PREFIXES.iter().map(|(_, power)| *power));
-            offers.extend(powers.map(|power| writing::bench(bare * ten_to(power), self.unit)));
-        }
-        offers.retain(|offer| self.offered(offer));
-        offers.dedup();
-        offers.truncate(2);
-        Problem::about(self.spec.name, text, &wrong, offers)
-    }
-
-    /// The tolerance typed beside the value; a tolerance letter in the value itself goes before both.
-    fn tolerance_field(
-        &self,
-        usual: &str,
-        typed: Option<String>,
-        heard: Option<&Read>,
-    ) -> (ToleranceField, Option<Tolerance>) {
-        let marked = heard.and_then(|read| read.tolerance).map(|per_cent| format!("{per_cent} %"));
-        let text = marked.or(typed).unwrap_or_else(|| usual.to_owned());
-        let (tolerance, problem) = match Tolerance::read(&text, self.unit, self.shown) {
-            Ok(tolerance) => (Some(tolerance), None),
-            Err(refusal) => {
-                let name = format!("{}, how far off", self.spec.name);
-                let example = format!("{usual}, or as 0.5 % + 2 digits");
-                (None, Some(Problem::refused(refusal, &name, &text, &PER_CENT, &example)))
-            }
-        };
-        (ToleranceField { text, problem }, tolerance)
-    }
-}
-
-/// The prefix and symbol that a bare number takes, as `mA`.
-fn shown_unit(shown: i32, unit: &Unit) -> String {
-    let prefix = PREFIXES.iter().find(|(_, power)| *power == shown).map(|(letter, _)| *letter);
-    let prefix = prefix.map(|letter| if letter == 'u' { 'µ' } else { letter });
-    format!("{}{}", prefix.map(String::from).unwrap_or_default(), unit.symbol)
 }

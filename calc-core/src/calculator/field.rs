@@ -1,6 +1,7 @@
-//! A field as it stands on the page: what is asked, what was typed, what is wrong with it.
+//! A field as it is on the page: what is asked, what was typed, what is wrong with it.
 
 use super::problem::Problem;
+use crate::quantity::unit::Unit;
 
 /// One input of a calculator.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -47,8 +48,14 @@ pub enum Kind {
         unit: String,
         /// From where to where it can be slid as well, where a hand turns it at the bench: plain numbers.
         slides: Option<(&'static str, &'static str)>,
+        /// What it is measured in.
+        measured_in: &'static Unit,
+        /// The least and the most that it may be, as one would type them.
+        within: Option<(&'static str, &'static str)>,
+        /// The most of something that is counted from 1.
+        most: Option<u32>,
     },
-    /// One of these.
+    /// One of these, by its id.
     Choice(Vec<Choice>),
     /// Any words: the name of a data sheet.
     Words,
@@ -77,8 +84,25 @@ pub struct Choice {
 pub struct ToleranceField {
     /// What was typed, or the default, or what a tolerance letter in the value says.
     pub text: String,
+    /// Whether the reader says another than the usual one.
+    pub is_changed: bool,
     /// What is wrong with the text.
     pub problem: Option<Problem>,
+}
+
+impl Field {
+    /// Whether another value stands here than the example or the usual one.
+    #[must_use]
+    pub fn is_changed(&self) -> bool {
+        match (&self.kind, self.whose) {
+            (_, Whose::Own) => true,
+            // What says how the reader goes about it is usual, whatever was chosen.
+            (Kind::Choice(choices), Whose::Usual) => {
+                choices.first().is_some_and(|first| !first.id.eq_ignore_ascii_case(&self.text))
+            }
+            _ => false,
+        }
+    }
 }
 
 /// The name under which a field's tolerance is kept among the inputs.

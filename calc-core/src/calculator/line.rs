@@ -1,9 +1,13 @@
 //! Inputs as one line of text, `anode-voltage=438 V;sharing=2`: kept in the page, in the reader's browser and in links.
 //!
-//! A space is written as `+`, as forms do; letters that would end a field or cannot stand in a link as `%3B` and so on
-//! (RFC 3986, 2.1). Reading never fails: a part that is no input is handed back, so that it can be shown.
+//! A space is written as `+`, as forms do; letters that would end a field or cannot be in a link as `%3B` and so on
+//! (RFC 3986, 2.1). Reading never fails: a part that is no input, or names one a second time, is handed back, so that it can
+//! be shown.
+
+use std::collections::btree_map::Entry;
 
 use super::Inputs;
+use crate::quantity::notation::LONGEST;
 
 /// The inputs as one line.
 #[must_use]
@@ -12,20 +16,36 @@ pub fn to_line(inputs: &Inputs) -> String {
     inputs.iter().map(part).collect::<Vec<_>>().join(";")
 }
 
-/// The inputs of a line, and the parts that are none.
+/// The inputs of a line, and the parts that are none, short enough to be shown. Of two inputs of one name the first counts.
 #[must_use]
 pub fn from_line(line: &str) -> (Inputs, Vec<String>) {
     let mut inputs = Inputs::new();
     let mut damaged = Vec::new();
     for part in line.split(';').filter(|part| !part.is_empty()) {
         match part.split_once('=').map(|(id, text)| (unescaped(id), unescaped(text))) {
-            Some((Some(id), Some(text))) if !id.is_empty() => {
-                inputs.insert(id, text);
+            Some((Some(id), Some(text))) if !id.is_empty() && shortened(&id) == id => {
+                match inputs.entry(id) {
+                    Entry::Vacant(place) => _ = place.insert(text),
+                    Entry::Occupied(there) => damaged.push(a_second_time(there.key())),
+                }
             }
-            _ => damaged.push(part.to_owned()),
+            _ => damaged.push(shortened(part)),
         }
     }
     (inputs, damaged)
+}
+
+/// What is handed back of an input that is in a link twice.
+pub(super) fn a_second_time(id: &str) -> String {
+    format!("{id}, a second time")
+}
+
+/// As much of a text as can be shown: no name and no number is longer.
+pub(super) fn shortened(text: &str) -> String {
+    match text.char_indices().nth(LONGEST) {
+        Some((end, _)) => format!("{}…", &text[..end]),
+        None => text.to_owned(),
+    }
 }
 
 /// A text as part of a line.
@@ -41,7 +61,7 @@ pub(super) fn escaped(text: &str) -> String {
     })
 }
 
-/// The text that a part of a line stands for, if it stands for one.
+/// The text that a part of a line represents, if it represents one.
 pub(super) fn unescaped(text: &str) -> Option<String> {
     let mut bytes = Vec::with_capacity(text.len());
     let mut rest = text.bytes();
@@ -68,6 +88,21 @@ mod tests {
         let (inputs, damaged) = from_line("sharing=2;broken;bias=%4;=5;valve=EL34");
         assert_eq!(damaged, ["broken", "bias=%4", "=5"]);
         assert_eq!(to_line(&inputs), "sharing=2;valve=EL34");
+    }
+
+    #[test]
+    fn what_stands_twice_is_handed_back_and_the_first_counts() {
+        let (inputs, damaged) = from_line("sharing=2;valve=EL34;sharing=4");
+        assert_eq!(damaged, ["sharing, a second time"]);
+        assert_eq!(to_line(&inputs), "sharing=2;valve=EL34");
+    }
+
+    #[test]
+    fn a_name_that_is_a_page_long_is_none_and_not_said_back_whole() {
+        let long = "a".repeat(1_000_000);
+        let (inputs, damaged) = from_line(&format!("{long}=2;{long};valve=EL34"));
+        assert_eq!(to_line(&inputs), "valve=EL34");
+        assert!(damaged.len() == 2 && damaged.iter().all(|part| part.chars().count() == LONGEST + 1));
     }
 
     proptest! {

@@ -11,7 +11,7 @@
 //! edition and leaves its old text in [`WAS`]. What the first answer was stands last: a corrected rating may change it, and
 //! then the page says so. Reading never fails: what is no input is handed back.
 
-use super::line::{escaped, from_line, to_line, unescaped};
+use super::line::{a_second_time, escaped, from_line, shortened, to_line, unescaped};
 use super::{Entry, Field, Inputs, Kind, Outcome, Whose};
 
 /// A default that a calculator once had.
@@ -24,21 +24,31 @@ struct Was {
 }
 
 /// Every default that has changed since links were first given out, in the order of the editions.
-static WAS: [Was; 6] = [
+static WAS: [Was; 13] = [
     Was { calculator: "master-volume", until: 1, field: "inverter-voltage", text: "250 V" },
     Was { calculator: "lead-order", until: 1, field: "inverter-gain", text: "25" },
     Was { calculator: "lead-order", until: 1, field: "lower", text: "4k7" },
     Was { calculator: "master-volume", until: 2, field: "swing", text: "85 V" },
     Was { calculator: "bias-splitter", until: 1, field: "gm", text: "5.5 mS" },
     Was { calculator: "coupling", until: 1, field: "gm", text: "5.5 mS" },
+    Was { calculator: "dissipation", until: 1, field: "screen-drop", text: "0.705 V" },
+    Was { calculator: "dissipation", until: 1, field: "screen-stopper", text: "470R" },
+    Was { calculator: "stop-figures", until: 1, field: "screen-stopper", text: "470R" },
+    Was { calculator: "phase-inverter", until: 1, field: "anode-1", text: "82k" },
+    Was { calculator: "phase-inverter", until: 1, field: "anode-2", text: "100k" },
+    Was { calculator: "phase-inverter", until: 1, field: "cathode", text: "470R" },
+    Was { calculator: "phase-inverter", until: 1, field: "tail", text: "10k" },
 ];
+
+/// Bytes of what a link carries; the longest of ours has a tenth, and a phone reads no code of more than three thousand.
+const MOST: usize = 20_000;
 
 /// What a link says.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Link {
     /// Which block of the page; empty where the link names only the calculator.
     pub block: String,
-    /// Which calculator.
+    /// The id of the calculator.
     pub calculator: String,
     /// The edition of the defaults; `None` where the inputs go in beside what stands there.
     pub edition: Option<u32>,
@@ -73,19 +83,25 @@ impl Link {
             || !is_name(calculator)
             || !is_name(block)
             || (parts.is_none() && edition.is_none())
+            || head.len() > MOST
         {
             return None;
         }
         let mut link = Self { block: block.to_owned(), calculator: calculator.to_owned(), ..Self::default() };
         if let Some(edition) = edition {
-            // An edition that cannot be read stands for the first: the fields of the link hold all the same.
+            // An edition that cannot be read represents the first: the fields of the link hold all the same.
             link.edition = Some(edition.parse().unwrap_or(1));
             if edition.parse::<u32>().is_err() {
-                link.damaged.push(edition.to_owned());
+                link.damaged.push(shortened(edition));
             }
         }
+        let parts = parts.unwrap_or_default();
+        if parts.len() > MOST {
+            link.damaged.push(format!("{} characters; no link has more than {MOST}", parts.len()));
+            return Some(link);
+        }
         let (answers, inputs): (Vec<&str>, Vec<&str>) =
-            parts.unwrap_or_default().split(';').partition(|part| part.starts_with('~'));
+            parts.split(';').partition(|part| part.starts_with('~'));
         link.answer = answers.first().and_then(|part| unescaped(part.get(1..)?));
         let (examples, inputs): (Vec<&str>, Vec<&str>) =
             inputs.into_iter().partition(|part| part.starts_with('*'));
@@ -95,6 +111,8 @@ impl Link {
             *read = inputs;
             link.damaged.extend(damaged);
         }
+        let twice = link.examples.keys().filter(|id| link.inputs.contains_key(*id));
+        link.damaged.extend(twice.map(|id| a_second_time(id)));
         Some(link)
     }
 
@@ -147,7 +165,7 @@ impl Link {
         }
     }
 
-    /// The inputs it stands for that are nobody's own: its examples, and what was the default of its edition and is no
+    /// The inputs it represents that are nobody's own: its examples, and what was the default of its edition and is no
     /// longer.
     #[must_use]
     pub fn example(&self) -> Inputs {
@@ -160,7 +178,7 @@ impl Link {
         example
     }
 
-    /// All inputs it stands for.
+    /// All inputs it represents.
     #[must_use]
     pub fn opened(&self) -> Inputs {
         let mut inputs = self.example();
@@ -169,7 +187,7 @@ impl Link {
     }
 }
 
-/// Whether a number stands at what is usual: that is the default of the edition, and needs no carrying.
+/// Whether a number is at what is usual: that is the default of the edition, and needs no carrying.
 fn is_default(field: &Field) -> bool {
     field.whose == Whose::Usual && matches!(field.kind, Kind::Number { slides: None, .. })
 }
@@ -219,6 +237,37 @@ mod tests {
     }
 
     #[test]
+    fn what_stands_twice_is_said() {
+        let link = Link::read("dissipation.1;bias=fixed;bias=cathode;*bias=fixed;*valve=EL34").unwrap();
+        assert_eq!(link.inputs, Inputs::from([("bias".into(), "fixed".into())]));
+        assert_eq!(link.damaged, ["bias, a second time"; 2]);
+    }
+
+    /// A valve’s name of a megabyte kept the page for half a minute, and a number of 50,000 letters for two.
+    #[test]
+    fn a_long_link_is_answered_at_once_and_said_in_short() {
+        let began = std::time::Instant::now();
+        let longest = Link::read(&format!("dissipation.1;valve={}", "A".repeat(1_000_000))).unwrap();
+        assert!(longest.inputs.is_empty());
+        assert_eq!(longest.damaged, ["1000006 characters; no link has more than 20000"]);
+        for long in ["A".repeat(6_000), "1k".repeat(3_000), "Ω".repeat(1_000)] {
+            let link = format!("dissipation.1;valve={long};cathode-current={long};{long}=1");
+            let link = Link::read(&link.replace('Ω', "%CE%A9")).unwrap();
+            let outcome = crate::calculate("dissipation", &link.opened()).unwrap();
+            let problems: Vec<&str> = outcome
+                .fields
+                .iter()
+                .filter_map(|field| Some(field.problem.as_ref()?.message.as_str()))
+                .collect();
+            assert_eq!(problems.len(), 2, "{problems:?}");
+            assert!(problems.iter().all(|problem| problem.len() < 3_000), "{problems:?}");
+            assert!(link.damaged.len() == 1 && link.damaged[0].len() < 500);
+        }
+        // Some milliseconds; what it took once is minutes.
+        assert!(began.elapsed().as_secs() < 20, "{:?}", began.elapsed());
+    }
+
+    #[test]
     fn a_link_that_was_escaped_on_its_way_is_read() {
         let link = "dissipation.1;cathode-current=38.5mA;words=a%3Bb;~14.9+W";
         let escaped = link.replace('%', "%25").replace(';', "%3b").replace('=', "%3D").replace('~', "%7E");
@@ -231,7 +280,7 @@ mod tests {
             Inputs::from([("cathode-current".into(), "38,5".into()), ("bias".into(), "cathode".into())]);
         let entry = crate::find("dissipation").unwrap();
         let link = Link::to(entry, "dissipation", &inputs, &Inputs::new(), &entry.run(&inputs)).written();
-        assert!(link.starts_with("dissipation.1;bias=cathode;cathode-current=38.5mA;~"), "{link}");
+        assert!(link.starts_with("dissipation.2;bias=cathode;cathode-current=38.5mA;~"), "{link}");
     }
 
     /// What comes from outside is tried oftener than the rest: fifty texts a case, a million in the long run.
@@ -259,13 +308,15 @@ mod tests {
             examples in proptest::collection::btree_map("[a-z.-]{1,8}", "\\PC{0,8}", 0..3),
             answer in proptest::option::of("\\PC{0,8}"),
         ) {
+            // What is the sender's own is no example.
+            let examples = examples.into_iter().filter(|(id, _)| !inputs.contains_key(id)).collect();
             let link = Link { block, calculator, edition, inputs, examples, answer, damaged: vec![] };
             let written = link.written();
             prop_assert!(written.is_ascii());
             prop_assert_eq!(Link::read(&written), Some(link));
         }
 
-        /// Whatever was typed, whoever opens the link sees the same fields and the same answer.
+        /// Whatever was typed, anyone who opens the link sees the same fields and the same answer.
         #[test]
         fn a_link_gives_the_same_answer(
             calculator in 0..calculators().count(), at in 0_usize..64,

@@ -1,30 +1,34 @@
 //! The frame: a calculator is data about itself and one pure function over typed quantities.
 //!
 //! `ask` describes the inputs and reads them, `work` is the physics, `answers` names what gets a margin, `report` puts
-//! it into words. From these follow, for every calculator alike: the form and its errors, margins, verdicts, working,
+//! it into words. From these follow, for every calculator: the form and its errors, margins, verdicts, working,
 //! picture, clipboard, link, and the tests at the end of this file.
 
 mod ask;
+mod depends_on;
 mod drawing;
 mod field;
-mod later;
+mod form;
+mod lazy;
 mod line;
 mod link;
 mod picture;
 mod points;
 mod problem;
 mod report;
+mod unknown;
 mod verdict;
 mod whose;
 mod working;
 
 use std::collections::BTreeMap;
 
-pub use ask::{Ask, Question};
-use ask::{Heard, Heeded};
+pub use ask::{Ask, Question, if_wanted};
+use ask::{Asked, Given, Named, Wanted};
 pub use drawing::{Anchor, Drawing, Lies, Shape, Symbol};
 pub use field::{Choice, Field, Kind, ToleranceField, Whose, tolerance_id};
-pub use later::Later;
+pub use form::{Filled, Section, filled};
+pub use lazy::Lazy;
 pub use line::{from_line, to_line};
 pub use link::Link;
 pub use picture::{Axis, Mark, Picture, Scale, Series};
@@ -32,15 +36,15 @@ pub use points::{Form, Point, Side};
 pub use problem::{Impossible, Problem};
 pub use report::{Answer, Answered, Carry, Export, Margins, Report, Table};
 pub use verdict::{Limit, Standing, Verdict};
-pub use working::{Expr, Step, named, named_in, number};
+pub use working::{Expr, Function, Step, named, named_in, number};
 
 #[cfg(test)]
 mod tests;
 
-use crate::margin::propagate;
+use crate::margin::{Cases, End, propagate_wanted};
 use crate::source::Source;
 
-/// What the reader typed, by field id; what is absent stands at its default.
+/// What the reader typed, by field id; what is absent is at its default.
 pub type Inputs = BTreeMap<String, String>;
 
 /// What a calculator says of itself.
@@ -54,6 +58,10 @@ pub struct Sheet {
     pub question: &'static str,
     /// Which set of defaults this is: links name it, so that the same link keeps its inputs for ever.
     pub edition: u32,
+    /// The ids of the answers that may be the headline: the first of them that is found.
+    pub headline: &'static [&'static str],
+    /// How its fields are laid out.
+    pub form: &'static [Section],
     /// What the model leaves out, one line each.
     pub leaves_out: &'static [&'static str],
     /// Where its formulas and figures come from.
@@ -94,7 +102,7 @@ pub struct Outcome {
 }
 
 impl Outcome {
-    /// Everything that stands in the way of an answer, in the order of the fields.
+    /// Everything that is in the way of an answer, in the order of the fields.
     pub fn problems(&self) -> impl Iterator<Item = &Problem> {
         self.fields.iter().flat_map(|field| {
             let tolerance = field.tolerance.as_ref().and_then(|tolerance| tolerance.problem.as_ref());
@@ -115,23 +123,20 @@ pub struct Entry {
 /// One run of a calculator: its answers, and its words to come once their margins are known.
 struct Solved {
     answers: Vec<Answer>,
-    words: Words,
+    /// None of another run for the margins.
+    words: Option<Words>,
 }
 
 type Words = Box<dyn FnOnce(&Margins, &mut Report)>;
 
-/// All that is compiled anew for each calculator.
+/// All that is compiled again for each calculator.
 fn solve<C: Calculator + 'static>(ask: &mut Ask) -> Result<Solved, Impossible> {
     let question = C::ask(ask);
     let found = question.work()?;
     let answers = C::answers(&found);
-    Ok(Solved { answers, words: Box::new(move |margins, report| question.report(&found, margins, report)) })
-}
-
-/// The same for whoever asks for the answers and nothing else: no verdict, picture or working comes along.
-fn solve_alone<C: Calculator + 'static>(ask: &mut Ask) -> Result<Solved, Impossible> {
-    let answers = C::answers(&C::ask(ask).work()?);
-    Ok(Solved { answers, words: Box::new(|_, _| ()) })
+    let words = (!ask.is_replay())
+        .then(|| -> Words { Box::new(move |margins, report| question.report(&found, margins, report)) });
+    Ok(Solved { answers, words })
 }
 
 impl Entry {
@@ -141,13 +146,7 @@ impl Entry {
         Self { sheet: C::SHEET, leads_to: C::LEADS_TO, solve: solve::<C> }
     }
 
-    /// The entry of a calculator whose report has its answers and nothing else.
-    #[must_use]
-    pub const fn answers_of<C: Calculator + 'static>() -> Self {
-        Self { sheet: C::SHEET, leads_to: C::LEADS_TO, solve: solve_alone::<C> }
-    }
-
-    /// Works it out for these inputs, which are the reader's own. What is absent stands at its default, an example.
+    /// Works it out for these inputs, which are the reader's own. What is absent is at its default, an example.
     #[must_use]
     pub fn run(&self, inputs: &Inputs) -> Outcome {
         self.run_reading(inputs, inputs)
@@ -164,15 +163,15 @@ impl Entry {
     fn run_reading(&self, inputs: &Inputs, own: &Inputs) -> Outcome {
         let mut ask = Ask::reading(inputs, own);
         let solved = (self.solve)(&mut ask);
-        let Heard { fields, answered } = ask.heard();
+        let Asked { fields, given } = ask.asked();
         let unknown = inputs.keys().filter(|name| !is_asked(name, &fields)).cloned().collect();
         let mut outcome = Outcome { fields, unknown, report: None };
         if outcome.problems().next().is_some() {
-            // A field that could not be read stood at its default: what came of that is nobody's answer.
+            // A field that could not be read was at its default: what came of that is nobody's answer.
             return outcome;
         }
         match solved {
-            Ok(solved) => outcome.report = Some(self.reported(solved, inputs, &answered, &outcome.fields)),
+            Ok(solved) => outcome.report = Some(self.reported(solved, inputs, &given, &outcome.fields)),
             Err(Impossible { field, message }) => {
                 let at = outcome.fields.iter().position(|known| known.id == field).unwrap_or(0);
                 if let Some(field) = outcome.fields.get_mut(at) {
@@ -183,35 +182,89 @@ impl Entry {
         outcome
     }
 
+    /// The answers, and behind them their cases, with each of the uncertain inputs moved by this share of its half width,
+    /// from −1 to 1. What nobody looks at may be no number.
+    ///
+    /// # Errors
+    /// Where there are none.
+    fn moved(
+        &self,
+        inputs: &Inputs,
+        given: &Given,
+        moves: &[f64],
+        wanted: Wanted<'_>,
+    ) -> Result<Vec<f64>, Impossible> {
+        (self.solve)(&mut Ask::replaying(inputs, given, moves, wanted)).map(|solved| values(&solved.answers))
+    }
+
     /// Works out the margins and lets the calculator put everything into words.
-    fn reported(&self, solved: Solved, inputs: &Inputs, heard: &[Heeded], fields: &[Field]) -> Report {
+    fn reported(&self, solved: Solved, inputs: &Inputs, given: &Given, fields: &[Field]) -> Report {
         let Solved { answers, words } = solved;
-        let centre: Vec<f64> = answers.iter().map(|answer| answer.value).collect();
-        let uncertain = ask::uncertain(heard);
-        let margins = propagate(&centre, uncertain.len(), |input, end| {
-            let mut again = Ask::again(inputs, heard, Some((*uncertain.get(input)?, end)));
-            let moved = (self.solve)(&mut again).ok()?;
-            Some(moved.answers.iter().map(|answer| answer.value).collect())
+        let cases: Vec<Option<Cases>> = answers
+            .iter()
+            .map(|Answer { cases, .. }| cases.as_ref().map(|(of, all)| Cases { of: *of, many: all.len() }))
+            .collect();
+        let uncertain = ask::uncertain(&given.parsed);
+        let named = named_values(&answers);
+        let margins = propagate_wanted(&values(&answers), &cases, uncertain.len(), |moves, wanted| {
+            self.moved(inputs, given, moves, Wanted { named: &named, at: wanted }).ok()
         });
         // Words and lists are never uncertain and leave no answer behind: places are counted among the other fields.
         let counted = |field: &&Field| field.kind.is_counted();
         let names: Vec<&str> = fields.iter().filter(counted).map(|field| field.name).collect();
         let name_of = |input: usize| uncertain.get(input).and_then(|at| names.get(*at)).copied();
         let answered = answers.into_iter().zip(margins);
-        let answered: Vec<Answered> = answered
+        let mut answered: Vec<Answered> = answered
             .map(|(answer, margin)| {
                 let margin = margin.between(answer.bounds.0, answer.bounds.1);
-                Answered { answer, margin, most: margin.most.and_then(name_of), examples: Vec::new() }
+                let most = margin.most.and_then(name_of);
+                Answered { answer, margin, most, examples: Vec::new(), unknown: None }
             })
             .collect();
+        let moved: Vec<&str> = (0..uncertain.len()).filter_map(name_of).collect();
+        let reasons = unknown::reasons(&answered, &moved, |input, end| {
+            let mut moves = vec![0.0; uncertain.len()];
+            *moves.get_mut(input)? = if end == End::Low { -1.0 } else { 1.0 };
+            Some(self.moved(inputs, given, &moves, Wanted::ALL))
+        });
+        for (answered, reason) in answered.iter_mut().zip(reasons) {
+            answered.unknown = reason;
+        }
         let mut report = Report::default();
-        words(&Margins { answered: &answered }, &mut report);
+        if let Some(words) = words {
+            words(&Margins { answered: &answered }, &mut report);
+        }
         let places: Vec<&str> = fields.iter().filter(counted).map(|field| field.id).collect();
         let uncertain: Vec<&str> = uncertain.iter().filter_map(|at| places.get(*at)).copied().collect();
+        let is = |id: &&&str| answered.iter().any(|answered| answered.answer.id == **id);
+        report.headline = self.sheet.headline.iter().find(is).copied();
         report.answers = answered;
+        unknown::say_why(&mut report);
         whose::say_whose(&mut report, fields, &uncertain);
         report
     }
+}
+
+/// All answers, and behind them the cases of each.
+fn values(answers: &[Answer]) -> Vec<f64> {
+    let mut values = Vec::with_capacity(answers.len() + cases(answers).map(<[f64]>::len).sum::<usize>());
+    values.extend(answers.iter().map(|answer| answer.value));
+    cases(answers).for_each(|cases| values.extend_from_slice(cases));
+    values
+}
+
+fn cases(answers: &[Answer]) -> impl Iterator<Item = &[f64]> {
+    answers.iter().filter_map(|answer| answer.cases.as_ref()).map(|(_, cases)| cases.as_slice())
+}
+
+/// What these are called.
+fn named_values(answers: &[Answer]) -> Vec<Named> {
+    let mut named: Vec<Named> = answers.iter().map(|answer| (answer.id, None)).collect();
+    for answer in answers {
+        let many = answer.cases.as_ref().map_or(0, |(_, cases)| cases.len());
+        named.extend((0..many).map(|case| (answer.id, Some(case))));
+    }
+    named
 }
 
 fn is_asked(name: &str, fields: &[Field]) -> bool {

@@ -1,11 +1,11 @@
-//! A picture of the answer: a chart as data. Whoever shows it draws it; the same data make its table of points.
+//! A picture of the answer: a chart as data. Anyone who shows it draws it; the same data make its table of points.
 
 use crate::quantity::unit::{ONE, Unit};
 
 /// A chart with two axes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Picture {
-    /// What it shows.
+    /// What it shows, as its heading.
     pub title: String,
     /// What one sees in it, in a sentence or two, for a reader who does not.
     pub description: String,
@@ -22,7 +22,7 @@ pub struct Picture {
 pub struct Axis {
     /// What is along it.
     pub name: &'static str,
-    /// Its unit.
+    /// The unit that its values are written in.
     pub unit: &'static Unit,
     /// Where it begins, in SI units.
     pub from: f64,
@@ -46,11 +46,11 @@ pub enum Scale {
 /// Something drawn, with its points in SI units.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Series {
-    /// What it is.
+    /// Its name, written at the end of its line.
     pub name: String,
     /// How it is drawn.
     pub mark: Mark,
-    /// Where.
+    /// Places on both axes, in the order in which a line joins them.
     pub points: Vec<(f64, f64)>,
 }
 
@@ -70,12 +70,13 @@ pub enum Mark {
 }
 
 impl Picture {
-    /// The points as comma-separated values (RFC 4180), in SI units.
+    /// The points as comma-separated values (RFC 4180), in SI units, with the byte-order mark by which a spreadsheet knows
+    /// UTF-8: without it `Ω` and `µ` become other letters.
     #[must_use]
     pub fn csv(&self) -> String {
         let quoted = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));
         let head = |axis: &Axis| quoted(format!("{} {}", axis.name, axis.unit.symbol).trim_end());
-        let mut csv = format!("\"Line\",{},{}\r\n", head(&self.x), head(&self.y));
+        let mut csv = format!("\u{feff}\"Line\",{},{}\r\n", head(&self.x), head(&self.y));
         for series in &self.series {
             let name = quoted(&series.name);
             series.points.iter().for_each(|(x, y)| csv.push_str(&format!("{name},{x},{y}\r\n")));
@@ -95,6 +96,12 @@ impl Axis {
     #[must_use]
     pub const fn decades(name: &'static str, unit: &'static Unit, from: f64, to: f64) -> Self {
         Self { name, unit, from, to, scale: Scale::Decades }
+    }
+
+    /// Places along an axis in decades, from end to end and even to the eye: as many as a curve needs.
+    pub fn places(&self) -> impl Iterator<Item = f64> + use<> {
+        let (from, to) = (self.from, self.to);
+        (0..=32).map(move |step| from * libm::pow(to / from, f64::from(step) / 32.0))
     }
 
     /// An axis of rows that are named, not counted; a name has room for eight letters.
@@ -176,7 +183,7 @@ mod tests {
             series: vec![series],
         };
         let lines = [
-            "\"Line\",\"Frequency Hz\",\"Level dB\"",
+            "\u{feff}\"Line\",\"Frequency Hz\",\"Level dB\"",
             "\"at 5, \"\"half\"\"\",20,-3.5",
             "\"at 5, \"\"half\"\"\",1000,0",
             "",

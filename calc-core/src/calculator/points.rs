@@ -5,6 +5,8 @@
 //! Between points stands a space, or a semicolon, and then spaces may stand within a point. What stands behind a colon
 //! may have them in any case (`5: 37.5 kΩ`). Places of one number rise from point to point.
 
+use std::rc::Rc;
+
 use super::ask::Ask;
 use super::field::{Field, Kind};
 use super::problem::Problem;
@@ -17,7 +19,7 @@ use crate::quantity::writing;
 pub struct Side {
     /// What it is called in a refusal: `place`, `anode voltage`.
     pub name: &'static str,
-    /// Its unit.
+    /// The unit of a number in its place of the list.
     pub unit: &'static Unit,
     /// The power of ten of that unit that a bare number takes: −3 for milliamperes.
     pub exponent: i32,
@@ -70,12 +72,17 @@ impl Ask<'_> {
         hint: &'static str,
         default: &'static str,
         form: &Form,
-    ) -> Vec<Point> {
+    ) -> Rc<[Point]> {
+        if let Some(points) = self.replayed_list() {
+            return points;
+        }
         let text = self.typed(id).unwrap_or(default).to_owned();
         let (points, problem) = match listed(name, &text, default, form) {
             Ok(points) => (points, None),
             Err(problem) => (listed(name, default, default, form).unwrap_or_default(), Some(problem)),
         };
+        let points: Rc<[Point]> = points.into();
+        self.keep_list(&points);
         let side = |sides: &[Side], numbers: &[f64]| {
             let written =
                 sides.iter().zip(numbers).map(|(side, number)| writing::repeated(*number, side.unit));
@@ -107,7 +114,7 @@ fn listed(name: &str, text: &str, example: &str, form: &Form) -> Result<Vec<Poin
         wrong(format!("{form}, as in {example}."))
     })?;
     if pieces.len() > MOST {
-        return Err(wrong(format!("it has {} points; {MOST} are enough.", pieces.len())));
+        return Err(wrong(format!("it has {} points; the most is {MOST}.", pieces.len())));
     }
     let mut points: Vec<Point> = Vec::new();
     for (count, (at, read)) in (1..).zip(pieces) {

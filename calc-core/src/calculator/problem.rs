@@ -1,5 +1,6 @@
 //! What is said when something typed cannot be used: the field, what was typed, what is wrong, what would be right.
 
+use super::line::shortened;
 use crate::quantity::notation::{LONGEST, Refusal};
 use crate::quantity::unit::Unit;
 
@@ -31,34 +32,31 @@ impl Problem {
             Refusal::Empty => return Self { message: format!("{name} is empty. {such}"), offers: vec![] },
             Refusal::Long => {
                 let message = format!(
-                    "{name}: the text is too long to be a number; {LONGEST} letters are read. {such}"
+                    "{name}: the text is too long to be a number; the most is {LONGEST} characters. {such}"
                 );
                 return Self { message, offers: vec![] };
             }
             Refusal::NoNumber => (format!("there is no number in it. {such}"), vec![]),
             Refusal::Marks => (format!("its decimal marks or spaces do not make one number. {such}"), vec![]),
             Refusal::Digits => (format!("it has more digits than any meter shows. {such}"), vec![]),
-            Refusal::Fraction => {
-                (format!("nothing can be divided by what stands below the stroke. {such}"), vec![])
-            }
+            Refusal::Fraction => (format!("the number below the fraction bar is zero. {such}"), vec![]),
             Refusal::Comma { decimal, thousands } => (
                 format!(
-                    "the comma can be a decimal mark ({decimal}) or part thousands ({thousands}). Which is it?"
+                    "the comma can be a decimal mark ({decimal}) or separate thousands ({thousands}). Which is it?"
                 ),
                 vec![decimal, thousands],
             ),
-            Refusal::Prefix { letter, offers } => (
-                format!("the prefix {letter} is not one for this field. It could mean {}.", or(&offers)),
-                offers,
-            ),
+            Refusal::Prefix { letter, offers } => {
+                (format!("the prefix {letter} cannot be used here. It could mean {}.", or(&offers)), offers)
+            }
             Refusal::WrongUnit { typed } => {
-                (format!("this field takes {}, and that is in {typed}. {such}", unit_name(unit)), vec![])
+                (format!("this field takes {}, but that is in {typed}. {such}", unit_name(unit)), vec![])
             }
             Refusal::TwoUnits => (format!("it has more than one unit. {such}"), vec![]),
-            Refusal::Tolerance => (format!("a value can be off by nothing to 100 %. {such}"), vec![]),
+            Refusal::Tolerance => (format!("a tolerance must be between 0 and 100 %. {such}"), vec![]),
             Refusal::Unknown { text } => (
                 format!(
-                    "“{text}” is no prefix or unit of this field, which takes {}. {such}",
+                    "“{text}” is not a prefix or unit for this field, which takes {}. {such}",
                     unit_name(unit)
                 ),
                 vec![],
@@ -68,7 +66,8 @@ impl Problem {
     }
 
     pub(super) fn about(name: &str, typed: &str, wrong: &str, offers: Vec<String>) -> Self {
-        Self { message: format!("{name}: “{}” cannot be used; {wrong}", typed.trim()), offers }
+        let typed = shortened(typed.trim());
+        Self { message: format!("{name}: “{typed}” cannot be used; {wrong}"), offers }
     }
 }
 

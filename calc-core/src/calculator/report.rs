@@ -1,10 +1,10 @@
-//! What a calculator answers, for whoever asks: page, clipboard, job sheet, test.
+//! What a calculator answers, for anyone who asks: page, clipboard, hand-over sheet, test.
 
+use super::depends_on::DependsOn;
 use super::drawing::Drawing;
-use super::later::Later;
+use super::lazy::Lazy;
 use super::picture::Picture;
 use super::verdict::Verdict;
-use super::whose::LeansOn;
 use super::working::{Expr, Step, named_in};
 use super::{Inputs, Sheet};
 use crate::margin::{End, Margin};
@@ -12,6 +12,7 @@ use crate::quantity::unit::{
     AMPERE, DECIBEL_PER_DEGREE, FARAD, HENRY, HERTZ, JOULE, OHM, SECOND, SIEMENS, Unit, WATT,
 };
 use crate::quantity::{Quantity, writing};
+use crate::source::Source;
 
 /// A scalar that a calculator finds; it is given a margin.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,9 +21,9 @@ pub struct Answer {
     pub id: &'static str,
     /// The symbol, as `P_a`.
     pub symbol: &'static str,
-    /// What it is.
+    /// Its label, as `Anode dissipation`.
     pub name: &'static str,
-    /// Its unit.
+    /// The unit that it is shown in; the value itself is in SI units.
     pub unit: &'static Unit,
     /// In SI units.
     pub value: f64,
@@ -30,12 +31,16 @@ pub struct Answer {
     pub bounds: (f64, f64),
     /// The end of its margin at which a job keeps it; `None` is the value itself.
     pub kept_at: Option<End>,
-    pub(super) leans_on: Option<LeansOn>,
+    /// Where the limit comes from that it was worked out from, if there is one: a stop figure is no surer than its rating.
+    pub rests_on: Option<&'static Source>,
+    pub(super) depends_on: Option<DependsOn>,
+    /// What it is the least or the most of, for its margin.
+    pub(super) cases: Option<(End, Vec<f64>)>,
 }
 
 /// An answer that can be anything.
 const UNBOUNDED: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
-/// From nothing on.
+/// The bounds of what is counted from zero.
 const NOT_BELOW_ZERO: (f64, f64) = (0.0, f64::INFINITY);
 /// What is counted in these is not below zero: currents are counted the way that they flow.
 const UNSIGNED: [&Unit; 10] =
@@ -56,7 +61,9 @@ impl Answer {
             value: value.si(),
             bounds: bounds(Q::UNIT),
             kept_at: None,
-            leans_on: None,
+            rests_on: None,
+            depends_on: None,
+            cases: None,
         }
     }
 
@@ -69,7 +76,18 @@ impl Answer {
         unit: &'static Unit,
         value: f64,
     ) -> Self {
-        Self { id, symbol, name, unit, value, bounds: bounds(unit), kept_at: None, leans_on: None }
+        Self {
+            id,
+            symbol,
+            name,
+            unit,
+            value,
+            bounds: bounds(unit),
+            kept_at: None,
+            rests_on: None,
+            depends_on: None,
+            cases: None,
+        }
     }
 
     /// The same answer, which cannot be below zero though its unit can, such as a loss: its margin ends there.
@@ -84,10 +102,23 @@ impl Answer {
         Self { bounds: UNBOUNDED, ..self }
     }
 
-    /// The same answer, of which it is known that it lies between these, in SI units: its margin ends there.
+    /// The same answer, of which it is known that it is between these, in SI units: its margin ends there.
     #[must_use]
     pub fn between(self, least: f64, most: f64) -> Self {
         Self { bounds: (least, most), ..self }
+    }
+
+    /// The same answer, which is the least of these, in SI units: each smooth, and as many and in the same order in every
+    /// run. Its margin is that of theirs.
+    #[must_use]
+    pub fn least_of(self, cases: impl IntoIterator<Item = f64>) -> Self {
+        Self { cases: Some((End::Low, cases.into_iter().collect())), ..self }
+    }
+
+    /// The same answer, which is the most of these. See [`Self::least_of`].
+    #[must_use]
+    pub fn most_of(self, cases: impl IntoIterator<Item = f64>) -> Self {
+        Self { cases: Some((End::High, cases.into_iter().collect())), ..self }
     }
 
     /// The same answer, which a job keeps at this end of its margin: where a gate compares a reading with it, a healthy
@@ -97,23 +128,29 @@ impl Answer {
         Self { kept_at: Some(end), ..self }
     }
 
+    /// The same answer, which was worked out from a limit of this source.
+    #[must_use]
+    pub fn resting_on(self, source: Option<&'static Source>) -> Self {
+        Self { rests_on: source, ..self }
+    }
+
     /// The same answer, which depends on no other fields than these. The frame's own test moves all others.
     #[must_use]
-    pub fn leaning_on(self, fields: &'static [&'static str]) -> Self {
-        Self { leans_on: Some(LeansOn::Fields(fields)), ..self }
+    pub fn depending_on(self, fields: &'static [&'static str]) -> Self {
+        Self { depends_on: Some(DependsOn::Fields(fields)), ..self }
     }
 
     /// The same answer, which depends on every field, though not every small change of one moves it.
     #[must_use]
-    pub fn leaning_on_all(self) -> Self {
-        Self { leans_on: Some(LeansOn::All), ..self }
+    pub fn depending_on_all(self) -> Self {
+        Self { depends_on: Some(DependsOn::All), ..self }
     }
 }
 
 /// An answer as the reader sees it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Answered {
-    /// What was found.
+    /// The answer as the calculator gave it.
     pub answer: Answer,
     /// How far it may be off.
     pub margin: Margin,
@@ -121,6 +158,8 @@ pub struct Answered {
     pub most: Option<&'static str>,
     /// The names of the fields that hold an example and on which it depends.
     pub examples: Vec<&'static str>,
+    /// Why its margin is not known: which end of which tolerance has no answer; `None` where it is known.
+    pub unknown: Option<String>,
 }
 
 impl Answered {
@@ -142,7 +181,10 @@ impl Answered {
     #[must_use]
     pub fn span(&self) -> String {
         match self.margin {
-            Margin { known: false, .. } => "cannot tell: part of the tolerance has no answer".to_owned(),
+            Margin { known: false, .. } => match &self.unknown {
+                Some(reason) => format!("cannot tell: {reason}"),
+                None => "cannot tell".to_owned(),
+            },
             Margin { low, high, .. } if low == high => "no tolerance counted".to_owned(),
             Margin { low, high, .. } => writing::span(low, high, self.answer.unit),
         }
@@ -200,9 +242,11 @@ pub struct Report {
     pub summary: String,
     /// What was found, with margins.
     pub answers: Vec<Answered>,
+    /// The id of the answer that is the headline.
+    pub headline: Option<&'static str>,
     /// How it stands to the limits.
     pub verdicts: Vec<Verdict>,
-    /// The working.
+    /// The working, in the order in which each step needs those before it.
     pub steps: Vec<Step>,
     /// What the answer looks like.
     pub picture: Option<Picture>,
@@ -211,7 +255,7 @@ pub struct Report {
     /// What can be taken along as a file.
     pub exports: Vec<Export>,
     /// Choices side by side: preferred values, faults, valves.
-    pub tables: Vec<Later<Table>>,
+    pub tables: Vec<Lazy<Table>>,
     /// Where the answer can be taken on to.
     pub carries: Vec<Carry>,
     /// What the reader must know about these inputs in particular, one sentence each.
@@ -231,7 +275,7 @@ pub struct Carry {
     pub what: String,
     /// The inputs it sets there.
     pub inputs: Inputs,
-    /// The answers that they are; none stands for all.
+    /// The answers that they are; none represents all.
     pub answers: Vec<&'static str>,
     /// Whether one of them depends on an example: then it is one there too. Said by the frame.
     pub is_example: bool,
@@ -244,18 +288,18 @@ pub struct Export {
     pub name: &'static str,
     /// What it is, in words: `netlist for SPICE`.
     pub what: &'static str,
-    /// Its media type.
+    /// Its media type, `text/csv`.
     pub media: &'static str,
-    /// What stands in it.
-    pub text: Later<String>,
+    /// What is in it.
+    pub text: Lazy<String>,
 }
 
 /// A table of an answer.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Table {
-    /// What it shows.
+    /// What it lists, as its heading.
     pub title: String,
-    /// What stands in each column.
+    /// What is in each column.
     pub head: Vec<String>,
     /// The rows; the first cell names the row.
     pub rows: Vec<Vec<String>>,
@@ -285,6 +329,36 @@ impl Report {
         let result = writing::nearest(value, unit);
         self.steps.push(Step { says: says.into(), symbol, formula, value, result });
         named_in(symbol, value, unit)
+    }
+
+    /// Adds what is stated and not worked out: what a search found, and `says` which condition it satisfies; or what was
+    /// typed or looked up.
+    pub fn state<Q: Quantity>(&mut self, says: impl Into<String>, symbol: &'static str, value: Q) -> Expr {
+        self.state_in(says, symbol, value.si(), Q::UNIT)
+    }
+
+    /// The same, in another unit than the quantity's own.
+    pub fn state_in(
+        &mut self,
+        says: impl Into<String>,
+        symbol: &'static str,
+        value: f64,
+        unit: &'static Unit,
+    ) -> Expr {
+        self.step_in(says, symbol, named_in(symbol, value, unit), value, unit)
+    }
+
+    /// The answer that is shown first and largest.
+    #[must_use]
+    pub fn headline(&self) -> Option<&Answered> {
+        let is = |answered: &&Answered| self.headline.is_none_or(|id| answered.answer.id == id);
+        self.answers.iter().find(is)
+    }
+
+    /// The verdict that asks for the most attention; of several like it the first.
+    #[must_use]
+    pub fn worst(&self) -> Option<&Verdict> {
+        self.verdicts.iter().min_by_key(|verdict| verdict.standing.urgency())
     }
 
     /// That the whole is an example, or how many example values stand among the reader's own and which; `None` where
@@ -318,7 +392,7 @@ impl Report {
         }
         lines.extend(self.whose_values());
         for verdict in &self.verdicts {
-            let limit = verdict.limit.as_deref().map(|limit| format!(" ({limit})")).unwrap_or_default();
+            let limit = verdict.limit_and_origin().map(|limit| format!(" ({limit})")).unwrap_or_default();
             lines.push(format!("{}: {}{limit}. {}", verdict.about, verdict.word(), verdict.advice));
         }
         lines.extend(self.notes.iter().cloned());

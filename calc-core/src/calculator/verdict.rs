@@ -1,15 +1,16 @@
 //! A value with its margin against a limit: within, borderline, beyond, no published limit, or cannot tell.
 
-use super::whose::LeansOn;
+use super::depends_on::DependsOn;
 use crate::margin::Margin;
 use crate::quantity::unit::Unit;
+use crate::quantity::writing::Rounding;
 use crate::quantity::{Quantity, writing};
 use crate::source::{Source, Trust};
 
 /// How a value stands to its limit. The worst case decides; a margin that straddles the limit is never *within*.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Standing {
-    /// The whole margin lies inside.
+    /// The whole margin is inside.
     Within,
     /// The margin straddles the limit.
     Borderline,
@@ -34,10 +35,32 @@ impl Standing {
         }
     }
 
+    /// How much it asks for attention, the most first: what is beyond, what may be, what nobody can tell.
+    #[must_use]
+    pub const fn urgency(self) -> u8 {
+        match self {
+            Self::Beyond => 0,
+            Self::Borderline => 1,
+            Self::CannotTell => 2,
+            Self::NoPublishedLimit => 3,
+            Self::Within => 4,
+        }
+    }
+
     /// The same, fit for an attribute: `no-published-limit`.
     #[must_use]
     pub fn id(self) -> String {
         self.word().replace(' ', "-")
+    }
+
+    /// The word for it, with the doubt that the source of the limit brings: `within, limit unconfirmed`.
+    #[must_use]
+    pub fn doubted(self, source: Option<&Source>) -> String {
+        // A limit that nobody has checked can stop, but it cannot promise.
+        if self == Self::Within && source.is_some_and(|source| source.trust == Trust::Memory) {
+            return format!("{}, limit unconfirmed", self.word());
+        }
+        self.word().to_owned()
     }
 
     fn at_most(margin: &Margin, limit: f64) -> Self {
@@ -56,11 +79,11 @@ impl Standing {
 pub struct Limit {
     /// In SI units.
     pub value: f64,
-    /// Its unit.
+    /// The unit that it is written in.
     pub unit: &'static Unit,
     /// What kind of limit it is: a rating system, a rule of thumb.
     pub kind: &'static str,
-    /// Who published it.
+    /// Who published it, and how far that may be trusted.
     pub source: &'static Source,
 }
 
@@ -69,6 +92,15 @@ impl Limit {
     pub fn new<Q: Quantity>(value: Q, kind: &'static str, source: &'static Source) -> Self {
         Self { value: value.si(), unit: Q::UNIT, kind, source }
     }
+
+    /// As it was published or typed. What has more figures than anyone types was worked out, and gets as many as an answer.
+    fn written(&self) -> String {
+        let typed = writing::engineering(self.value, self.unit, writing::TYPED_FIGURES, Rounding::Down);
+        if typed == writing::engineering(self.value, self.unit, writing::TYPED_FIGURES, Rounding::Up) {
+            return writing::repeated(self.value, self.unit);
+        }
+        writing::nearest(self.value, self.unit)
+    }
 }
 
 /// What is said of a value.
@@ -76,7 +108,7 @@ impl Limit {
 pub struct Verdict {
     /// What is judged: `Anode dissipation`.
     pub about: String,
-    /// How it stands.
+    /// How the value stands to its limit.
     pub standing: Standing,
     /// The limit as written, with its kind: `30 W, design maximum`.
     pub limit: Option<String>,
@@ -87,12 +119,13 @@ pub struct Verdict {
     /// The names of the fields that hold an example and on which this depends: then it is no verdict on the reader's
     /// amplifier.
     pub examples: Vec<&'static str>,
-    pub(super) leans_on: LeansOn,
+    pub(super) depends_on: DependsOn,
     pub(super) asked_by: &'static [&'static str],
 }
 
 impl Verdict {
-    /// Judges a value that must not be more than its limit; `advice` says what to do for each standing.
+    /// Judges a value that must not be more than its limit; `advice` says what to do for each standing. Of what cannot be
+    /// told it is not asked: the frame says why (`calculator/unknown.rs`).
     pub fn at_most(
         about: impl Into<String>,
         margin: &Margin,
@@ -101,14 +134,16 @@ impl Verdict {
     ) -> Self {
         let standing =
             limit.map_or(Standing::NoPublishedLimit, |limit| Standing::at_most(margin, limit.value));
-        let verdict = Self::new(about, standing, limit, advice(standing));
-        Self { leans_on: LeansOn::Movers(margin.movers), ..verdict }
+        let advice = if standing == Standing::CannotTell { String::new() } else { advice(standing) };
+        let verdict = Self::new(about, standing, limit, advice);
+        Self { depends_on: DependsOn::Movers(margin.movers), ..verdict }
     }
 
-    /// A verdict whose standing was decided by more than one comparison.
+    /// A verdict whose standing was decided by more than one comparison. Where it cannot be told because a margin is not
+    /// known, the advice is left empty for the frame.
     pub fn new(about: impl Into<String>, standing: Standing, limit: Option<Limit>, advice: String) -> Self {
         let written = |limit: Limit| {
-            let value = writing::repeated(limit.value, limit.unit);
+            let value = limit.written();
             if limit.kind.is_empty() { value } else { format!("{value}, {}", limit.kind) }
         };
         Self {
@@ -118,21 +153,21 @@ impl Verdict {
             source: limit.map(|limit| limit.source),
             advice,
             examples: Vec::new(),
-            leans_on: LeansOn::All,
+            depends_on: DependsOn::All,
             asked_by: &[],
         }
     }
 
     /// The same, which depends on no other fields than these. The frame's own test moves all others.
     #[must_use]
-    pub fn leaning_on(self, fields: &'static [&'static str]) -> Self {
-        Self { leans_on: LeansOn::Fields(fields), ..self }
+    pub fn depending_on(self, fields: &'static [&'static str]) -> Self {
+        Self { depends_on: DependsOn::Fields(fields), ..self }
     }
 
     /// The same, which depends on every field: on which of them its margin leans is itself a matter of the others.
     #[must_use]
-    pub fn leaning_on_all(self) -> Self {
-        Self { leans_on: LeansOn::All, ..self }
+    pub fn depending_on_all(self) -> Self {
+        Self { depends_on: DependsOn::All, ..self }
     }
 
     /// The same, about something that is only asked by one of these fields, such as another design: it stands among the
@@ -145,18 +180,17 @@ impl Verdict {
     /// How it stands, in words, with its doubts: `within, limit unconfirmed, with example values`.
     #[must_use]
     pub fn word(&self) -> String {
-        let mut words = vec![self.standing.word()];
-        // A limit that nobody has checked can stop, but it cannot promise.
-        if self.standing == Standing::Within
-            && self.source.is_some_and(|source| source.trust == Trust::Memory)
-        {
-            words.push("limit unconfirmed");
-        }
+        let word = self.standing.doubted(self.source);
         let decided = matches!(self.standing, Standing::Within | Standing::Borderline | Standing::Beyond);
-        if decided && !self.examples.is_empty() {
-            words.push("with example values");
-        }
-        words.join(", ")
+        if decided && !self.examples.is_empty() { format!("{word}, with example values") } else { word }
+    }
+
+    /// The limit with its origin: `100 kΩ, design maximum; not yet confirmed`.
+    #[must_use]
+    pub fn limit_and_origin(&self) -> Option<String> {
+        let limit = self.limit.as_ref()?;
+        let origin = self.source.map(|source| format!("; {}", source.origin())).unwrap_or_default();
+        Some(format!("{limit}{origin}"))
     }
 
     /// Whether the limit is a habit of the trade, not a published rating.

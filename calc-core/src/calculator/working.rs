@@ -8,14 +8,14 @@ use std::ops::{Add, Div, Mul, Sub};
 use crate::quantity::unit::Unit;
 use crate::quantity::{Quantity, writing};
 
-/// One step of the working.
+/// One step of the working. What a search found has no formula: its step says what it satisfies and states the value.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Step {
     /// Why this step, in a sentence or less.
     pub says: String,
     /// The symbol of what is worked out, as `I_a`.
     pub symbol: &'static str,
-    /// The formula.
+    /// The formula, which comes to the value.
     pub formula: Expr,
     /// The result in SI units.
     pub value: f64,
@@ -49,6 +49,39 @@ pub enum Expr {
     Square(Box<Expr>),
     /// The square root of a
     Root(Box<Expr>),
+    /// A function of a
+    Applied(Function, Box<Expr>),
+}
+
+/// A function in a formula.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Function {
+    /// The logarithm to the base ten.
+    Lg,
+    /// The natural logarithm.
+    Ln,
+    /// The angle whose tangent it is, in degrees.
+    Arctan,
+}
+
+impl Function {
+    /// As it is written before what it is of.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Lg => "lg",
+            Self::Ln => "ln",
+            Self::Arctan => "arctan",
+        }
+    }
+
+    fn of(self, value: f64) -> f64 {
+        match self {
+            Self::Lg => libm::log10(value),
+            Self::Ln => libm::log(value),
+            Self::Arctan => libm::atan(value).to_degrees(),
+        }
+    }
 }
 
 /// A named value for a formula: `named("I_k", cathode_current)`.
@@ -68,8 +101,16 @@ pub fn number(value: f64) -> Expr {
     Expr::Number(value)
 }
 
+impl Step {
+    /// Whether there is nothing to work out: the value was found by a search, typed, or taken from a table.
+    #[must_use]
+    pub fn is_stated(&self) -> bool {
+        matches!(&self.formula, Expr::Named { symbol, .. } if *symbol == self.symbol)
+    }
+}
+
 impl Expr {
-    /// This, squared.
+    /// This times itself.
     #[must_use]
     pub fn squared(self) -> Self {
         Self::Square(Box::new(self))
@@ -79,6 +120,30 @@ impl Expr {
     #[must_use]
     pub fn root(self) -> Self {
         Self::Root(Box::new(self))
+    }
+
+    /// This ratio of voltages in decibels, 20 lg of it.
+    #[must_use]
+    pub fn decibels(self) -> Self {
+        number(20.0) * Self::Applied(Function::Lg, Box::new(self))
+    }
+
+    /// What one pole loses, in decibels, where this is the frequency over its corner; or, of a high-pass, the other way round.
+    #[must_use]
+    pub fn one_pole(self) -> Self {
+        number(10.0) * Self::Applied(Function::Lg, Box::new(number(1.0) + self.squared()))
+    }
+
+    /// The natural logarithm of this.
+    #[must_use]
+    pub fn ln(self) -> Self {
+        Self::Applied(Function::Ln, Box::new(self))
+    }
+
+    /// The angle whose tangent this is, in degrees.
+    #[must_use]
+    pub fn arctan(self) -> Self {
+        Self::Applied(Function::Arctan, Box::new(self))
     }
 
     /// What the formula comes to, in SI units.
@@ -92,6 +157,7 @@ impl Expr {
             Self::Quotient(a, b) => a.value() / b.value(),
             Self::Square(a) => a.value() * a.value(),
             Self::Root(a) => libm::sqrt(a.value()),
+            Self::Applied(function, a) => function.of(a.value()),
         }
     }
 }

@@ -8,19 +8,21 @@
 //! Units: V, µF, Ω, s, J, W. Errors: a target that is not below the voltage; no capacitance. Source: the closed form of an RC; 60 V DC is
 //! energy class ES1 of IEC 62368-1; 10 V, and five seconds' worth of its rating as a resistor's pulse, are common practice.
 
+use super::questions::stage;
 use crate::calculator::{
-    Answer, Ask, Axis, Calculator, Expr, Impossible, Limit, Margins, Mark, Picture, Report, Series, Sheet,
-    Standing, Table, Verdict, named, named_in, number,
+    Answer, Ask, Axis, Calculator, Expr, Impossible, Limit, Margins, Mark, Picture, Report, Section, Series,
+    Sheet, Standing, Table, Verdict, named, number,
 };
+use crate::order::by_number;
 use crate::quantity::unit::{JOULE, ONE, SECOND, VOLT};
 use crate::quantity::{Capacitance, ElectricPotential, ElectricalResistance, Power, Quantity, Time, writing};
 use crate::source::{DIELECTRIC_ABSORPTION, IEC_62368, PRACTICE, TYPED};
 
 /// Up to so much of its voltage an electrolytic gives back.
 const RECOVERY: f64 = 0.15;
-/// A pulse of so many seconds of its rating a resistor bears, as the trade reckons.
+/// A resistor can take a pulse of so many seconds of its rating, by common practice.
 const PULSE: f64 = 5.0;
-/// Above this voltage, in V, or this capacitance, in F, a resistor of so many watts or more (bench rule 13).
+/// Above this voltage, in V, or this capacitance, in F, a resistor of so many watts or more.
 const LARGE: (f64, f64, f64) = (500.0, 150e-6, 10.0);
 /// What dry and whole skin may touch, in V.
 const TOUCH: f64 = 60.0;
@@ -37,14 +39,14 @@ pub struct Discharge {
     target: ElectricPotential,
 }
 
-/// What was found.
+/// How long it takes, and what the resistor bears.
 pub struct Found {
     capacitance: Capacitance,
     constant: Time,
     /// How many time constants.
     times: f64,
     time: Time,
-    /// In joules.
+    /// What the capacitors hold when it begins, in joules.
     energy: f64,
     first: Power,
     recovered: ElectricPotential,
@@ -60,20 +62,25 @@ impl Calculator for Discharge {
     const SHEET: &'static Sheet = &Sheet {
         id: "discharge",
         title: "Discharge",
-        question: "How long until hands may go in, and does the resistor bear it?",
+        question: "How long before hands can go in, and is the resistor up to it?",
         edition: 1,
+        headline: &["time"],
+        form: &[Section {
+            name: "Capacitors and resistor",
+            fields: &["voltage", "reservoir", "second", "others", "resistor", "rating", "body", "target"],
+            more: &[],
+        }],
         leaves_out: &[
             "A node behind a dropping resistor empties more slowly, and one behind an open part not at all: read each.",
             "Bleeders would help; they are not counted, since they may be open.",
-            "The answer is no proof. The proof is the meter, tried before and after.",
+            "This answer is not proof. The proof is the meter, checked before and after.",
         ],
         sources: &[&IEC_62368, &DIELECTRIC_ABSORPTION, &PRACTICE],
     };
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {
-        let voltage = a
-            .quantity("voltage", "V_0", "Voltage at the beginning", "490 V")
+        let voltage = stage::no_load(a, ["voltage", "V_0", "Starting voltage"])
             .hint("With nothing drawing current: the highest it can be.")
             .within("10 V", "2 kV")
             .tolerance("2 %")
@@ -94,10 +101,10 @@ impl Calculator for Discharge {
                 .within("100R", "1M")
                 .tolerance("1 %")
                 .get(),
-            rating: a.quantity("rating", "P_R", "Its rating", "10 W").within("0.1 W", "500 W").get(),
+            rating: a.quantity("rating", "P_R", "Its power rating", "10 W").within("0.1 W", "500 W").get(),
             body: a
-                .quantity("body", "V_R", "Highest voltage of its body", "500 V")
-                .hint("From its sheet.")
+                .quantity("body", "V_R", "Its voltage rating", "500 V")
+                .hint("From its data sheet.")
                 .within("10 V", "10 kV")
                 .get(),
             target: a.usual().quantity("target", "V", "Down to", "10 V").within("1 V", "120 V").get(),
@@ -108,7 +115,7 @@ impl Calculator for Discharge {
         let [first, second, others] = self.nodes;
         let capacitance = first + second + others;
         if self.target.si() >= self.voltage.si() {
-            let message = "It is there already: type a target below the voltage at the beginning.";
+            let message = "It is already there: type a target below the starting voltage.";
             return Err(Impossible { field: "target", message: message.to_owned() });
         }
         if capacitance.si() <= 0.0 {
@@ -134,18 +141,18 @@ impl Calculator for Discharge {
         vec![
             Answer::new("time", "t", "Time until the target", found.time),
             Answer::in_unit("energy", "E", "Energy that goes into the resistor", &JOULE, found.energy),
-            Answer::new("first", "P", "Power in the first instant", found.first),
+            Answer::new("first", "P", "Power at the first instant", found.first),
             Answer::new("constant", "tau", "Time constant", found.constant),
             Answer::new("capacitance", "C", "All nodes together", found.capacitance),
-            Answer::new("highest", "V_0", "Voltage over the resistor, at first", found.highest),
-            Answer::new("recovered", "V_r", "May come back without the resistor, up to", found.recovered),
+            Answer::new("highest", "V_0", "Voltage across the resistor, at first", found.highest),
+            Answer::new("recovered", "V_r", "May return once the resistor is off, up to", found.recovered),
         ]
     }
 
     fn report(&self, found: &Found, margins: &Margins, report: &mut Report) {
         let time = margins.of("time");
         report.summary = format!(
-            "From {} to {} in {}, {} at the longest; then leave it on, and read again after five minutes.",
+            "From {} to {} in {}, {} at the longest; then leave the resistor on, and read again after five minutes.",
             writing::repeated(self.voltage.si(), &VOLT),
             writing::repeated(self.target.si(), &VOLT),
             writing::nearest(found.time.si(), &SECOND),
@@ -163,8 +170,11 @@ impl Calculator for Discharge {
             Some(bears),
             |standing| {
                 let advice = match standing {
-                    Standing::Within => "Its mass takes it. Wirewound: a film part may open unseen.",
-                    _ => "Too much for it at once: one of a higher rating, wirewound.",
+                    Standing::Within => {
+                        "Its mass can absorb it. Use a wirewound part: a film part may go open \
+                                         without a sign."
+                    }
+                    _ => "Too much at once: use a wirewound one with a higher rating.",
                 };
                 advice.to_owned()
             },
@@ -173,18 +183,19 @@ impl Calculator for Discharge {
         let volts = margins.of("highest");
         report.verdicts.push(Verdict::at_most("Resistor, voltage", &volts, Some(body), |standing| {
             let advice = match standing {
-                Standing::Within => "It holds the full voltage.",
-                _ => "Two in series, or a part made for it: over its voltage it flashes over or opens.",
+                Standing::Within => "It can take the full voltage.",
+                _ => "Use two in series, or a part made for it: above its rated voltage it flashes over or goes open.",
             };
             advice.to_owned()
         }));
         report.verdicts.push(self.rated(margins));
-        let touch = Limit::new(ElectricPotential::of(TOUCH), "for dry, whole skin", &IEC_62368);
+        let touch = Limit::new(ElectricPotential::of(TOUCH), "for dry, unbroken skin", &IEC_62368);
         let back = margins.of("recovered");
         report.verdicts.push(Verdict::at_most("What may come back", &back, Some(touch), |standing| {
             let advice = match standing {
-                Standing::Within => "It may still be more than the 10 V below which hands go in. Leave the resistor on.",
-                _ => "Emptied and left alone, it may become dangerous again. Leave the resistor on while hands are in.",
+                Standing::Within => "It may still exceed the 10 V below which hands go in. Leave the resistor on.",
+                _ => "Discharged and left alone, it may become dangerous again. Leave the resistor on while hands are \
+                      in.",
             };
             advice.to_owned()
         }));
@@ -195,7 +206,7 @@ impl Calculator for Discharge {
 }
 
 impl Discharge {
-    /// The resistor's rating against bench rule 13.
+    /// The resistor's rating against the voltage and the capacitance.
     fn rated(&self, margins: &Margins) -> Verdict {
         let (volts, farads, watts) = LARGE;
         let ends = [(margins.of("highest"), volts), (margins.of("capacitance"), farads)];
@@ -214,8 +225,9 @@ impl Discharge {
         };
         let advice = match standing {
             Standing::Within => "Enough for this voltage and this capacitance.",
-            Standing::CannotTell => "Part of the tolerance gives no answer: type a smaller one.",
-            _ => "Above 500\u{a0}V or 150\u{a0}µF take one of 10\u{a0}W or more, wirewound.",
+            // The frame says why.
+            Standing::CannotTell => "",
+            _ => "Above 500\u{a0}V or 150\u{a0}µF use a wirewound one of 10\u{a0}W or more.",
         };
         let limit = Limit {
             value: watts,
@@ -224,27 +236,36 @@ impl Discharge {
             source: &PRACTICE,
         };
         let verdict = Verdict::new("Resistor, rating", standing, Some(limit), advice.to_owned());
-        verdict.leaning_on(&["voltage", "reservoir", "second", "others", "rating"])
+        verdict.depending_on(&["voltage", "reservoir", "second", "others", "rating"])
     }
 
     fn working(&self, found: &Found, report: &mut Report) {
         let [first, second, others] = self.nodes;
         let sum = named("C_1", first) + named("C_2", second) + named("C_3", others);
-        let capacitance =
-            report.step("Standby on play: all nodes hang together.", "C", sum, found.capacitance);
+        let capacitance = report.step(
+            "With the standby switch at play, all nodes are connected.",
+            "C",
+            sum,
+            found.capacitance,
+        );
         let constant = report.step(
             "In this time it falls to 37\u{a0}%.",
             "tau",
             named("R", self.resistor) * capacitance.clone(),
             found.constant,
         );
-        let times = named_in("n", found.times, &ONE);
-        report.step("n is the natural logarithm of V₀ over V.", "t", constant * times, found.time);
         let volts = || named("V_0", self.voltage);
+        let says = "The number of time constants to the target.";
+        let ratio = volts() / named("V", self.target);
+        let times = report.step_in(says, "n", ratio.ln(), found.times, &ONE);
+        report.step("All of them.", "t", constant * times, found.time);
+        report.state("At first the whole voltage is across the resistor.", "V_0", found.highest);
+        let says = "An electrolytic left alone may recover up to this share of its voltage.";
+        report.step(says, "V_r", number(RECOVERY) * volts(), found.recovered);
         let energy: Expr = capacitance * volts().squared() / number(2.0);
-        report.step_in("Into the resistor’s own mass.", "E", energy, found.energy, &JOULE);
+        report.step_in("The resistor’s own mass absorbs it.", "E", energy, found.energy, &JOULE);
         report.step(
-            "Only in the first instant; it halves with every third of a time constant.",
+            "Only at the first instant; it halves with every third of a time constant.",
             "P",
             volts().squared() / named("R", self.resistor),
             found.first,
@@ -255,12 +276,12 @@ impl Discharge {
     fn on_the_way(&self, found: &Found, margins: &Margins) -> Table {
         let levels = [
             (self.voltage.si() / 2.0, "half of it".to_owned()),
-            (TOUCH, "may be touched by dry, whole skin (IEC 62368-1, ES1)".to_owned()),
-            (HANDS, "hands go in, once it has been read twice".to_owned()),
+            (TOUCH, "may be touched with dry, unbroken skin (IEC 62368-1, ES1)".to_owned()),
+            (HANDS, "hands may go in, once it has been read twice".to_owned()),
             (self.target.si(), "the target".to_owned()),
         ];
         let mut levels: Vec<_> = levels.into_iter().filter(|(level, _)| *level < self.voltage.si()).collect();
-        levels.sort_by(|(one, _), (other, _)| other.total_cmp(one));
+        by_number(&mut levels, |(level, _)| -level);
         levels.dedup_by(|later, earlier| {
             let same = (later.0 - earlier.0).abs() < 1e-9;
             if same {
@@ -322,7 +343,7 @@ mod tests {
 
     const RULE: &str = "Resistor, rating";
 
-    /// Bench rule 13: above 500 V or 150 µF, 10 W or more.
+    /// Above 500 V or 150 µF, 10 W or more.
     #[test]
     fn a_high_voltage_or_a_large_capacitor_asks_for_ten_watts() {
         let nothing = [("second", "0F"), ("others", "0F")];

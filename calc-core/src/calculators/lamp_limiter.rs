@@ -9,10 +9,10 @@
 //! nothing and gets no answer. Source: rerating exponents (Fink and Beaty), tungsten's resistance (White and Minges).
 
 use crate::calculator::{
-    Answer, Ask, Axis, Calculator, Impossible, Limit, Margins, Mark, Picture, Report, Series, Sheet,
+    Answer, Ask, Axis, Calculator, Impossible, Limit, Margins, Mark, Picture, Report, Section, Series, Sheet,
     Standing, Verdict, named,
 };
-use crate::quantity::unit::{AMPERE, VOLT};
+use crate::quantity::unit::{AMPERE, PER_CENT, VOLT};
 use crate::quantity::{
     ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity, Ratio, writing,
 };
@@ -23,8 +23,14 @@ const EXPONENT: f64 = 0.55;
 /// Hot resistance over cold.
 const HOT_TO_COLD: f64 = 15.0;
 /// Why no other lamp will do.
-const ELECTRONIC: &str = "LED and compact fluorescent lamps hold electronics that draw what they please: they limit \
-                          nothing. Use a filament or halogen lamp.";
+const ELECTRONIC: &str = "LED and compact fluorescent lamps contain electronics and do not limit the current. Use a \
+                          filament or halogen lamp.";
+/// A lamp's life goes as its voltage to one of these, by the make (Fink and Beaty).
+const LIFE: (f64, f64) = (-12.0, -16.0);
+/// So many times its marked voltage a lamp takes for a while. Common practice, no source.
+const FOR_A_WHILE: f64 = 1.1;
+/// From so many times its marked voltage on a lamp fails in minutes or at once. Common practice, no source.
+const AT_ONCE: f64 = 1.5;
 /// What heaters are made for.
 const HEATERS: f64 = 6.3;
 
@@ -72,13 +78,19 @@ impl Calculator for LampLimiter {
     const SHEET: &'static Sheet = &Sheet {
         id: "lamp-limiter",
         title: "Lamp in series",
-        question: "Which lamp, and what is to be seen behind it?",
+        question: "Which lamp, and what should you read behind it?",
         edition: 1,
+        headline: &["amplifier-voltage"],
+        form: &[Section {
+            name: "Amplifier and lamp",
+            fields: &["amplifier", "watts", "current", "kind", "lamp-power", "lamp-voltage", "mains"],
+            more: &[],
+        }],
         leaves_out: &[
-            "The amplifier is taken as a resistor; its idle current falls faster than its mains.",
+            "The amplifier is taken as a resistor; its idle current falls faster than its mains voltage.",
             "The first cycles, while lamp and heaters are cold, are hardly limited.",
-            "Lamps differ by some per cent, and an old one more.",
-            "Nothing is approved behind a lamp: what is read there is read again without it.",
+            "Lamps differ by a few per cent, and old ones by more.",
+            "Nothing is approved behind a lamp: take every reading again without it.",
         ],
         sources: &[&LAMP_RERATING, &TUNGSTEN, &PRACTICE],
     };
@@ -111,9 +123,9 @@ impl Calculator for LampLimiter {
             "Amplifier known by",
             "",
             &[
-                ("watts", "its watts at idle", 0_u8),
+                ("watts", "its power at idle", 0_u8),
                 ("current", "its current at full mains", 1),
-                ("short", "being a short", 2),
+                ("short", "being shorted", 2),
             ],
         );
         let load = match how {
@@ -164,12 +176,12 @@ impl Calculator for LampLimiter {
         let Some(found) = found else { return vec![] };
         vec![
             Answer::new("amplifier-voltage", "V_a", "Mains at the amplifier", found.amplifier),
-            Answer::new("share", "", "Of the full mains", found.share),
-            Answer::new("lamp-voltage", "V_l", "Over the lamp", found.lamp),
+            Answer::new("share", "", "Share of the full mains", found.share),
+            Answer::new("lamp-voltage", "V_l", "Across the lamp", found.lamp),
             Answer::new("drawn", "I", "Current", found.current),
             Answer::new("lamp-heat", "P_l", "Power in the lamp", found.lamp_power),
-            Answer::new("heater", "V_h", "Heaters of 6.3 V", found.heater),
-            Answer::new("short", "V_n", "Over the lamp, should the amplifier be a short", found.mains),
+            Answer::new("heater", "V_h", "6.3 V heaters", found.heater),
+            Answer::new("short", "V_n", "Across the lamp if the amplifier is shorted", found.mains),
         ]
     }
 
@@ -188,15 +200,14 @@ impl Calculator for LampLimiter {
         );
         let marked = Limit::new(self.lamp.voltage, "marked on the lamp", &TYPED);
         report.verdicts.push(Verdict::at_most(
-            "Lamp, should the amplifier be a short",
+            "Lamp, if the amplifier is shorted",
             &margins.of("short"),
             Some(marked),
             |standing| {
-                let advice = match standing {
-                    Standing::Within => "It bears the whole mains, and shines: mains off.",
-                    _ => "It would burn out. A lamp for this mains.",
-                };
-                advice.to_owned()
+                if standing == Standing::Within {
+                    return "It takes the full mains voltage and lights brightly: mains off.".to_owned();
+                }
+                overrun((self.mains / self.lamp.voltage).si())
             },
         ));
         self.working(found, report);
@@ -205,7 +216,7 @@ impl Calculator for LampLimiter {
 }
 
 impl Lamp {
-    /// The current at a voltage over it.
+    /// The current at a voltage across it.
     fn current(self, voltage: f64) -> f64 {
         let (rated, power) = (self.voltage.si(), self.power.si());
         let warm = power / rated * libm::pow((voltage / rated).max(0.0), EXPONENT);
@@ -239,8 +250,21 @@ impl LampLimiter {
             };
             report.step("The amplifier as a resistor.", "R_a", formula, found.resistance);
         }
-        let rest = named("V_n", self.mains) - named("V_l", found.lamp);
-        report.step("Where both carry the same current, the lamp takes V_l.", "V_a", rest, found.amplifier);
+        let mains = || named("V_n", self.mains);
+        let says = "The lamp’s current at V_l: as V_l^0.55 from the rated point, and no more than the cold filament \
+                    passes.";
+        let current = report.state(says, "I", found.current);
+        let lamp = if found.resistance.si() > 0.0 {
+            let says = "V_l is where both carry the same current, found by bisection.";
+            report.step(says, "V_l", mains() - named("R_a", found.resistance) * current, found.lamp)
+        } else {
+            report.step("With a short, the lamp takes all of it.", "V_l", mains(), found.lamp)
+        };
+        let rest = report.step("What is left for the amplifier.", "V_a", mains() - lamp, found.amplifier);
+        let share = report.step("As a share of the full mains.", "k", rest / mains(), found.share);
+        let heaters = named("V_6.3", ElectricPotential::of(HEATERS));
+        report.step("Its heater voltage follows.", "V_h", heaters * share, found.heater);
+        report.state("If the amplifier were shorted, the lamp would take all of it.", "V_n", found.mains);
         report.step(
             "What the lamp turns into heat and light.",
             "P_l",
@@ -259,7 +283,7 @@ impl LampLimiter {
         if resistance > 0.0 {
             let line = (0..=48).map(at).map(|volts| (volts, (mains - volts) / resistance));
             series.push(Series {
-                name: "what the amplifier takes at the rest".to_owned(),
+                name: "what the amplifier draws on the remainder".to_owned(),
                 mark: Mark::Target,
                 points: line.filter(|(_, current)| *current <= most).collect(),
             });
@@ -267,14 +291,39 @@ impl LampLimiter {
         Picture {
             title: "Lamp and amplifier share the mains".to_owned(),
             description: format!(
-                "They carry the same current, {}, with {} over the lamp.",
+                "They carry the same current, {}, with {} across the lamp.",
                 writing::nearest(found.current.si(), &AMPERE),
                 writing::nearest(found.lamp.si(), &VOLT)
             ),
-            x: Axis::even("Over the lamp", &VOLT, 0.0, mains),
+            x: Axis::even("Across the lamp", &VOLT, 0.0, mains),
             y: Axis::even("Current", &AMPERE, 0.0, most),
             series,
         }
+    }
+}
+
+/// What becomes of a lamp at so many times its marked voltage. The rule speaks of small changes; further on it is only an
+/// order of magnitude.
+fn overrun(times: f64) -> String {
+    let above = writing::engineering(times - 1.0, &PER_CENT, 2, writing::Rounding::Nearest);
+    let [most, least] = [LIFE.0, LIFE.1].map(|exponent| libm::pow(times, exponent));
+    let share = |life: f64| writing::engineering(life, &PER_CENT, 2, writing::Rounding::Nearest);
+    let life = format!("{} to {} of its rated life", share(least), share(most));
+    if times <= FOR_A_WHILE {
+        format!(
+            "At {above} above its marked voltage it does not burn out at once: by the rerating rule it keeps about \
+             {life}. Mains off; fit a lamp for this mains when you have one."
+        )
+    } else if times <= AT_ONCE {
+        format!(
+            "At {above} above its marked voltage it would not last: by the rerating rule, stretched this far, it \
+             keeps about {life}. Use a lamp for this mains."
+        )
+    } else {
+        format!(
+            "At {above} above its marked voltage it would burn out within minutes, or at once, and then it limits \
+             nothing. Use a lamp for this mains."
+        )
     }
 }
 
@@ -285,6 +334,37 @@ fn brightness(share: f64) -> &'static str {
         share if share < 0.3 => "a dull red glow at most",
         share if share < 0.5 => "dim",
         share if share < 0.8 => "bright",
-        _ => "as bright as it gets: mains off",
+        _ => "at full brightness: mains off",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::calculators::asked::{report, verdict};
+
+    const SHORT: &str = "Lamp, if the amplifier is shorted";
+
+    /// By hand: (125 / 120)^−12 is 0.613 and ^−16 is 0.520; (150 / 120)^−12 is 0.069 and ^−16 is 0.028.
+    #[test]
+    fn a_lamp_burns_out_only_where_it_would() {
+        for (mains, word, says) in [
+            ("120 V", "within", "It takes the full mains voltage"),
+            (
+                "125 V",
+                "beyond",
+                "it does not burn out at once: by the rerating rule it keeps about 52 % to 61 % of",
+            ),
+            (
+                "150 V",
+                "beyond",
+                "it would not last: by the rerating rule, stretched this far, it keeps about 2.8 % to 6.9 %",
+            ),
+            ("230 V", "beyond", "it would burn out within minutes, or at once"),
+        ] {
+            let report = report("lamp-limiter", &[("mains", mains)]);
+            let verdict = verdict(&report, SHORT);
+            assert_eq!(verdict.standing.word(), word, "{mains}");
+            assert!(verdict.advice.replace('\u{a0}', " ").contains(says), "{mains}: {}", verdict.advice);
+        }
     }
 }

@@ -10,7 +10,8 @@
 //! 1 mW in 600 Ω. That the load should bear twice the rated power is common practice, no source.
 
 use crate::calculator::{
-    Answer, Ask, Calculator, Impossible, Limit, Margins, Report, Sheet, Standing, Verdict, named, number,
+    Answer, Ask, Calculator, Impossible, Limit, Margins, Report, Section, Sheet, Standing, Verdict, named,
+    number,
 };
 use crate::quantity::unit::{DBU, DBV};
 use crate::quantity::{ElectricPotential, ElectricalResistance, Power, Quantity, Ratio, writing};
@@ -30,7 +31,7 @@ enum How {
     PeakToPeak,
 }
 
-/// What was found.
+/// Power and levels at the load.
 pub struct Found {
     voltage: ElectricPotential,
     power: Power,
@@ -46,8 +47,14 @@ impl Calculator for OutputPower {
         title: "Output power",
         question: "How much does it deliver into the dummy load?",
         edition: 1,
+        headline: &["power"],
+        form: &[Section {
+            name: "Reading and load",
+            fields: &["voltage", "how", "load", "load-rating"],
+            more: &[],
+        }],
         leaves_out: &[
-            "Peak-to-peak is turned into RMS as of a sine: read it below clipping.",
+            "Peak-to-peak is converted to RMS as for a sine: read it below clipping.",
             "A meter that does not read true RMS is right for a sine only, and only within its frequency range.",
             "The load is a resistor; a loudspeaker’s impedance changes with frequency.",
         ],
@@ -69,7 +76,7 @@ impl Calculator for OutputPower {
         Self {
             how,
             voltage: a
-                .quantity("voltage", "V", "Voltage over the load", default)
+                .quantity("voltage", "V", "Voltage across the load", default)
                 .within("1 mV", "300 V")
                 .tolerance("2 %")
                 .get(),
@@ -102,8 +109,8 @@ impl Calculator for OutputPower {
         vec![
             Answer::new("power", "P", "Output power", found.power),
             Answer::new("rms", "V", "Voltage, RMS", found.voltage),
-            Answer::in_unit("dbv", "L", "Level over 1 V", &DBV, found.dbv),
-            Answer::in_unit("dbu", "L", "Level over 0.775 V", &DBU, found.dbu),
+            Answer::in_unit("dbv", "L", "Level relative to 1 V", &DBV, found.dbv),
+            Answer::in_unit("dbu", "L", "Level relative to 0.775 V", &DBU, found.dbu),
             Answer::new("load-share", "", "Share of the load’s rating", found.share).not_below_zero(),
             Answer::new("overdriven", "P", "Power when overdriven, at most about", found.overdriven),
         ]
@@ -111,7 +118,7 @@ impl Calculator for OutputPower {
 
     fn report(&self, found: &Found, margins: &Margins, report: &mut Report) {
         report.summary = format!(
-            "{} RMS over {}: {}, {:.0}\u{a0}% of what the load may bear.",
+            "{} RMS across {}: {}, {:.0}\u{a0}% of the load’s rating.",
             writing::nearest(found.voltage.si(), ElectricPotential::UNIT),
             writing::repeated(self.load.si(), ElectricalResistance::UNIT),
             writing::nearest(found.power.si(), Power::UNIT),
@@ -124,13 +131,13 @@ impl Calculator for OutputPower {
             Some(rating),
             |standing| {
                 let advice = match standing {
-                    Standing::Within => "The load bears it, with air round it.",
-                    _ => "Turn down now; use a load of a higher rating.",
+                    Standing::Within => "The load can take it, with air around it.",
+                    _ => "Turn down now; use a load with a higher rating.",
                 };
                 advice.to_owned()
             },
         ));
-        let twice = Limit::new(self.rating, "to bear twice the power", &PRACTICE);
+        let twice = Limit::new(self.rating, "to take twice the power", &PRACTICE);
         report.verdicts.push(Verdict::at_most(
             "Load, overdriven",
             &margins.of("overdriven"),
@@ -140,18 +147,37 @@ impl Calculator for OutputPower {
                     Standing::Within => {
                         "Overdrive comes near a square wave, up to twice the power of a clean sine."
                     }
-                    _ => "Good for this reading at most; do not overdrive the amplifier into it.",
+                    _ => "Good for this reading only; do not overdrive the amplifier into it.",
                 };
                 advice.to_owned()
             },
         ));
         let mut voltage = named("V", self.voltage);
+        if self.how == How::Rms {
+            report.state("As read.", "V", found.voltage);
+        }
         if self.how == How::PeakToPeak {
             let formula = named("V_pp", self.voltage) / (number(2.0) * number(2.0).root());
             voltage = report.step("RMS of a sine.", "V", formula, found.voltage);
         }
-        let power =
-            report.step("Power in a resistor.", "P", voltage.squared() / named("R", self.load), found.power);
-        report.step("Against the load’s rating.", "P / P_R", power / named("P_R", self.rating), found.share);
+        let power = report.step(
+            "Power in a resistor.",
+            "P",
+            voltage.clone().squared() / named("R", self.load),
+            found.power,
+        );
+        let volts = |symbol, volts| named(symbol, ElectricPotential::of(volts));
+        let says = "As a level relative to 1 V.";
+        report.step_in(says, "L_V", (voltage.clone() / volts("V_1", 1.0)).decibels(), found.dbv, &DBV);
+        let says = "Relative to the 0.775 V that puts 1 mW into 600 Ω.";
+        report.step_in(says, "L_u", (voltage / volts("V_600", libm::sqrt(0.6))).decibels(), found.dbu, &DBU);
+        let says = "A square wave of the same peak has twice the power.";
+        report.step(says, "P_2", number(2.0) * power.clone(), found.overdriven);
+        report.step(
+            "As a share of the load’s rating.",
+            "P / P_R",
+            power / named("P_R", self.rating),
+            found.share,
+        );
     }
 }

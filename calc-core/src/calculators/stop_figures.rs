@@ -11,15 +11,17 @@
 //! Units: V, A, Ω, W. Range: any within the fields' own. Errors: none beyond those. Source: ratings from the valve table;
 //! the tenth above the rating, the half of the screen's watts and the screen's share are common practice, no source.
 
+use super::questions::reading::VOLTMETER;
+use super::questions::{bias, mains, stage, valve};
 use crate::calculator::{
-    Answer, Ask, Calculator, Expr, Impossible, Limit, Margins, Report, Sheet, Standing, Verdict, named,
-    number,
+    Answer, Ask, Calculator, Expr, Impossible, Limit, Margins, Report, Section, Sheet, Standing, Verdict,
+    named, number,
 };
 use crate::quantity::unit::{AMPERE, VOLT};
 use crate::quantity::{
     ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity, Ratio, writing,
 };
-use crate::source::{GUM, PRACTICE};
+use crate::source::{GUM, PRACTICE, Source};
 use crate::valve::{Kind, Ratings, ask_output_valve};
 
 /// How far above its rating a cathode-biased valve may read: it idles close to the rating.
@@ -59,14 +61,16 @@ struct Bias {
     meter: ElectricalResistance,
 }
 
-/// The figures at which to stop; those that the valve's sheet says nothing of are absent.
+/// The figures at which to stop; those that the valve's data sheet says nothing about are absent.
 pub struct Found {
     cathode_current: Option<ElectricCurrent>,
     screen_drop: Option<ElectricPotential>,
     /// The anode voltage that the stop figure was worked out from.
     counted: ElectricPotential,
-    /// The sheet's limit of it.
+    /// The most its data sheet allows between anode and cathode.
     anode_voltage: Option<ElectricPotential>,
+    /// Where the limits of anode heat, screen heat and anode voltage come from.
+    sources: [Option<&'static Source>; 3],
     bias: Option<BiasRead>,
 }
 
@@ -85,13 +89,37 @@ impl Calculator for StopFigures {
     const SHEET: &'static Sheet = &Sheet {
         id: "stop-figures",
         title: "Stop figures",
-        question: "At what must I stop?",
-        edition: 1,
+        question: "At which readings must you switch off?",
+        edition: 2,
+        headline: &["cathode-current"],
+        form: &[
+            Section {
+                name: "Valve",
+                fields: &[
+                    "valve",
+                    "sheet",
+                    "anode-rating",
+                    "screen-rating",
+                    "bias-feed",
+                    "highest-voltage",
+                    "anode-voltage",
+                    "screen-voltage",
+                    "screen-stopper",
+                ],
+                more: &["screen-share"],
+            },
+            Section {
+                name: "Bias",
+                fields: &["bias-expected", "mains-marked", "mains-measured", "grid-leak"],
+                more: &["meter-resistance", "grid-stopper", "bias-source"],
+            },
+        ],
         leaves_out: &[
             "With fixed bias all the cathode current counts as anode current, at the highest voltage: the stop comes early.",
             "Stop figures are for idle. Signal heats the screen far more.",
             "A stabilised bias does not follow the mains.",
-            "Grid current, gas and a leaky coupling capacitor move the bias; the expected figure knows none of them.",
+            "Grid current, gas and a leaky coupling capacitor move the bias; the expected figure allows for none of \
+             them.",
         ],
         sources: &[&GUM, &PRACTICE],
     };
@@ -109,13 +137,10 @@ impl Calculator for StopFigures {
                 ("cathode", "the cathode resistor", true),
             ],
         );
-        let volts = |a: &mut Ask, id, symbol, name, default| -> ElectricPotential {
-            a.quantity(id, symbol, name, default).within("1 V", "1500 V").tolerance("1 %").get()
-        };
         let way = if cathode {
             let share = if valve.kind == Some(Kind::Pentode) { "10 %" } else { "5 %" };
             Way::Cathode {
-                anode: volts(a, "anode-voltage", "V_a", "Anode voltage, from the cathode", "438 V"),
+                anode: valve::anode(a, "Anode voltage, from the cathode", "438 V").tolerance(VOLTMETER).get(),
                 screen_share: a
                     .usual()
                     .quantity("screen-share", "k", "Screen current, as a share of the anode current", share)
@@ -124,8 +149,7 @@ impl Calculator for StopFigures {
                     .get(),
             }
         } else {
-            let highest = a
-                .quantity("highest-voltage", "V_a,high", "Highest anode voltage", "490 V")
+            let highest = stage::no_load(a, ["highest-voltage", "V_a,high", "Highest anode voltage"])
                 .hint("HT with the output valves out.")
                 .within("1 V", "1500 V")
                 .get();
@@ -134,12 +158,8 @@ impl Calculator for StopFigures {
         Self {
             valve,
             way,
-            screen: volts(a, "screen-voltage", "V_g2", "Screen voltage, from the cathode", "434 V"),
-            stopper: a
-                .quantity("screen-stopper", "R_s", "Screen stopper", "470R")
-                .within("0R1", "100k")
-                .tolerance("5 %")
-                .get(),
+            screen: valve::screen(a, "Screen voltage, from the cathode", "434 V").tolerance(VOLTMETER).get(),
+            stopper: valve::screen_stopper(a),
         }
     }
 
@@ -156,6 +176,11 @@ impl Calculator for StopFigures {
                 .map(|rating: Power| self.stopper * (rating / self.screen) * SCREEN_AT_IDLE),
             counted,
             anode_voltage: self.valve.anode_voltage.map(|figure| figure.value()),
+            sources: [
+                self.valve.anode_power.map(|figure| figure.source),
+                self.valve.screen_power.map(|figure| figure.source),
+                self.valve.anode_voltage.map(|figure| figure.source),
+            ],
             bias: match &self.way {
                 Way::Fixed { bias, .. } => Some(bias.read()),
                 Way::Cathode { .. } => None,
@@ -165,29 +190,23 @@ impl Calculator for StopFigures {
 
     fn answers(found: &Found) -> Vec<Answer> {
         let mut answers = Vec::new();
+        let [anode, screen, volts] = found.sources;
         if let Some(current) = found.cathode_current {
             let name = "Stop above, cathode current of one valve";
-            answers.push(Answer::new("cathode-current", "I_k", name, current).leaning_on(CURRENT));
+            let answer = Answer::new("cathode-current", "I_k", name, current).depending_on(CURRENT);
+            answers.push(answer.resting_on(anode));
         }
         if let Some(drop) = found.screen_drop {
-            answers.push(Answer::new(
-                "screen-drop",
-                "V_s",
-                "Stop above, voltage across the screen stopper",
-                drop,
-            ));
+            let name = "Stop above, voltage across the screen stopper";
+            answers.push(Answer::new("screen-drop", "V_s", name, drop).resting_on(screen));
         }
         if let Some(limit) = found.anode_voltage {
-            answers.push(Answer::new(
-                "anode-voltage",
-                "V_a,max",
-                "Anode voltage that the data sheet allows",
-                limit,
-            ));
+            let name = "Limit of the anode voltage";
+            answers.push(Answer::new("anode-voltage", "V_a,max", name, limit).resting_on(volts));
         }
         if let Some(bias) = &found.bias {
             answers.push(Answer::new("bias", "V_m", "Bias to expect on the meter", bias.shown));
-            let name = "The same through 1 MΩ in the meter’s lead";
+            let name = "The same with 1 MΩ in the meter’s lead";
             answers.push(Answer::new("bias-through-1m", "V_1M", name, bias.through_lead));
             answers.push(Answer::new(
                 "true-bias",
@@ -195,9 +214,9 @@ impl Calculator for StopFigures {
                 "Bias at the grid, no meter on it",
                 bias.true_bias,
             ));
-            answers.push(Answer::new("meter-load", "", "What the meter takes off", bias.load));
+            answers.push(Answer::new("meter-load", "", "Lost to the meter’s load", bias.load));
         }
-        answers.push(Answer::new("counted-voltage", "V_a", "Anode voltage counted", found.counted));
+        answers.push(Answer::new("counted-voltage", "V_a", "Anode voltage used", found.counted));
         answers
     }
 
@@ -207,8 +226,8 @@ impl Calculator for StopFigures {
         self.working(found, report);
         let note = match self.way {
             Way::Fixed { .. } => {
-                "The procedures stop at a bias less negative than 0.95 of the figure for the meter. More negative is \
-                 noted: it harms nothing."
+                "The procedures stop at a bias less negative than 0.95 times the figure for the meter. More negative \
+                 is noted: it harms nothing."
             }
             Way::Cathode { .. } => {
                 "With cathode bias there is no bias to read at the grids before the HT is on: each grid is at chassis."
@@ -221,19 +240,15 @@ impl Calculator for StopFigures {
 impl Bias {
     fn ask(a: &mut Ask) -> Self {
         Self {
-            expected: a
-                .quantity("bias-expected", "V_g1", "Bias expected, at the marked mains", "-46 V")
-                .within("-200 V", "-0.5 V")
-                .get(),
-            marked: a
-                .quantity("mains-marked", "V_marked", "Mains, as marked", "120 V")
-                .within("10 V", "500 V")
-                .get(),
-            measured: a
-                .quantity("mains-measured", "V_now", "Mains at the amplifier, as measured", "117 V")
-                .within("1 V", "500 V")
-                .tolerance("1 %")
-                .get(),
+            expected: bias::voltage(a, "bias-expected", "Bias expected, at the marked mains").get(),
+            marked: mains::marked(a, "mains-marked", "V_marked"),
+            measured: mains::measured(
+                a,
+                ["mains-measured", "V_now", "Mains at the amplifier, as measured"],
+                "117 V",
+            )
+            .within("1 V", "500 V")
+            .get(),
             leak: a
                 .quantity("grid-leak", "R_leak", "Grid leak", "220k")
                 .within("1k", "10M")
@@ -249,13 +264,13 @@ impl Bias {
             stopper: a
                 .usual()
                 .quantity("grid-stopper", "R_stop", "Grid stopper", "0R")
-                .hint("Left at 0 the stop is the stricter one.")
+                .hint("If left at 0, the stop is stricter.")
                 .within("0R", "1M")
                 .get(),
             source: a
                 .usual()
                 .quantity("bias-source", "R_feed", "Resistance of the bias feed", "0R")
-                .hint("Left at 0 the stop is the stricter one.")
+                .hint("If left at 0, the stop is stricter.")
                 .within("0R", "10M")
                 .get(),
         }
@@ -289,7 +304,7 @@ impl StopFigures {
             above.push(format!("{} across a screen stopper", writing::nearest(drop.si(), &VOLT)));
         }
         let stop = if above.is_empty() {
-            format!("No stop figure: the data sheet of the {} is not known.", self.valve.name)
+            format!("No stop figure: we know of no published limits for the {}.", self.valve.name)
         } else {
             format!("Mains off above {}.", above.join(", or above "))
         };
@@ -312,22 +327,22 @@ impl StopFigures {
         let limit = self.valve.anode_voltage.map(|figure| figure.limit());
         let verdict = Verdict::at_most(about, &margins.of("counted-voltage"), limit, |standing| {
             let advice = match standing {
-                Standing::Within => "The data sheet allows it.",
-                Standing::NoPublishedLimit => "Look it up on the valve’s own data sheet.",
+                Standing::Within => "Within the limit.",
+                Standing::NoPublishedLimit => "Look it up in the valve’s own data sheet.",
                 _ => {
-                    "More than the data sheet allows. Write it down, tell the owner, and choose valves that can take it."
+                    "More than the limit. Write it down, tell the owner, and choose valves that can take it."
                 }
             };
             advice.to_owned()
         });
         let fields = &["valve", "bias-feed", "highest-voltage", "anode-voltage"];
-        report.verdicts.push(verdict.leaning_on(fields));
+        report.verdicts.push(verdict.depending_on(fields));
         if let Way::Fixed { .. } = self.way {
             let limit = Limit::new(Ratio::of(METER_LOAD), "of the bias", &PRACTICE);
             let load = margins.of("meter-load");
             let verdict = Verdict::at_most("The meter’s load on the grid", &load, Some(limit), |standing| {
                 let advice = match standing {
-                    Standing::Within => "It is counted in the figure for the meter.",
+                    Standing::Within => "It is included in the figure for the meter.",
                     _ => {
                         "Read the bias with a meter of a higher input resistance, or at the bias feed as well."
                     }
@@ -335,7 +350,7 @@ impl StopFigures {
                 advice.to_owned()
             });
             let fields = &["bias-feed", "grid-leak", "grid-stopper", "bias-source", "meter-resistance"];
-            report.verdicts.push(verdict.leaning_on(fields));
+            report.verdicts.push(verdict.depending_on(fields));
         }
     }
 
@@ -344,11 +359,13 @@ impl StopFigures {
             let rated = named("P_a,max", rating.value());
             let (says, formula): (_, Expr) = match &self.way {
                 Way::Fixed { highest, .. } => {
-                    let says = "The rated anode watts at the highest anode voltage: no healthy idle current comes near.";
+                    let says = "The rated anode watts at the highest anode voltage: no healthy idle current comes \
+                                near it.";
                     (says, rated / named("V_a,high", *highest))
                 }
                 Way::Cathode { anode, screen_share } => {
-                    let says = "Cathode bias idles near the rating: the rated watts, the screen’s share, and a tenth.";
+                    let says = "Cathode bias idles near the rating: the rated watts, the screen’s share, and a tenth \
+                                more.";
                     let both = number(1.0) + named("k", *screen_share);
                     (says, number(ABOVE_THE_RATING) * both * (rated / named("V_a", *anode)))
                 }
@@ -360,6 +377,18 @@ impl StopFigures {
             let formula = number(SCREEN_AT_IDLE) * named("R_s", self.stopper) * current;
             report.step("Half the rated screen watts, through the stopper.", "V_s", formula, drop);
         }
+        let says = match self.way {
+            Way::Fixed { .. } => "The highest voltage is what counts.",
+            Way::Cathode { .. } => "The working voltage is what counts.",
+        };
+        report.state(says, "V_a", found.counted);
+        if let Some(limit) = self.valve.anode_voltage {
+            report.state(
+                format!("Its limit: {}.", limit.said_of(&self.valve.name)),
+                "V_a,max",
+                limit.value(),
+            );
+        }
         let (Way::Fixed { bias, .. }, Some(read)) = (&self.way, &found.bias) else { return };
         let formula =
             named("V_g1", bias.expected) * (named("V_now", bias.measured) / named("V_marked", bias.marked));
@@ -368,12 +397,10 @@ impl StopFigures {
         let series =
             || named("R_leak", bias.leak) + named("R_stop", bias.stopper) + named("R_feed", bias.source);
         let formula = at_grid.clone() * (meter() / (meter() + series()));
-        report.step(
-            "The meter divides it with the resistance in front of the grid.",
-            "V_m",
-            formula,
-            read.shown,
-        );
+        let says = "The meter divides it with the resistance in front of the grid.";
+        let shown = report.step(says, "V_m", formula, read.shown);
+        let formula = number(1.0) - shown / at_grid.clone();
+        report.step("What the meter’s load takes off.", "d", formula, read.load);
         let lead = named("R_1M", ElectricalResistance::of(LEAD));
         let formula = at_grid * (meter() / (meter() + series() + lead));
         report.step("With 1 MΩ in the meter’s lead.", "V_1M", formula, read.through_lead);

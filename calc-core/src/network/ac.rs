@@ -9,16 +9,16 @@
 use nalgebra::DMatrix;
 
 use super::builder::Network;
+use super::complex4::{Complex4, LANES, sum};
 use super::dense;
 use super::device::Ways;
 use super::equations::Equations;
-use super::lanes::{LANES, Lanes, sum};
+use super::linear_system::LinearSystem;
 use super::newton::tangent;
 use super::part::{Kind, Node};
 use super::phasor::Phasor;
 use super::sparse::{Elimination, pivots};
-use super::square::Square;
-use super::{NetworkError, dc, ties};
+use super::{NetworkError, dc, union_find};
 use crate::quantity::{Frequency, Quantity};
 
 /// Where pivots are chosen, in Hz; the second if the network has none at the first.
@@ -36,7 +36,7 @@ const DOUBT_OF_LARGEST: f64 = 1e-12;
 /// A network made ready for many frequencies.
 pub struct Sweep<'n> {
     equations: Equations<'n>,
-    square: Square,
+    system: LinearSystem,
     /// The unknowns that are asked for, and their places among those that were left.
     wanted: Vec<Option<(usize, usize)>>,
     elimination: Elimination,
@@ -78,7 +78,7 @@ impl Network {
 
 impl<'n> Sweep<'n> {
     fn new(equations: Equations<'n>, wanted: Vec<Node>) -> Result<Self, NetworkError> {
-        ties::floating(equations.network, true)?;
+        union_find::floating(equations.network, true)?;
         let conductance = if equations.devices.is_empty() {
             equations.conductance.clone()
         } else {
@@ -96,17 +96,17 @@ impl<'n> Sweep<'n> {
             return Err(NetworkError::Silent);
         }
         let drive: Vec<Phasor> = re.iter().zip(&im).map(|(re, im)| Phasor { re: *re, im: *im }).collect();
-        let square = Square::of(&conductance, &equations.storage, &drive, angular(CHOSEN_AT[0]));
+        let system = LinearSystem::of(&conductance, &equations.storage, &drive, angular(CHOSEN_AT[0]));
         let last: Vec<usize> = wanted.iter().copied().flatten().collect();
-        let choose = |square: &Square, last: &[usize]| {
-            let at = |frequency: f64| pivots(square, angular(frequency), last);
+        let choose = |system: &LinearSystem, last: &[usize]| {
+            let at = |frequency: f64| pivots(system, angular(frequency), last);
             at(CHOSEN_AT[0]).or_else(|_| at(CHOSEN_AT[1]))
         };
-        let order = choose(&square, &last).map_err(|unknown| equations.undetermined(unknown))?;
-        let driven = vec![(Phasor { re: 1.0, im: 0.0 }, Phasor::default()); square.size];
-        let whole = Elimination::new(&Square { drive: driven, ..square.clone() }, &order);
+        let order = choose(&system, &last).map_err(|unknown| equations.undetermined(unknown))?;
+        let driven = vec![(Phasor { re: 1.0, im: 0.0 }, Phasor::default()); system.size];
+        let whole = Elimination::new(&LinearSystem { drive: driven, ..system.clone() }, &order);
 
-        let (folded, left) = square.fold(&last);
+        let (folded, left) = system.fold(&last);
         let place = |unknown: usize| left.iter().position(|left| *left == unknown);
         let last: Vec<usize> = last.iter().filter_map(|unknown| place(*unknown)).collect();
         let order = choose(&folded, &last).map_err(|at| equations.undetermined(left[at]))?;
@@ -128,12 +128,12 @@ impl<'n> Sweep<'n> {
         Ok(Self {
             answer: vec![Phasor::default(); wanted.len() * LANES],
             room: Room {
-                right: vec![Phasor::default(); square.size],
-                x: vec![Phasor::default(); square.size],
-                doubt: vec![0.0; square.size],
+                right: vec![Phasor::default(); system.size],
+                x: vec![Phasor::default(); system.size],
+                doubt: vec![0.0; system.size],
             },
             equations,
-            square,
+            system,
             wanted,
             elimination,
             whole,
@@ -210,7 +210,7 @@ impl<'n> Sweep<'n> {
     /// How many unknowns the network has: node voltages, and currents through what fixes a voltage.
     #[must_use]
     pub fn unknowns(&self) -> usize {
-        self.square.size
+        self.system.size
     }
 
     /// Solves all the equations, as they were before any was eliminated, and works out by the inverse what rounding may
@@ -225,7 +225,7 @@ impl<'n> Sweep<'n> {
     fn look_in(&mut self, room: &mut Room, omega: f64, at: usize) -> Result<bool, NetworkError> {
         let Room { right, x, doubt } = room;
         for (row, right) in right.iter_mut().enumerate() {
-            *right = self.square.right(row, omega);
+            *right = self.system.right(row, omega);
         }
         self.whole.drive_with(|row| right[row]);
         let growth = self.whole.run(&[omega; LANES])[0];
@@ -238,7 +238,7 @@ impl<'n> Sweep<'n> {
         for (row, right) in right.iter().enumerate() {
             let (mut left_over, mut terms) = (*right, right.amplitude());
             for (column, x) in x.iter().enumerate() {
-                let term = self.square.at(row, column, omega) * *x;
+                let term = self.system.at(row, column, omega) * *x;
                 left_over = left_over - term;
                 terms += term.amplitude();
             }
@@ -285,9 +285,9 @@ impl<'n> Sweep<'n> {
     /// One frequency by elimination with exchange of rows, on real numbers: [G −ωC; ωC G] [re; im] = [re b; im b].
     fn slowly(&mut self, omega: f64, at: usize) -> Result<(), NetworkError> {
         self.fallbacks += 1;
-        let n = self.square.size;
+        let n = self.system.size;
         let matrix = DMatrix::from_fn(2 * n, 2 * n, |row, column| {
-            let element = self.square.at(row % n, column % n, omega);
+            let element = self.system.at(row % n, column % n, omega);
             match (row < n, column < n) {
                 (true, true) | (false, false) => element.re,
                 (true, false) => -element.im,
@@ -295,7 +295,7 @@ impl<'n> Sweep<'n> {
             }
         });
         let right = DMatrix::from_fn(2 * n, 1, |row, _| {
-            let right = self.square.right(row % n, omega);
+            let right = self.system.right(row % n, omega);
             if row < n { right.re } else { right.im }
         });
         let factors = dense::factor(matrix, self.equations.nodes())
@@ -322,13 +322,13 @@ fn left_over(
     of_unknowns: &[(f64, f64)],
     (steady, rising): (Phasor, Phasor),
     omega: &[f64; LANES],
-    x: &[Lanes],
+    x: &[Complex4],
 ) -> [f64; LANES] {
-    let mut rest = Lanes::affine(steady, rising, omega);
+    let mut rest = Complex4::affine(steady, rising, omega);
     let mut terms = [0.0; LANES];
     for ((g, c), x) in of_unknowns.iter().zip(x) {
         let (steady, rising) = (Phasor { re: *g, im: 0.0 }, Phasor { re: *c, im: 0.0 });
-        let coefficient = Lanes::affine(steady, rising, omega);
+        let coefficient = Complex4::affine(steady, rising, omega);
         rest = rest.less(&coefficient, x);
         terms = sum(&terms, &coefficient.times(x).sizes());
     }

@@ -21,13 +21,13 @@ pub struct Network {
 /// Where a valve's pins go.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Pins<'n> {
-    /// Anode.
+    /// The node at its anode.
     pub anode: &'n str,
     /// Screen; a triode's model does not look at it.
     pub screen: &'n str,
-    /// Control grid.
+    /// The node at its control grid.
     pub grid: &'n str,
-    /// Cathode.
+    /// The node at its cathode.
     pub cathode: &'n str,
 }
 

@@ -13,7 +13,7 @@ use super::equations::Equations;
 use super::newton::{Tangent, Unsettled, settle, tangent};
 use super::part::{Kind, Node, Part};
 use super::signal::Form;
-use super::{NetworkError, ties};
+use super::{NetworkError, union_find};
 use crate::quantity::{ElectricCurrent, ElectricPotential, Quantity};
 use crate::valve::model::{Currents, Volts};
 
@@ -46,7 +46,7 @@ impl Network {
 
 /// The unknowns at rest.
 pub(super) fn rest(equations: &Equations<'_>) -> Result<DMatrix<f64>, NetworkError> {
-    ties::floating(equations.network, false)?;
+    union_find::floating(equations.network, false)?;
     let right = equations.drive(|form| form.steady);
     let x = find(equations, &right).map_err(|unsettled| {
         if unsettled.undetermined {
@@ -127,7 +127,7 @@ fn check(equations: &Equations<'_>, x: &DMatrix<f64>, right: &DMatrix<f64>) -> R
     }
 }
 
-/// What an unknown may be off besides, in V or A: more than rounding leaves of a zero; and where something bends, Newton's
+/// What an unknown may be off as well, in V or A: more than rounding leaves of a zero; and where something bends, Newton's
 /// method has stopped that near.
 pub(super) fn besides(equations: &Equations<'_>) -> f64 {
     if equations.devices.is_empty() { 1e-12 } else { 1e-9 }

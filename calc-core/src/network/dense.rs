@@ -81,7 +81,7 @@ impl Factors {
     /// The first unknown of a solution that is lost. The largest error that it can have, to first order, comes from
     /// rounding in matrix and right side (Skeel) and from what is left over: `|A⁻¹| (ε (|A| |x| + |b|) + |b − A x|)`. It
     /// may be a millionth of the unknown; or 10⁻¹² of the largest of its kind, be that an unknown (the first `nodes` are
-    /// voltages) or a sum of terms in an equation (the first `nodes` are sums of currents); or what is allowed besides,
+    /// voltages) or a sum of terms in an equation (the first `nodes` are sums of currents); or what is allowed as well,
     /// in V or A.
     pub(super) fn lost(
         &self,

@@ -22,7 +22,7 @@ const THERMAL: f64 = 1.380_649e-23 * 300.15 / 1.602_176_634e-19;
 /// How many voltages a device may depend on, and how many currents it may carry.
 const WAYS: usize = 3;
 
-/// What bends.
+/// A part whose current is no straight line over its voltages: a diode, a valve.
 pub(super) struct Device {
     /// The nodes whose voltages count, from `common`.
     inputs: [Node; WAYS],

@@ -6,7 +6,7 @@ use super::NetworkError;
 use super::builder::Network;
 use super::device::Device;
 use super::part::{Ends, Kind, Node};
-use super::ties::Ties;
+use super::union_find::UnionFind;
 
 /// Resistors below this, in Ω, or below this share of the largest, are given their own current as an unknown: as
 /// conductances they would drown their neighbours'.
@@ -16,11 +16,11 @@ const SMALL_SHARE: f64 = 1e-8;
 /// The equations of a network.
 pub(super) struct Equations<'n> {
     pub(super) network: &'n Network,
-    /// G.
+    /// G: what flows for a voltage, in S.
     pub(super) conductance: DMatrix<f64>,
-    /// C.
+    /// C: what flows where a voltage changes.
     pub(super) storage: DMatrix<f64>,
-    /// i(x).
+    /// i(x): diodes and valves, whose currents bend.
     pub(super) devices: Vec<Device>,
     /// Of each part, the place of its current among the unknowns.
     pub(super) branch: Vec<Option<usize>>,
@@ -99,15 +99,15 @@ impl<'n> Equations<'n> {
     }
 
     fn stamp(&mut self) {
-        let mut wires = Ties::new(self.nodes());
+        let mut wires = UnionFind::new(self.nodes());
         for (part, branch) in self.network.parts.iter().zip(self.branch.clone()) {
             let g = &mut self.conductance;
             match (&part.kind, branch) {
                 (Kind::Resistor(ends, resistance), None) => pair(g, *ends, 1.0 / resistance),
                 (Kind::Capacitor(ends, value), _) => pair(&mut self.storage, *ends, *value),
                 (Kind::Resistor(ends, resistance), Some(row)) => {
-                    // A wire that lies beside others carries nothing: which of them does is anyone's choice.
-                    if *resistance > 0.0 || wires.tie(*ends) {
+                    // A wire that is beside others carries nothing: which of them does is anyone's choice.
+                    if *resistance > 0.0 || wires.union(*ends) {
                         branch_row(g, *ends, row, 1.0);
                         g[(row, row)] -= resistance;
                     } else {
@@ -199,7 +199,7 @@ pub(super) fn pair(matrix: &mut DMatrix<f64>, ends: Ends, value: f64) {
     ends.1.iter().for_each(|row| row_of(matrix, ends, *row, -value));
 }
 
-/// In one row, `value · (v(a) − v(b))`. Nothing lies between a node and itself: adding it and taking it away again would
+/// In one row, `value · (v(a) − v(b))`. Nothing is between a node and itself: adding it and taking it away again would
 /// cost the digits of what is there.
 pub(super) fn row_of(matrix: &mut DMatrix<f64>, (a, b): Ends, row: usize, value: f64) {
     if a == b {

@@ -6,19 +6,19 @@ pub enum NetworkError {
     /// A part's value cannot be.
     #[error("“{part}”: its {what} is {found}; it must be {allowed}")]
     BadValue {
-        /// The part.
+        /// The name of the part.
         part: String,
         /// Which of its values.
         what: &'static str,
         /// What was given, in SI units.
         found: f64,
-        /// What is allowed.
+        /// The values that are allowed, in words.
         allowed: &'static str,
     },
     /// Two parts have one name.
     #[error("two parts are called “{part}”; give each its own name")]
     Repeated {
-        /// The name.
+        /// The name that was given twice.
         part: String,
     },
     /// Nothing in the network has this name.
@@ -37,13 +37,13 @@ pub enum NetworkError {
     /// Nothing ties a node's voltage to the chassis.
     #[error("the node “{node}” floats: no path leads from it to the chassis")]
     Floating {
-        /// The node.
+        /// The name of the node.
         node: String,
     },
     /// A current may have any value: sources, or windings and sources, that close a loop without resistance.
     #[error("the current through “{part}” is not determined: it closes a loop without resistance")]
     Loop {
-        /// The part.
+        /// The name of the part.
         part: String,
     },
     /// The values lie so far apart that no digit of the answer is sure.
@@ -78,11 +78,11 @@ pub enum NetworkError {
     /// What was asked of an analysis cannot be.
     #[error("{what} is {found}; it must be {allowed}")]
     BadAnalysis {
-        /// What was asked.
+        /// What of the analysis is wrong.
         what: &'static str,
         /// What was given, in SI units.
         found: f64,
-        /// What is allowed.
+        /// The values that are allowed, in words.
         allowed: &'static str,
     },
 }

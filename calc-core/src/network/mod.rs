@@ -1,7 +1,7 @@
-//! Solves circuits: operating point, sweep of frequencies, course in time. Any circuit leads to an answer or to an error
+//! Solves circuits: operating point, sweep of frequencies, transient. Any circuit leads to an answer or to an error
 //! that names the part or the node; none is guessed.
 //!
-//! A [`Network`] is built as a schematic is read: each part with its name, the nodes it lies between, its value. Nodes
+//! A [`Network`] is built as a schematic is read: each part with its name, the nodes it is between, its value. Nodes
 //! are words; [`CHASSIS`] is the one that all voltages count from. What is wrong with a part shows when the network is
 //! solved, so the builder reads on.
 //!
@@ -41,7 +41,7 @@
 //!
 //! with G from resistors and controlled sources, C from capacitors and windings, i from diodes and valves, b from
 //! sources. [`Network::operating_point`] leaves C out, [`Network::sweep`] solves (G + jωC) x = b round the operating
-//! point, [`Network::course`] steps through time.
+//! point, [`Network::transient`] steps through time.
 //!
 //! How near: on the networks of `tests/tests/outside/network.rs` ngspice agrees within 2·10⁻⁶ dB, 2·10⁻⁵ °, 10⁻⁹ of a
 //! voltage at rest, and 0.13 % of the peak in time. What rounding can have done to an answer is worked out with it, and
@@ -54,21 +54,21 @@
 
 mod ac;
 mod builder;
+mod complex4;
 mod dc;
 mod dense;
 mod device;
 mod equations;
 mod error;
-mod lanes;
+mod linear_system;
 mod newton;
 mod part;
 mod phasor;
 mod signal;
 mod sparse;
 mod spice;
-mod square;
-mod ties;
 mod transient;
+mod union_find;
 pub mod units;
 
 #[cfg(test)]
@@ -81,7 +81,7 @@ pub use error::NetworkError;
 pub use phasor::Phasor;
 pub use signal::Signal;
 pub use spice::Analysis;
-pub use transient::Course;
+pub use transient::Transient;
 
 /// The node that all voltages count from.
 pub const CHASSIS: &str = "chassis";

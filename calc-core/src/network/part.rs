@@ -18,9 +18,9 @@ pub(super) type Ends = (Node, Node);
 
 #[derive(Debug, Clone)]
 pub(super) enum Kind {
-    /// In Ω.
+    /// Between two nodes, in Ω.
     Resistor(Ends, f64),
-    /// In F.
+    /// Between two nodes, in F.
     Capacitor(Ends, f64),
     /// In H, with the winding's resistance in Ω.
     Inductor(Ends, f64, f64),

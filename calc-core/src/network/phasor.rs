@@ -18,7 +18,7 @@ impl Phasor {
         self.re * self.re + self.im * self.im
     }
 
-    /// The amplitude.
+    /// Its amount: the amplitude of the signal that it represents.
     #[must_use]
     pub fn amplitude(self) -> f64 {
         libm::hypot(self.re, self.im)

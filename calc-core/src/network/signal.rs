@@ -7,7 +7,7 @@ use crate::quantity::{Angle, Frequency, Quantity, Time};
 /// What a source gives, in volts or amperes.
 ///
 /// The operating point takes the steady value (what a step begins with, what a sine swings round), a sweep of
-/// frequencies the amplitude given by [`Signal::ac`], the course in time the steps or the sine.
+/// frequencies the amplitude given by [`Signal::ac`], in time the steps or the sine.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Signal<Q> {
     pub(super) form: Form,
@@ -37,7 +37,7 @@ impl<Q: Quantity> Signal<Q> {
         Self { form: Form { steady: steady.si(), ac: (0.0, 0.0), shape }, quantity: PhantomData }
     }
 
-    /// A steady value.
+    /// A source that gives the same at every time, and nothing to a sweep.
     #[must_use]
     pub fn dc(value: Q) -> Self {
         Self::new(value, Shape::Steady)

@@ -5,22 +5,26 @@
 //! does not grow), the one that makes the fewest new elements (Markowitz). At other frequencies they may be poor: so each
 //! run says how large its multipliers grew.
 
-use super::lanes::{LANES, Lanes, larger};
+use super::complex4::{Complex4, LANES, larger};
+use super::linear_system::LinearSystem;
 use super::phasor::Phasor;
-use super::square::Square;
 
 /// A pivot must be at least this share of its column's largest element (squared).
 const THRESHOLD: f64 = 0.01;
 /// What is below this share of what its column began with (squared) is what rounding left of a zero.
 const VANISHED: f64 = 1e-30;
-/// Stands for an element that is not there.
+/// Represents an element that is not there.
 const NONE: u32 = u32::MAX;
 
 /// Pivots as row and column, in their order; the columns in `last` come last. The error is a column without a pivot.
-pub(super) fn pivots(square: &Square, omega: f64, last: &[usize]) -> Result<Vec<(usize, usize)>, usize> {
-    let n = square.size;
-    let mut values: Vec<Phasor> = (0..n * n).map(|place| square.at(place / n, place % n, omega)).collect();
-    let mut there: Vec<bool> = (0..n * n).map(|place| square.there(place / n, place % n)).collect();
+pub(super) fn pivots(
+    system: &LinearSystem,
+    omega: f64,
+    last: &[usize],
+) -> Result<Vec<(usize, usize)>, usize> {
+    let n = system.size;
+    let mut values: Vec<Phasor> = (0..n * n).map(|place| system.at(place / n, place % n, omega)).collect();
+    let mut there: Vec<bool> = (0..n * n).map(|place| system.there(place / n, place % n)).collect();
     let began: Vec<f64> = (0..n)
         .map(|column| (0..n).fold(0.0, |m: f64, row| m.max(values[row * n + column].square())))
         .collect();
@@ -91,15 +95,15 @@ pub(super) struct Elimination {
     updates: Vec<(u32, u32)>,
     /// The elements right of the pivot, and their columns.
     upper: Vec<(u32, u32)>,
-    values: Vec<Lanes>,
-    inverses: Vec<Lanes>,
-    pub(super) x: Vec<Lanes>,
+    values: Vec<Complex4>,
+    inverses: Vec<Complex4>,
+    pub(super) x: Vec<Complex4>,
 }
 
 impl Elimination {
     /// Writes the list for these pivots.
-    pub(super) fn new(square: &Square, order: &[(usize, usize)]) -> Self {
-        let n = square.size;
+    pub(super) fn new(system: &LinearSystem, order: &[(usize, usize)]) -> Self {
+        let n = system.size;
         let wide = n + 1;
         // Places of the elements by row and column; the right side is one more column.
         let mut places = vec![NONE; n * wide];
@@ -111,12 +115,12 @@ impl Elimination {
             *place
         };
         for (row, column) in (0..n * n).map(|place| (place / n, place % n)) {
-            if square.there(row, column) {
+            if system.there(row, column) {
                 give(&mut places[row * wide + column]);
-                elements.push((square.conductance[row * n + column], square.storage[row * n + column]));
+                elements.push((system.conductance[row * n + column], system.storage[row * n + column]));
             }
         }
-        for (row, right) in square.drive.iter().enumerate() {
+        for (row, right) in system.drive.iter().enumerate() {
             if *right != Default::default() {
                 give(&mut places[row * wide + n]);
                 drive.push(*right);
@@ -157,7 +161,7 @@ impl Elimination {
                 upper_end: number(upper.len()),
             });
         }
-        let none = Lanes::default();
+        let none = Complex4::default();
         Self {
             values: vec![none; next as usize],
             inverses: vec![none; n],
@@ -183,13 +187,13 @@ impl Elimination {
         let (matrix, rest) = values.split_at_mut(self.elements.len());
         for (value, (steady, rising)) in matrix.iter_mut().zip(&self.elements) {
             let (steady, rising) = (Phasor { re: *steady, im: 0.0 }, Phasor { re: *rising, im: 0.0 });
-            *value = Lanes::affine(steady, rising, omega);
+            *value = Complex4::affine(steady, rising, omega);
         }
         let (drive, fills) = rest.split_at_mut(self.drive.len());
         for (value, (steady, rising)) in drive.iter_mut().zip(&self.drive) {
-            *value = Lanes::affine(*steady, *rising, omega);
+            *value = Complex4::affine(*steady, *rising, omega);
         }
-        fills.fill(Lanes::default());
+        fills.fill(Complex4::default());
         let mut growth = [0.0; LANES];
         let (mut row, mut update) = (0, 0);
         for (step, inverse) in self.steps.iter().zip(&mut self.inverses) {
@@ -208,7 +212,7 @@ impl Elimination {
         let mut end = self.upper.len();
         for (at, step) in self.steps.iter().enumerate().rev() {
             let begin = if at == 0 { 0 } else { self.steps[at - 1].upper_end as usize };
-            let mut sum = if step.right == NONE { Lanes::default() } else { values[step.right as usize] };
+            let mut sum = if step.right == NONE { Complex4::default() } else { values[step.right as usize] };
             for &(element, column) in &self.upper[begin..end] {
                 sum = sum.less(&values[element as usize], &self.x[column as usize]);
             }

@@ -25,14 +25,14 @@ pub enum Analysis<'n> {
     Sweep {
         /// The lowest frequency.
         from: Frequency,
-        /// The highest.
+        /// The highest frequency.
         to: Frequency,
         /// The nodes to print, in decibels and degrees.
         nodes: &'n [&'n str],
     },
-    /// The course in time.
-    Course {
-        /// How long.
+    /// The transient: what happens in time.
+    Transient {
+        /// From 0 to this time.
         duration: Time,
         /// The nodes to print.
         nodes: &'n [&'n str],
@@ -89,7 +89,7 @@ impl Network {
                 _ = writeln!(text, ".ac dec 100 {:e} {:e}", from.si(), to.si());
                 _ = writeln!(text, ".print ac{}", print(nodes, &["vdb", "vp"])?);
             }
-            Analysis::Course { duration, nodes } => {
+            Analysis::Transient { duration, nodes } => {
                 let (step, end) = (duration.si() / 1000.0, duration.si());
                 _ = writeln!(text, ".tran {step:e} {end:e} 0 {step:e}");
                 _ = writeln!(text, ".print tran{}", print(nodes, &["v"])?);

@@ -1,4 +1,4 @@
-//! The course in time, from the operating point on.
+//! The transient: what happens in time, from the operating point on.
 //!
 //! ```text
 //! trapezoidal       G x₁ + i(x₁) + (2/h) C (x₁ − x₀) − q'₀ = b(t₁)      q'₁ = (2/h) C (x₁ − x₀) − q'₀
@@ -27,10 +27,10 @@ use crate::quantity::{ElectricCurrent, ElectricPotential, Quantity, Time};
 /// of its kind.
 const SHARE: f64 = 3e-5;
 const SHARE_OF_LARGEST: f64 = 1e-7;
-/// At least this many steps in the whole course, and in a sine's period.
+/// At least this many steps in the whole transient, and in a sine's period.
 const FEWEST: f64 = 100.0;
 const FEWEST_OF_PERIOD: f64 = 40.0;
-/// The step after a jump, as a share of the longest; and the shortest of all, as a share of the course.
+/// The step after a jump, as a share of the longest; and the shortest of all, as a share of the transient.
 const AFTER_JUMP: f64 = 1e-5;
 const SHORTEST: f64 = 1e-14;
 /// More steps than this are too many.
@@ -40,7 +40,7 @@ const LOOK: usize = 64;
 
 /// What a network did from time 0 on.
 #[derive(Debug, Clone)]
-pub struct Course<'n> {
+pub struct Transient<'n> {
     network: &'n Network,
     branch: Vec<Option<usize>>,
     times: Vec<f64>,
@@ -49,7 +49,7 @@ pub struct Course<'n> {
 }
 
 impl Network {
-    /// The course in time from 0 to `duration`, beginning at rest with the sources at their steady values. To see a
+    /// What happens in time from 0 to `duration`, beginning at rest with the sources at their steady values. To see a
     /// network come up, give its supplies a step at time 0.
     ///
     /// ```
@@ -62,14 +62,14 @@ impl Network {
     /// supply.diode("rectifier", "bias", "a", amperes(2.5e-9), 1.75);
     /// supply.capacitor("reservoir", "bias", CHASSIS, farads(10e-6));
     /// supply.resistor("load", "bias", CHASSIS, ohms(56e3));
-    /// let course = supply.course(seconds(0.5))?;
-    /// assert!((-50.0..-40.0).contains(&course.voltage_at("bias", seconds(0.5))?.si()));
+    /// let transient = supply.transient(seconds(0.5))?;
+    /// assert!((-50.0..-40.0).contains(&transient.voltage_at("bias", seconds(0.5))?.si()));
     /// # Ok::<(), calc_core::network::NetworkError>(())
     /// ```
     ///
     /// # Errors
     /// As [`Network::operating_point`]; a duration that is not above 0; steps that became too short or too many.
-    pub fn course(&self, duration: Time) -> Result<Course<'_>, NetworkError> {
+    pub fn transient(&self, duration: Time) -> Result<Transient<'_>, NetworkError> {
         let end = duration.si();
         if !(end > 0.0 && end.is_finite()) {
             return Err(NetworkError::BadAnalysis { what: "the duration", found: end, allowed: "above 0 s" });
@@ -81,7 +81,7 @@ impl Network {
             walk.to(stop)?;
         }
         let Walk { times, samples, .. } = walk;
-        Ok(Course { network: self, branch: equations.branch, times, samples })
+        Ok(Transient { network: self, branch: equations.branch, times, samples })
     }
 }
 
@@ -112,7 +112,7 @@ struct Walk<'e, 'n> {
     equations: &'e Equations<'n>,
     time: f64,
     x: DMatrix<f64>,
-    /// q'.
+    /// q': what flows for a voltage that changes.
     flow: DMatrix<f64>,
     capacitors: Vec<f64>,
     /// The last points of this stretch, newest last.
@@ -309,13 +309,13 @@ fn capacitors(network: &Network) -> impl Iterator<Item = ((Node, Node), f64)> {
     })
 }
 
-impl Course<'_> {
+impl Transient<'_> {
     /// The times of the steps, of which the first is 0.
     pub fn times(&self) -> impl Iterator<Item = Time> {
         self.times.iter().map(|time| Time::of(*time))
     }
 
-    /// A node's voltage at each of the [`Course::times`].
+    /// A node's voltage at each of the [`Transient::times`].
     ///
     /// # Errors
     /// [`NetworkError::Unknown`], with the nearest node there is.
@@ -324,7 +324,7 @@ impl Course<'_> {
         Ok(self.samples.iter().map(|x| ElectricPotential::of(voltage(x, node))).collect())
     }
 
-    /// A part's current at each of the [`Course::times`], counted as in [`super::OperatingPoint::current`].
+    /// A part's current at each of the [`Transient::times`], counted as in [`super::OperatingPoint::current`].
     ///
     /// # Errors
     /// [`NetworkError::Unknown`], with the nearest part there is.
@@ -350,10 +350,10 @@ impl Course<'_> {
         dc::current(&self.branch, x, (place, part), |form| form.at(time))
     }
 
-    /// A node's voltage at any time of the course, by a straight line between the steps.
+    /// A node's voltage at any time of the transient, by a straight line between the steps.
     ///
     /// # Errors
-    /// [`NetworkError::Unknown`], with the nearest node there is; a time that is not in the course.
+    /// [`NetworkError::Unknown`], with the nearest node there is; a time that is not in the transient.
     pub fn voltage_at(&self, node: &str, time: Time) -> Result<ElectricPotential, NetworkError> {
         let node = self.network.node_called(node)?;
         let time = time.si();
@@ -363,7 +363,7 @@ impl Course<'_> {
             return Err(NetworkError::BadAnalysis {
                 what: "the time",
                 found: time,
-                allowed: "within the course",
+                allowed: "within the transient",
             });
         }
         let after = self.times.partition_point(|at| *at < time).max(1).min(self.times.len() - 1);

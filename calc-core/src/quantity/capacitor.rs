@@ -8,7 +8,7 @@ pub fn marked(text: &str, number: f64) -> Option<f64> {
     match text.trim().as_bytes() {
         [first @ b'1'..=b'9', second @ b'0'..=b'9', power @ b'1'..=b'9'] => {
             let digits = f64::from(first - b'0') * 10.0 + f64::from(second - b'0');
-            // 8 and 9 stand for hundredths and tenths.
+            // 8 and 9 represent hundredths and tenths.
             let power = match power - b'0' {
                 small @ 8..=9 => i32::from(small) - 10,
                 power => i32::from(power),

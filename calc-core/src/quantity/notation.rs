@@ -51,7 +51,7 @@ pub enum Refusal {
     Fraction,
     /// A prefix that this unit does not take; the other case of the letter may be meant.
     Prefix {
-        /// The letter typed.
+        /// The letter that was typed.
         letter: char,
         /// The same number with each prefix that would do, as text to type.
         offers: Vec<String>,
@@ -146,14 +146,14 @@ fn split_number(body: &str) -> (String, &str) {
     (body[..end].to_owned(), body[end..].trim_start())
 }
 
-/// Whether `rest` begins with a letter that stands for the decimal mark and a zero before it, as `R47` or `u47`.
+/// Whether `rest` begins with a letter that represents the decimal mark and a zero before it, as `R47` or `u47`.
 fn starts_with_marking(rest: &str, unit: &Unit) -> bool {
     let mut letters = rest.chars();
     letters.next().is_some_and(|letter| mark_exponent(letter, unit).is_some())
         && letters.next().is_some_and(|next| next.is_ascii_digit())
 }
 
-/// The power of ten of a letter that stands in place of the decimal mark: `R` in ohms, a prefix, the unit's symbol.
+/// The power of ten of a letter that is in place of the decimal mark: `R` in ohms, a prefix, the unit's symbol.
 fn mark_exponent(letter: char, unit: &Unit) -> Option<i32> {
     if (letter == 'R' && unit.symbol == "Ω") || unit.symbol.chars().eq([letter]) {
         return Some(0);

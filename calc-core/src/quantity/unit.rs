@@ -3,13 +3,13 @@
 //! This file and `notation.rs` know no other part of the crate, for `build.rs` reads the valve table with them.
 
 /// A unit of measurement as the bench writes it.
-#[derive(Debug, PartialEq, Eq)]
+#[derive(Debug, Eq)]
 pub struct Unit {
     /// The symbol, as printed: `Ω`.
     pub symbol: &'static str,
     /// The word for it, in the plural: `ohms`.
     pub name: &'static str,
-    /// What people type for it, besides the symbol; compared without regard to case or spaces.
+    /// What people type for it, apart from the symbol; compared without regard to case or spaces.
     pub spellings: &'static [&'static str],
     /// The prefixes that are sensible at the bench, of [`PREFIXES`]; all others are refused.
     pub prefixes: &'static str,
@@ -17,6 +17,13 @@ pub struct Unit {
     pub exponent: i32,
     /// Whether parts of this kind are marked with a letter in place of the decimal mark (IEC 60062), as `5k6`.
     pub marked: bool,
+}
+
+impl PartialEq for Unit {
+    /// Each unit is there once: its place tells it apart.
+    fn eq(&self, other: &Self) -> bool {
+        std::ptr::eq(self, other)
+    }
 }
 
 /// A decimal prefix: the letter and its power of ten.
@@ -62,9 +69,9 @@ units! {
     /// A ratio of levels, 20 lg of volts or 10 lg of watts.
     DECIBEL: "dB", "decibels", &["decibel", "decibels"], "", 0, false;
     /// A level against one volt RMS.
-    DBV: "dBV", "decibels over one volt", &[], "", 0, false;
+    DBV: "dBV", "decibels relative to one volt", &[], "", 0, false;
     /// A level against 0.7746 V RMS (the root of 0.6, one milliwatt in 600 Ω).
-    DBU: "dBu", "decibels over 0.775 volts", &[], "", 0, false;
+    DBU: "dBu", "decibels relative to 0.775 volts", &[], "", 0, false;
     /// Mutual conductance.
     SIEMENS: "S", "siemens", &["siemens", "a/v", "mho", "mhos"], "um", 0, false;
     /// How fast a control works.

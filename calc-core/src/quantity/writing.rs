@@ -4,7 +4,7 @@
 //! between machines. Multiplying with a power of ten finds them sooner, and is trusted where it is far from deciding.
 
 use super::notation::ten_to;
-use super::unit::{PREFIXES, Unit};
+use super::unit::{DECIBEL, PREFIXES, Unit};
 
 /// How many significant figures an answer is given.
 pub const FIGURES: usize = 3;
@@ -40,6 +40,12 @@ pub fn nearest(si: f64, unit: &Unit) -> String {
 pub fn repeated(si: f64, unit: &Unit) -> String {
     let (number, prefix) = number_and_prefix(si, unit, TYPED_FIGURES, Rounding::Nearest, None);
     with_unit(trim_zeros(&number), prefix, unit)
+}
+
+/// A loss in decibels as the bench reads it: what is below a hundredth of a decibel is nothing.
+#[must_use]
+pub fn loss(decibels: f64) -> String {
+    if decibels < 0.01 { "under 0.01\u{a0}dB".to_owned() } else { nearest(decibels, &DECIBEL) }
 }
 
 /// `low to high`, rounded outward, in the prefix that fits the larger, and the unit written once: `13.9 to 14.6 W`.

@@ -1,19 +1,20 @@
-//! Pictures of a valve's model: anode curves with the rating, and with the rows of the sheet laid over.
+//! Pictures of a valve's model: anode curves with the rating, and with the rows of the data sheet laid over.
 
 use super::model::Volts;
 use super::{Fitted, Residual, Valve, residuals};
 use crate::calculator::{Axis, Mark, Picture, Series};
+use crate::order::by_number;
 use crate::quantity::unit::{AMPERE, VOLT, WATT};
 use crate::quantity::{Quantity, writing};
 
 /// Points of a curve: more where the knee is, because they lie evenly in the square root of the voltage.
 const STEPS: u8 = 36;
 
-/// Less than this share of the picture's height is nothing to see, and a model of working currents says nothing of it: near
+/// Less than this share of the picture's height is nothing to see, and a model of working currents says nothing about it: near
 /// cut-off its exponentials fall to 1e-100 A, which as a figure would be a line of zeros.
 const NOTHING: f64 = 1e-6;
 
-/// Two screen voltages are one when a sheet would print them alike.
+/// Two screen voltages are one when a data sheet would print them the same.
 const SAME_SCREEN: f64 = 0.5;
 
 /// The anode curve at one bias, as far as it stays in the picture.
@@ -30,7 +31,7 @@ pub(crate) fn curve(grid: f64, x: &Axis, y: &Axis, current: impl Fn(f64) -> f64)
     }
 }
 
-/// The anode's rated dissipation, where it lies in the picture.
+/// The anode's rated dissipation, where it is in the picture.
 pub(crate) fn rating(power: f64, x: &Axis, y: &Axis) -> Series {
     let from = power / y.to;
     let points = (0..=STEPS).map(|step| from + (x.to - from) * f64::from(step) / f64::from(STEPS));
@@ -41,18 +42,18 @@ pub(crate) fn rating(power: f64, x: &Axis, y: &Axis) -> Series {
     }
 }
 
-/// A family of anode curves with the sheet's rows over it.
+/// A family of anode curves with the data sheet's rows over it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Family {
     /// The screen voltage that all curves are drawn for; a triode has none.
     pub screen: Option<f64>,
     /// The bias of each curve, the least negative first.
     pub grids: Vec<f64>,
-    /// The curves.
+    /// Anode current over anode voltage, one curve for each grid voltage.
     pub picture: Picture,
 }
 
-/// The model's anode curves at the screen voltage of the sheet's first row, with every row of that screen voltage.
+/// The model's anode curves at the screen voltage of the data sheet's first row, with every row of that screen voltage.
 #[must_use]
 pub fn family(valve: &Valve, fitted: &Fitted) -> Option<Family> {
     let first = rows(fitted).next()?.sheet.row.volts;
@@ -77,7 +78,7 @@ pub fn family(valve: &Valve, fitted: &Fitted) -> Option<Family> {
     let at = screen.map_or(String::new(), |volts| format!(", screen at {}", writing::repeated(volts, &VOLT)));
     let end = |grid: Option<&f64>| writing::repeated(grid.copied().unwrap_or(0.0), &VOLT);
     let description = format!(
-        "Each thin line is one bias, from {} to {}. A dot on its line is a row that the model meets.",
+        "Each thin line is one bias, from {} to {}. A dot on its line is a data-sheet figure that the model meets.",
         end(grids.first()),
         end(grids.last())
     );
@@ -85,7 +86,7 @@ pub fn family(valve: &Valve, fitted: &Fitted) -> Option<Family> {
     Some(Family { screen, grids, picture: Picture { title, description, x, y, series } })
 }
 
-/// Every row of the sheet, with a piece of the model's curve at that row's own bias and screen voltage.
+/// Every row of the data sheet, with a piece of the model's curve at that row's own bias and screen voltage.
 #[must_use]
 pub fn rows_with_model(valve: &Valve, fitted: &Fitted) -> Picture {
     let all: Vec<Residual> = rows(fitted).collect();
@@ -106,10 +107,10 @@ pub fn rows_with_model(valve: &Valve, fitted: &Fitted) -> Picture {
     let mut series: Vec<Series> = (1..).zip(&all).map(piece).collect();
     series.push(over(&all));
     Picture {
-        title: format!("Each row of the sheet beside the model, {}", valve.name),
+        title: format!("Each data-sheet figure beside the model, {}", valve.name),
         description:
-            "Each thin line is a piece of the model's anode curve at the bias and the screen voltage of one \
-                      row, numbered as in the table below, with a stem to the row's dot."
+            "Each thin line is a piece of the model’s anode curve at the bias and the screen voltage of one \
+             data-sheet figure, numbered as in the table below, with a stem to the figure’s dot."
                 .to_owned(),
         x,
         y,
@@ -123,7 +124,7 @@ fn rows(fitted: &Fitted) -> impl Iterator<Item = Residual> {
 
 fn over(rows: &[Residual]) -> Series {
     let points = rows.iter().map(|row| (row.sheet.row.volts.anode, row.sheet.row.anode)).collect();
-    Series { name: "the sheet's rows".to_owned(), mark: Mark::Point, points }
+    Series { name: "data-sheet figures".to_owned(), mark: Mark::Point, points }
 }
 
 /// The rows' own bias voltages, and round ones between them and down to where the valve is shut.
@@ -138,7 +139,7 @@ fn biases(rows: &[Residual], shut: impl Fn(f64) -> bool) -> Vec<f64> {
     let apart = |tick: &f64| own().all(|grid| (grid - tick).abs() > 0.4 * step);
     let mut grids: Vec<f64> =
         ticks.into_iter().filter(apart).chain(own()).filter(|grid| !shut(*grid)).collect();
-    grids.sort_by(|a, b| b.total_cmp(a));
+    by_number(&mut grids, |grid| -grid);
     grids.dedup();
     grids
 }
@@ -181,7 +182,7 @@ mod tests {
                 let height = height(own, at.anode).expect("the curve passes the row");
                 let off = height - row.sheet.row.anode * (1.0 + row.off.anode);
                 assert!(off.abs() < 0.005 * y.to, "{}: {name} at {} V is off by {off}", valve.name, at.anode);
-                assert!(row.sheet.row.anode < y.to, "{}: {name} lies above the picture", valve.name);
+                assert!(row.sheet.row.anode < y.to, "{}: {name} is above the picture", valve.name);
                 compared += 1;
             }
         }

@@ -8,9 +8,9 @@
 //! (p − p0) / w              for each parameter p, from where the fit begins (p0), with the width w
 //! ```
 //!
-//! so currents count by their ratio, as near cut-off as far from it, and a sheet with few rows leaves the parameters that
-//! its rows say nothing of where the published set had them. The widths are our own choice; what came of them is held
-//! against the sheets in [`residuals`](super::residuals).
+//! so currents count by their ratio, as near cut-off as far from it, and a data sheet with few rows leaves the parameters that
+//! its rows say nothing about where the published set had them. The widths are our own choice; what came of them is held
+//! against the data sheets in [`residuals`](super::residuals).
 //!
 //! `build.rs` fits the valves of the table with this file, so it knows no other part of the crate but the equations.
 
@@ -20,12 +20,12 @@ use nalgebra::{DVector, Dyn, OMatrix, SVector, U8};
 
 use super::model::{Model, Pentode, Triode, Volts};
 
-/// What a sheet or a reader says of one point, in V and A.
+/// What a data sheet or a reader says of one point, in V and A.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Row {
-    /// Where.
+    /// Where it was read, in V from the cathode.
     pub volts: Volts,
-    /// Anode current.
+    /// Anode current there, in A.
     pub anode: f64,
     /// Screen current, where it is given.
     pub screen: Option<f64>,
@@ -33,7 +33,7 @@ pub struct Row {
     pub gm: Option<f64>,
     /// ra in Ω, where it is given.
     pub ra: Option<f64>,
-    /// A current near nothing, which no sheet gives closely.
+    /// A current near nothing, which no data sheet gives closely.
     pub cut_off: bool,
 }
 
@@ -47,13 +47,24 @@ impl Row {
     /// How far the model lies from each figure of the row: 0.1 for a tenth above it.
     #[must_use]
     pub fn deviations(&self, model: &Model) -> Deviations {
-        let currents = model.currents(self.volts);
+        self.deviations_at(model, self.volts)
+    }
+
+    /// The same with the model's grid moved to where it gives the row's anode current: what is then left of the screen
+    /// current and the slopes is theirs alone. Where no grid gives that current, the row's own grid stands.
+    #[must_use]
+    pub fn deviations_at_its_current(&self, model: &Model) -> Deviations {
+        self.deviations_at(model, model.at_current(self.volts, self.anode).unwrap_or(self.volts))
+    }
+
+    fn deviations_at(&self, model: &Model, volts: Volts) -> Deviations {
+        let currents = model.currents(volts);
         let off = |is: f64, row: f64| is / row - 1.0;
         Deviations {
             anode: off(currents.anode, self.anode),
             screen: self.screen.map(|row| off(currents.screen, row)),
-            gm: self.gm.map(|row| off(model.mutual_conductance(self.volts), row)),
-            ra: self.ra.map(|row| off(1.0 / model.anode_conductance(self.volts), row)),
+            gm: self.gm.map(|row| off(model.mutual_conductance(volts), row)),
+            ra: self.ra.map(|row| off(1.0 / model.anode_conductance(volts), row)),
         }
     }
 }
@@ -65,13 +76,21 @@ pub struct Deviations {
     pub anode: f64,
     /// Of the screen current.
     pub screen: Option<f64>,
-    /// Of gm.
+    /// Of gm, where the row gives it.
     pub gm: Option<f64>,
-    /// Of ra.
+    /// Of ra, where the row gives it.
     pub ra: Option<f64>,
 }
 
-/// The model, begun at `from`, that lies nearest to the rows.
+impl Deviations {
+    /// Of the amplification factor, the product of gm and ra.
+    #[must_use]
+    pub fn mu(&self) -> Option<f64> {
+        Some((1.0 + self.gm?) * (1.0 + self.ra?) - 1.0)
+    }
+}
+
+/// The model, begun at `from`, that is nearest to the rows.
 ///
 /// Total: rows that no model can follow leave it near `from`; a step that leads to no number is not taken.
 #[must_use]
@@ -167,13 +186,13 @@ impl LeastSquaresProblem<f64, Dyn, U8> for Fit<'_> {
     }
 
     fn jacobian(&self) -> Option<OMatrix<f64, Dyn, U8>> {
-        let here = self.misses();
+        // Both ways: a difference one way only leads a millionth past the nearest model.
         let columns: Vec<DVector<f64>> = (0..8)
             .map(|parameter| {
                 // A's own size is some 5e-4 per volt, the others' about 1.
-                let step = if parameter == 5 { 1e-9 } else { 1e-6 };
-                let moved = Self { at: self.at + Parameters::ith(parameter, step), ..*self };
-                (moved.misses() - &here) / step
+                let step = if parameter == 5 { 1e-8 } else { 1e-5 };
+                let moved = |step| Self { at: self.at + Parameters::ith(parameter, step), ..*self }.misses();
+                (moved(step) - moved(-step)) / (2.0 * step)
             })
             .collect();
         Some(OMatrix::<f64, Dyn, U8>::from_columns(&columns))

@@ -1,6 +1,7 @@
-//! The models that the book answers with: fitted to the sheets when it is built (`build/models.rs`).
+//! The models that the book answers with: fitted to the data sheets when it is built (`build/models.rs`).
 
 use super::fit::{Deviations, Row};
+use super::margin::{SheetSpan, Span};
 use super::model::{Model, Pentode, Triode, Volts};
 use crate::calculator::{Standing, Verdict};
 use crate::source::Source;
@@ -10,23 +11,22 @@ use crate::source::Source;
 pub struct Fitted {
     /// The valve's type number.
     pub valve: &'static str,
-    /// The model.
+    /// What was fitted to the rows of its sheet.
     pub model: Model,
-    /// How far a current may lie off: the largest deviation from the valve's own sheet rows, cut-off left out, and at
-    /// least 15 %.
-    pub margin: &'static str,
-    /// What the sheet's rows cover.
+    /// How far its own data sheet lies from it.
+    pub sheet: SheetSpan,
+    /// What the data sheet's rows cover.
     pub reach: Reach,
 }
 
-/// The lowest and the highest that a sheet's rows have, in V and A.
+/// The lowest and the highest that a data sheet's rows have, in V and A.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reach {
-    /// Anode voltage.
+    /// Anode voltage, in V from the cathode.
     pub anode: (f64, f64),
-    /// Screen voltage.
+    /// Screen voltage, in V from the cathode; 0 in a triode.
     pub screen: (f64, f64),
-    /// Anode current.
+    /// Anode current, in A.
     pub current: (f64, f64),
 }
 
@@ -53,14 +53,22 @@ impl Reach {
                 .all(|(value, (low, high))| value >= low / stretch && value <= high * stretch)
         };
         let (standing, advice) = if within(1.02) {
-            (Standing::Within, "These voltages and this current lie inside what the rows cover.")
+            (
+                Standing::Within,
+                "These voltages and this current are within the data-sheet figures that the model was \
+                                fitted to.",
+            )
         } else if within(1.6) {
             (
                 Standing::Borderline,
-                "Near the rows, not among them: the model goes on where its sheet does not. Trust it less.",
+                "Near the data-sheet figures, not among them: here the model extrapolates. Trust it less.",
             )
         } else {
-            (Standing::CannotTell, "Far from every row the model was fitted to: the figures are a guess.")
+            (
+                Standing::CannotTell,
+                "Far from every data-sheet figure that the model was fitted to: the results are a \
+                                    guess.",
+            )
         };
         Verdict::new("What the model was fitted to", standing, None, advice.to_owned())
     }
@@ -83,7 +91,7 @@ pub struct SheetRow {
 
 include!(concat!(env!("OUT_DIR"), "/models.rs"));
 
-/// The model of the valve with this type number; none where its sheet is not known well enough.
+/// The model of the valve with this type number; none where its data sheet is not known well enough.
 #[must_use]
 pub fn fitted(valve: &str) -> Option<&'static Fitted> {
     FITTED.iter().find(|fitted| fitted.valve == valve)
@@ -96,10 +104,10 @@ pub fn began(valve: &str) -> Option<(Model, &'static Source)> {
     SETS.iter().find(|(name, ..)| *name == valve).map(|(_, model, source)| (*model, *source))
 }
 
-/// A sheet row beside what the model gives there.
+/// A data sheet row beside what the model gives there.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Residual {
-    /// The row.
+    /// What the data sheet says, and who published it.
     pub sheet: &'static SheetRow,
     /// The valve's model.
     pub fitted: &'static Fitted,
@@ -107,7 +115,7 @@ pub struct Residual {
     pub off: Deviations,
 }
 
-/// How far each model lies from its own sheet, row by row, in the order of the valve table.
+/// How far each model lies from its own data sheet, row by row, in the order of the valve table.
 pub fn residuals() -> impl Iterator<Item = Residual> {
     ROWS.iter().filter_map(|sheet| {
         let fitted = fitted(sheet.valve)?;

@@ -1,8 +1,9 @@
-//! Valves as their sheets give them. The table is `data/valves.toml`; every figure carries its source.
+//! Valves as their data sheets give them. The table is `data/valves.toml`; every figure carries its source.
 
 pub mod curves;
 pub mod fit;
 mod fitted;
+pub mod margin;
 pub mod model;
 mod particulars;
 mod triode;
@@ -11,13 +12,13 @@ use std::marker::PhantomData;
 
 pub use fitted::{Fitted, Reach, Residual, SheetRow, began, fitted, residuals};
 pub use particulars::{Base, Electrode, LOOKALIKES, Lookalike, Particulars, Pin, particulars, pins};
-pub use triode::{Slopes, Triode, ask_triode};
+pub use triode::{Drawn, Line, Slopes, Triode, ask_triode};
 
 use crate::calculator::{Ask, Limit};
 use crate::quantity::{
-    Capacitance, ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity,
+    Capacitance, ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity, writing,
 };
-use crate::source::{Source, TYPED};
+use crate::source::{Source, TYPED, Trust};
 
 /// In which sense a limit is meant: the two systems differ by a tenth or so, and must not be mixed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,7 +29,7 @@ pub enum System {
     DesignMaximum,
     /// Never to be passed, whatever the valve, mains and circuit.
     AbsoluteMaximum,
-    /// The sheet does not say.
+    /// The data sheet does not say.
     NotStated,
 }
 
@@ -56,7 +57,7 @@ impl System {
             }
             Self::AbsoluteMaximum => "never to be passed, whatever the valve, the mains and the circuit",
             Self::NotStated => {
-                "our copy of the sheet does not say which; hold it at the highest mains too, as if it were a design maximum"
+                "the rating system is not stated; treat it as a design maximum, at the highest mains voltage too"
             }
         }
     }
@@ -96,16 +97,28 @@ impl<Q: Quantity> Figure<Q> {
     pub fn limit(&self) -> Limit {
         Limit::new(self.value(), self.system.words(), self.source)
     }
+
+    /// The figure as a limit in a sentence, with its origin: `100 kΩ for the 6L6GC (not yet confirmed)`. `name` is
+    /// the valve's, or that of the data sheet which the reader typed it from.
+    #[must_use]
+    pub fn said_of(&self, name: &str) -> String {
+        let value = writing::repeated(self.si, Q::UNIT);
+        let origin = self.source.origin();
+        if self.source.trust == Trust::Reader {
+            return format!("{value} ({origin} from “{name}”)");
+        }
+        format!("{value} for the {name} ({origin})")
+    }
 }
 
 /// What a valve is inside.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
-    /// Three grids.
+    /// Three grids, the third at the cathode's voltage.
     Pentode,
     /// Two grids and beam plates.
     BeamTetrode,
-    /// One grid.
+    /// One grid, and so no screen.
     Triode,
 }
 
@@ -145,7 +158,7 @@ pub struct Limits {
 /// A valve's published capacitances, cold.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Capacitances {
-    /// Control grid to everything but the anode: of a pentode the sheet's “input”, of a triode grid to cathode.
+    /// Control grid to everything but the anode: of a pentode the data sheet's “input”, of a triode grid to cathode.
     pub grid: Option<Figure<Capacitance>>,
     /// Control grid to anode, which the stage's gain multiplies.
     pub anode_grid: Option<Figure<Capacitance>>,
@@ -212,7 +225,7 @@ fn ask_type(
     default: &'static str,
 ) -> Option<&'static Valve> {
     let listed = || {
-        let typed = ("typed".to_owned(), "another, from its sheet".to_owned());
+        let typed = ("typed".to_owned(), "another, from its data sheet".to_owned());
         output_valves().map(|valve| (valve.name.to_owned(), valve.label())).chain([typed]).collect()
     };
     let at = ask.one_of(id, name, "", default, &listed);
@@ -231,7 +244,7 @@ pub fn ask_output_valve(ask: &mut Ask, default: &'static str) -> Ratings {
             screen_voltage: limits.screen_voltage,
         };
     }
-    let name = ask.words("sheet", "Which sheet", "Type number, maker, date.", "another valve");
+    let name = ask.words("sheet", "Which data sheet", "Type number, maker, date.", "another valve");
     let anode = ask
         .quantity("anode-rating", "P_a,max", "Rated anode dissipation", "30 W")
         .within("0.1 W", "500 W")
@@ -250,7 +263,7 @@ pub fn ask_output_valve(ask: &mut Ask, default: &'static str) -> Ratings {
     }
 }
 
-/// What a sheet allows as direct resistance from one valve's grid to its cathode, from the table or typed.
+/// What a data sheet allows as direct resistance from one valve's grid to its cathode, from the table or typed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GridCircuit {
     /// Type number, or the name of the sheet.
@@ -265,7 +278,7 @@ pub struct GridCircuit {
 pub struct GridCircuitFields {
     /// Which valve.
     pub valve: (&'static str, &'static str),
-    /// Which sheet the limits are typed from.
+    /// Which data sheet the limits are typed from.
     pub sheet: (&'static str, &'static str),
     /// The limit with fixed bias.
     pub fixed: (&'static str, &'static str),

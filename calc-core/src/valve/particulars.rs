@@ -33,7 +33,7 @@ impl Base {
         }
     }
 
-    /// Where a pin stands on a circle of radius 1 with the mark at the bottom, seen from below: to the right and down
+    /// Where a pin is on a circle of radius 1 with the mark at the bottom, seen from below: to the right and down
     /// from the middle.
     #[must_use]
     pub fn place(self, pin: u8) -> (f64, f64) {
@@ -65,7 +65,7 @@ pub enum Electrode {
     ScreenGrid,
     /// The third grid.
     SuppressorGrid,
-    /// The plates that stand where a pentode has its third grid.
+    /// The beam plates, in the place of a pentode's third grid.
     BeamPlates,
     /// The anode.
     Anode,
@@ -75,7 +75,7 @@ pub enum Electrode {
     BaseSleeve,
 }
 
-/// Words in `data/valves.toml` and in the book, and the letters that sheets use; of a triode the only grid is g.
+/// Words in `data/valves.toml` and in the book, and the letters that data sheets use; of a triode the only grid is g.
 const ELECTRODES: [(Electrode, &str, &str); 10] = [
     (Electrode::Heater, "heater", "h"),
     (Electrode::HeaterTap, "heater centre tap", "hct"),
@@ -151,7 +151,7 @@ pub struct Particulars {
     pub heater_voltage: Figure<ElectricPotential>,
     /// The heater's current at that voltage.
     pub heater_current: Figure<ElectricCurrent>,
-    /// Of a pentode the sheet's “output”, of a triode anode to cathode; cold.
+    /// Of a pentode the data sheet's “output”, of a triode anode to cathode; cold.
     pub output: Option<Figure<Capacitance>>,
 }
 
@@ -169,7 +169,7 @@ impl Particulars {
 }
 
 /// A type that goes into the socket of another and joins electrodes inside to pins that there have no connection: what a
-/// spare tag carries lies on that electrode as soon as it is plugged in.
+/// spare tag carries is on that electrode as soon as it is plugged in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Lookalike {
     /// Its type number.

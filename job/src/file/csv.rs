@@ -1,4 +1,5 @@
-//! The readings as a table for a spreadsheet (RFC 4180), in the order they were taken.
+//! The readings as a table for a spreadsheet (RFC 4180), in the order they were taken. A byte-order mark before it says
+//! that it is UTF-8: without it a spreadsheet makes other letters of `−`, `µ` and `Ω`.
 
 use crate::Job;
 use crate::sheet::shown::Made;
@@ -27,7 +28,7 @@ pub fn readings_csv(job: &Job) -> String {
     let made = Made::of(job);
     let rows = job.readings.iter().map(|taken| {
         let measured = measure(&taken.unit).ok();
-        let value = measured.and_then(|measure| measure.understood("", &taken.text).ok());
+        let value = measured.and_then(|measure| measure.parse("", &taken.text).ok());
         let typed = if value.is_some() { Cell::Number } else { Cell::Words };
         [
             Cell::Words(&taken.at.to_string()).written(),
@@ -47,10 +48,10 @@ pub fn readings_csv(job: &Job) -> String {
         ]
         .join(",")
     });
-    rows.fold(head.join(","), |table, row| table + "\r\n" + &row) + "\r\n"
+    rows.fold(format!("\u{feff}{}", head.join(",")), |table, row| table + "\r\n" + &row) + "\r\n"
 }
 
-/// What stands between two commas.
+/// What is between two commas.
 #[derive(Clone, Copy)]
 enum Cell<'c> {
     /// Any words, from anybody.

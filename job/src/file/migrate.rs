@@ -19,11 +19,14 @@ pub(super) type Migration = Option<fn(&mut Job)>;
 /// - To 4: what a reading is evidence of, sockets, timers, the edition of a run.
 pub(super) const MIGRATIONS: &[Migration] = &[None, None, Some(to_4)];
 
+/// The end of what was noted, as earlier editions wrote it.
+const NO_PROOF: &str = concat!(": proves nothing ", "of the amplifier");
+
 /// A purpose was told by the end of what was noted; an output stage had a side A and a side B, and a number of valves beside
 /// them; a standby switch stood nowhere in particular. A run under way has no edition, and does not go on.
 fn to_4(job: &mut Job) {
     for taken in &mut job.readings {
-        if let Some(noted) = taken.why.strip_suffix(": proves nothing of the amplifier") {
+        if let Some(noted) = taken.why.strip_suffix(NO_PROOF) {
             let (why, aside) = noted.rsplit_once("; ").unwrap_or(("", noted));
             let purpose = Purpose::NAMED.into_iter().find(|purpose| purpose.aside() == Some(aside));
             // Who says that it proves nothing is believed, whatever the reason.
@@ -71,7 +74,7 @@ impl Job {
         }
         for (at, photo) in self.photos.iter().enumerate() {
             if photo.bytes.as_deref().is_some_and(|bytes| !is_base64(bytes)) {
-                return Err(format!("photograph {} is no base64", at + 1));
+                return Err(format!("photograph {} is not base64", at + 1));
             }
         }
         Ok(())

@@ -4,8 +4,8 @@
 //! - A part that was fitted, taken out or swapped takes away all that was read live or stands behind hard gates; a trimmer
 //!   that was set, what was read live but not behind the lamp, where nothing is approved.
 //! - A limit worked out from what is told otherwise now takes away the reading. What later steps read is the run's course.
-//! - Hands in again, which is a proof of dead made anew, take away what later steps had read and ticked before.
-//! - Mains on again takes away what was proven or ticked before it, from the step where one stands.
+//! - Hands in again, which is a proof of dead made again, take away what later steps had read and ticked before.
+//! - Mains on again takes away what was proved or ticked before it, from the step where one stands.
 
 use crate::procedure::{Gate, Item, Procedure, Purpose, ReadingSpec, Step, TickSpec};
 use crate::record::{Change, From, Taken};
@@ -28,7 +28,7 @@ pub struct Course<'c> {
 /// A reading of the run.
 #[derive(Debug, Clone, Copy)]
 pub struct Read<'c> {
-    /// What was read.
+    /// The reading as the record has it.
     pub taken: &'c Taken,
     spec: &'c ReadingSpec,
     /// The place of its step.
@@ -51,20 +51,20 @@ pub enum Lapse<'c> {
 }
 
 impl<'c> Course<'c> {
-    /// The run under way, as it stands for who stands at the step that the job keeps.
+    /// The run under way, as it represents who is at the step that the job keeps.
     #[must_use]
     pub fn of(procedure: &'c Procedure, job: &'c Job) -> Self {
         let here = job.places.get(&procedure.page).map_or("", |place| &place.step);
         Self::seen_from(procedure, job, here)
     }
 
-    /// The same for who looks at this step, where a closed gate may have led.
+    /// The same for someone who looks at this step, where a closed gate may have led.
     #[must_use]
     pub fn seen_from(procedure: &'c Procedure, job: &'c Job, step: &str) -> Self {
         Self::at(procedure, job, procedure.index(step).unwrap_or(0))
     }
 
-    /// The same for who stands at the step with this place.
+    /// The same for someone who is at the step with this place.
     pub(super) fn at(procedure: &'c Procedure, job: &'c Job, here: usize) -> Self {
         let run = job.run(&procedure.page);
         let is_of_it = |taken: &Taken| run > 0 && taken.run == run && taken.procedure == procedure.page;
@@ -79,12 +79,12 @@ impl<'c> Course<'c> {
         Self { procedure, job, here, read: read.collect(), elsewhere: elsewhere.map(|(order, _)| order) }
     }
 
-    /// The procedure's page.
+    /// The page of the procedure, from the root of the book.
     pub(super) fn page(&self) -> &'c str {
         &self.procedure.page
     }
 
-    /// Whether an item is asked: not where the choice that it hangs on was answered otherwise.
+    /// Whether an item is asked: not where the choice that it depends on was answered otherwise.
     #[must_use]
     pub fn asks(&self, item: &Item) -> bool {
         self.procedure.asks(item.when(), self.job)
@@ -97,6 +97,12 @@ impl<'c> Course<'c> {
         self.read.iter().rev().find(is_it).copied()
     }
 
+    /// The last readings of its blanks, in the order of the blanks.
+    #[must_use]
+    pub fn all_last(&self, reading: &ReadingSpec) -> Vec<Read<'c>> {
+        reading.blanks(self.job).into_iter().filter_map(|blank| self.last(&reading.id, blank)).collect()
+    }
+
     /// What a reading that is a rise comes to, as it would be typed; `None` where not all that it is worked out from is read
     /// and counts.
     #[must_use]
@@ -104,7 +110,7 @@ impl<'c> Course<'c> {
         let measure = measure(&spec.unit).ok()?;
         let read = |(reading, blank): (&str, &str)| {
             let read = self.last(reading, blank).filter(|read| self.lapse(read).is_none())?;
-            Some(measure.understood("", &read.taken.text).ok()?.si)
+            Some(measure.parse("", &read.taken.text).ok()?.si)
         };
         let mut most: Option<f64> = None;
         for rise in &spec.rise {
@@ -128,25 +134,25 @@ impl<'c> Course<'c> {
         // What was read live is of one minute of one amplifier, however its gate opens.
         let of_its_time = spec.gate == Some(Gate::Hard) || spec.purpose.is_live();
         let change = if spec.purpose == Purpose::Live {
-            self.job.changed_since(taken.after)
+            self.job.changed_since(taken.changes_before)
         } else {
-            self.job.part_changed_since(taken.after)
+            self.job.part_changed_since(taken.changes_before)
         };
         if let Some(change) = change.filter(|_| of_its_time) {
             return Some(Lapse::Changed(change));
         }
-        if self.is_judged_otherwise(read) || self.is_told_otherwise(read) {
+        if self.is_judged_otherwise(read) || self.is_overwritten(read) {
             return Some(Lapse::Told);
         }
         if !of_its_time || spec.purpose == Purpose::OfTheBench {
             return None;
         }
-        if self.hands_were_in(step, order) {
+        if self.chassis_opened_since(step, order) {
             return Some(Lapse::HandsIn);
         }
         let behind = spec.purpose == Purpose::Dead
             && self.any(|other| other.spec.purpose.is_live() && other.step < step && other.order > order);
-        (behind || (!spec.purpose.is_live() && self.mains_was_on(step, order))).then_some(Lapse::MainsOn)
+        (behind || (!spec.purpose.is_live() && self.powered_since(step, order))).then_some(Lapse::MainsOn)
     }
 
     /// Whether something is ticked in this run and still so.
@@ -158,14 +164,14 @@ impl<'c> Course<'c> {
         }
         let is_its = |step: &Step| step.ticks().any(|known| known.id == tick.id);
         let step = self.procedure.steps.iter().position(is_its).unwrap_or(0);
-        self.job.part_changed_since(ticked.after).is_none()
-            && !self.hands_were_in(step + 1, ticked.readings)
-            && !self.mains_was_on(step, ticked.readings)
+        self.job.part_changed_since(ticked.changes_before).is_none()
+            && !self.chassis_opened_since(step + 1, ticked.readings_before)
+            && !self.powered_since(step, ticked.readings_before)
     }
 
-    /// The last step on a path, up to the step with this place, at which the chassis is proven dead, if what was prepared
+    /// The last step on a path, up to the step with this place, at which the chassis is proved dead, if what was prepared
     /// there is so no more: at a later step hands were in since.
-    pub(super) fn undone(&self, path: &[usize], step: usize) -> Option<usize> {
+    pub(super) fn reopened_proof(&self, path: &[usize], step: usize) -> Option<usize> {
         let proofs = |at: usize| {
             self.procedure.steps.get(at).into_iter().flat_map(Step::readings).filter(|reading| {
                 reading.purpose == Purpose::Dead && self.procedure.asks(reading.when.as_ref(), self.job)
@@ -183,11 +189,45 @@ impl<'c> Course<'c> {
         (self.newest_proof(|at| at > step) > oldest).then_some(dead)
     }
 
+    /// Whether the chassis is proved dead for someone who is here: all proofs of the last step up to here that has any were read in
+    /// this run and count, and nothing was read live since. What is not known is not proved.
+    #[must_use]
+    pub fn is_proven_dead(&self) -> bool {
+        let proofs = |at: usize| {
+            self.procedure.steps.get(at).into_iter().flat_map(Step::readings).filter(|reading| {
+                reading.purpose == Purpose::Dead && self.procedure.asks(reading.when.as_ref(), self.job)
+            })
+        };
+        let is_read = |at: usize| self.any(|read| read.step == at && read.spec.purpose == Purpose::Dead);
+        let mut steps = (0..=self.here).rev();
+        let last = steps.find(|at| proofs(*at).next().is_some() && (*at == self.here || is_read(*at)));
+        let mut oldest = None;
+        for reading in last.into_iter().flat_map(proofs) {
+            for blank in reading.blanks(self.job) {
+                let counts = |read: &Read<'_>| {
+                    read.taken.judged.passes() && !read.taken.from_file && self.lapse(read).is_none()
+                };
+                let Some(read) = self.last(&reading.id, blank).filter(counts) else { return false };
+                oldest = Some(oldest.map_or(read.order, |order: usize| order.min(read.order)));
+            }
+        }
+        let since = |order: usize| {
+            self.any(|read| read.spec.purpose.is_live() && read.order > order)
+                || self.elsewhere.is_some_and(|at| at > order)
+        };
+        oldest.is_some_and(|order| !since(order))
+    }
+
     /// Whether a limit in this procedure that stops behind a hard gate leans on a value of the job.
     #[must_use]
-    pub fn is_leant_on(&self, id: &str) -> bool {
+    pub fn gates_depend_on(&self, id: &str) -> bool {
         let hard = |reading: &&ReadingSpec| reading.gate == Some(Gate::Hard);
-        self.procedure.steps.iter().flat_map(Step::readings).filter(hard).any(|reading| reading.leans_on(id))
+        self.procedure
+            .steps
+            .iter()
+            .flat_map(Step::readings)
+            .filter(hard)
+            .any(|reading| reading.depends_on(id))
     }
 
     fn any(&self, wanted: impl Fn(&Read<'c>) -> bool) -> bool {
@@ -195,7 +235,7 @@ impl<'c> Course<'c> {
     }
 
     /// Whether hands went in at a step before this one, with the mains on between.
-    fn hands_were_in(&self, step: usize, order: usize) -> bool {
+    fn chassis_opened_since(&self, step: usize, order: usize) -> bool {
         let since = |until: usize| {
             let between = order..until;
             self.any(|read| read.spec.purpose.is_live() && between.contains(&read.order))
@@ -212,8 +252,8 @@ impl<'c> Course<'c> {
             .map(|read| read.order)
     }
 
-    /// Whether the mains was on at a later step, or may have been in another procedure, for who stands before or at this one.
-    fn mains_was_on(&self, step: usize, order: usize) -> bool {
+    /// Whether the mains was on at a later step, or may have been in another procedure, for someone who stands before or at this one.
+    fn powered_since(&self, step: usize, order: usize) -> bool {
         let later = |read: &Read<'_>| read.spec.purpose.is_live() && read.step > step && read.order >= order;
         step >= self.here && (self.any(later) || self.elsewhere.is_some_and(|at| at >= order))
     }
@@ -221,13 +261,13 @@ impl<'c> Course<'c> {
     /// Whether what a limit was worked out from is told otherwise now, but for what later steps of the run told after it.
     fn is_judged_otherwise(&self, read: &Read<'_>) -> bool {
         let Read { taken, spec, step, order } = *read;
-        let Some(by) = &taken.by else { return spec.leans_on_the_job() };
+        let Some(used) = &taken.inputs_used else { return spec.depends_on_the_job() };
         let changed = if spec.purpose.tells_of_the_amplifier() {
-            self.job.changed_since(taken.after)
+            self.job.changed_since(taken.changes_before)
         } else {
-            self.job.part_changed_since(taken.after)
+            self.job.part_changed_since(taken.changes_before)
         };
-        by.iter().any(|(id, text)| {
+        used.iter().any(|(id, text)| {
             let measured = values::find(id).is_ok_and(|known| known.measured);
             let anew = |other: &Read<'_>| {
                 other.tells(id)
@@ -243,8 +283,8 @@ impl<'c> Course<'c> {
     }
 
     /// Whether what a reading told the job was since told otherwise: by an earlier step, which was gone back to (mains that
-    /// were read behind the lamp must not judge a bias at full mains); or, where limits here lean on it, by somebody else.
-    fn is_told_otherwise(&self, read: &Read<'_>) -> bool {
+    /// were read behind the lamp must not judge a bias at full mains); or, where limits here lean on it, by someone else.
+    fn is_overwritten(&self, read: &Read<'_>) -> bool {
         let Read { taken, spec, step, .. } = *read;
         let Some(id) = spec.feeds(&taken.blank) else { return false };
         let same =
@@ -254,7 +294,7 @@ impl<'c> Course<'c> {
                 self.any(|other| other.spec.id == *reading && other.step < step)
             }
             told => {
-                self.is_leant_on(id)
+                self.gates_depend_on(id)
                     && !self.is_told_later(read, id)
                     && !told.is_some_and(|(_, text)| same(text))
             }

@@ -1,6 +1,6 @@
 //! Judges again what was read: no verdict is believed that was not come to here.
 
-use super::{Calculate, Judgement, Limits, weighed};
+use super::{Judgement, Limits, judge_text};
 use crate::Job;
 use crate::procedure::{Procedure, ReadingSpec};
 use crate::record::{From, Judged, Taken, Value};
@@ -10,7 +10,7 @@ impl Job {
     /// Judges every reading of a procedure's run again, from its text and by the values that it was judged by. One that came
     /// with a file counts from then on as this comes out; what is hard to believe was confirmed nowhere if it came with one,
     /// and nothing can be told of it. What the procedure does not know opens nothing, and stays as it is.
-    pub fn judge_again(&mut self, procedure: &Procedure, calculate: &dyn Calculate) {
+    pub fn judge_again(&mut self, procedure: &Procedure) {
         let run = self.run(&procedure.page);
         for at in 0..self.readings.len() {
             let Some(taken) = self.readings.get(at) else { continue };
@@ -18,29 +18,29 @@ impl Job {
             if taken.run != run || taken.procedure != procedure.page || !spec.blanks.may_have(&taken.blank) {
                 continue;
             }
-            let judged = self.judged_again(taken, spec, calculate);
+            let judged = self.judged_again(taken, spec);
             if let Some(taken) = self.readings.get_mut(at) {
                 *taken = Taken { step: step.id.clone(), ..judged };
             }
         }
     }
 
-    fn judged_again(&self, taken: &Taken, spec: &ReadingSpec, calculate: &dyn Calculate) -> Taken {
+    fn judged_again(&self, taken: &Taken, spec: &ReadingSpec) -> Taken {
         let then = self.as_judged_by(taken);
-        let limits = Limits::of(spec, &then, calculate);
-        let (judgement, meant) = weighed(spec, &taken.text, !taken.from_file, &limits);
+        let limits = Limits::of(spec, &then);
+        let (judgement, meant) = judge_text(spec, &taken.text, !taken.from_file, &limits);
         // Where nothing was written down of what it was judged by, nothing is known of it now.
-        let by = taken.by.as_ref().map(|_| limits.by(&then));
+        let inputs_used = taken.inputs_used.as_ref().map(|_| limits.inputs_used(&then));
         Taken {
             quantity: spec.quantity.clone(),
-            text: meant.map_or_else(|| taken.text.clone(), |meant| meant.lasting()),
+            text: meant.map_or_else(|| taken.text.clone(), |meant| meant.canonical()),
             unit: spec.unit.clone(),
             judged: judgement.judged().unwrap_or(Judged::CannotTell),
             range: limits.range(spec),
             why: if let Judgement::Noted(why) = judgement { why } else { String::new() },
             purpose: spec.purpose,
             from_file: false,
-            by,
+            inputs_used,
             ..taken.clone()
         }
     }
@@ -56,13 +56,13 @@ impl Job {
                 then.values.remove(id);
                 return;
             };
-            let value = Value { text, at: taken.at, from: From::Typed, after: 0 };
+            let value = Value { text, at: taken.at, from: From::Typed, changes_before: 0 };
             then.values.insert(id.to_owned(), value);
         };
         for (id, value) in self.values.iter().filter(|(id, _)| !self.is_stale(id)) {
             put(id, &value.text);
         }
-        for (id, text) in taken.by.iter().flatten() {
+        for (id, text) in taken.inputs_used.iter().flatten() {
             put(id, text);
         }
         then

@@ -2,7 +2,7 @@
 
 use calc_core::calculator::{Answered, Field, Inputs, Kind};
 
-use super::Calculate;
+use super::calculators;
 use crate::unit::measure;
 
 /// An answer and what it was worked out from.
@@ -11,7 +11,6 @@ pub(super) struct Worked<'w> {
     pub(super) inputs: &'w Inputs,
     pub(super) fields: &'w [Field],
     pub(super) found: &'w Answered,
-    pub(super) calculate: &'w dyn Calculate,
 }
 
 impl Worked<'_> {
@@ -41,7 +40,8 @@ impl Worked<'_> {
     fn is_same_with(&self, field: &str, text: String) -> Option<bool> {
         let mut inputs = self.inputs.clone();
         inputs.insert(field.to_owned(), text);
-        let report = self.calculate.calculate(self.calculator, &inputs)?.report?;
+        let outcome = calculators::calculate(self.calculator, &inputs)?;
+        let report = outcome.report.as_ref()?;
         let again = report.answers.iter().find(|answered| answered.answer.id == self.found.answer.id)?;
         Some(
             again.margin.value == self.found.margin.value
@@ -54,7 +54,7 @@ impl Worked<'_> {
 /// A text of a field times a factor; a whole number becomes the one beside it.
 fn times(text: &str, unit: &str, factor: f64) -> Option<String> {
     let measure = measure(unit).ok()?;
-    let read = measure.understood("", text).ok()?;
+    let read = measure.parse("", text).ok()?;
     let whole = measure.unit.symbol.is_empty() && read.si.fract() == 0.0;
     let moved = match (whole, factor < 1.0) {
         (true, true) => read.si - 1.0,

@@ -2,25 +2,28 @@
 
 use calc_core::calculator::Problem;
 
-use super::{Calculate, Judgement, Limits, TooEarly, weighed};
+use super::{Judgement, Limits, TooEarly, judge_text};
 use crate::Time;
 use crate::procedure::{Procedure, ReadingSpec, Step, TimerSpec};
 use crate::record::{From, Job, Taken};
 use crate::unit::{is_over_range, measure};
 
-/// What is read.
+/// A reading that is about to be recorded.
 #[derive(Debug, Clone, Copy)]
 pub struct Take<'t> {
-    /// The procedure.
+    /// The procedure whose run is under way.
     pub procedure: &'t Procedure,
-    /// The reading's id.
+    /// Which reading of it, by its id in the page.
     pub reading: &'t str,
     /// Which blank; empty where there is one.
     pub blank: &'t str,
     /// What was typed, or what was doubted and is confirmed.
     pub text: &'t str,
-    /// When.
+    /// When it was typed, by the clock of the caller.
     pub at: Time,
+    /// By what it is judged whether the time that it waits for has run out: when that was started, and for how long it has run
+    /// by a clock that nobody sets.
+    pub waited: Time,
     /// Whether this very text was doubted ([`Judgement::Doubted`]) and confirmed by a press of its own.
     pub confirmed: bool,
     /// Why it is taken before its time; empty where no reason was written.
@@ -37,14 +40,14 @@ impl<'t> Take<'t> {
         text: &'t str,
         at: Time,
     ) -> Self {
-        Self { procedure, reading, blank, text, at, confirmed: false, early: "" }
+        Self { procedure, reading, blank, text, at, waited: at, confirmed: false, early: "" }
     }
 }
 
 impl Job {
     /// Takes a reading of the run under way. What is no reading ([`Judgement::Unread`]), what is hard to believe and not
     /// confirmed, and what comes before its time without a reason change nothing. What stops is kept at any time.
-    pub fn take(&mut self, take: Take<'_>, calculate: &dyn Calculate) -> Judgement {
+    pub fn take(&mut self, take: Take<'_>) -> Judgement {
         let Take { procedure, blank, at, .. } = take;
         let found = procedure.reading(take.reading).filter(|(_, spec)| spec.blanks(self).contains(&blank));
         let Some((step, spec)) = found else {
@@ -52,17 +55,17 @@ impl Job {
                 format!("“{} {blank}” is not a reading of this page for this amplifier.", take.reading);
             return Judgement::Unread(Problem { message, offers: vec![] });
         };
-        let limits = Limits::of(spec, self, calculate);
-        let (judgement, meant) = weighed(spec, take.text, take.confirmed, &limits);
+        let limits = Limits::of(spec, self);
+        let (judgement, meant) = judge_text(spec, take.text, take.confirmed, &limits);
         let (Some(judged), Some(meant)) = (judgement.judged(), meant) else { return judgement };
         let mut early = "";
         if !matches!(judgement, Judgement::Stop(_))
-            && let Some((timer, left)) = self.time_left(procedure, step, spec, blank, at)
+            && let Some((timer, left)) = self.time_left(procedure, step, spec, blank, take.waited)
         {
             early = take.early.trim();
             if early.is_empty() {
                 let read =
-                    measure(&spec.unit).map_or_else(|_| meant.lasting(), |measure| meant.written(measure));
+                    measure(&spec.unit).map_or_else(|_| meant.canonical(), |measure| meant.written(measure));
                 return Judgement::TooEarly(TooEarly { timer: timer.to_owned(), left, read });
             }
         }
@@ -72,7 +75,7 @@ impl Job {
             reading: spec.id.clone(),
             blank: blank.to_owned(),
             quantity: spec.quantity.clone(),
-            text: meant.lasting(),
+            text: meant.canonical(),
             unit: spec.unit.clone(),
             at,
             judged,
@@ -82,8 +85,8 @@ impl Job {
             purpose: spec.purpose,
             from_file: false,
             early: early.to_owned(),
-            after: self.changes.len(),
-            by: Some(limits.by(self)),
+            changes_before: self.changes.len(),
+            inputs_used: Some(limits.inputs_used(self)),
         });
         self.changed = at;
         self.feed(&procedure.page, spec, blank, &limits, at);
@@ -119,7 +122,7 @@ impl Job {
         };
         let read = self.readings.iter().rposition(is_it).filter(|_| spec.purpose.is_live());
         let left = self.left(&procedure.page, timer, at);
-        let started = self.started(&procedure.page, &timer.id).map(|started| started.readings);
+        let started = self.started(&procedure.page, &timer.id).map(|started| started.readings_before);
         match (left, started) {
             (Some(left), Some(started)) if read.is_none_or(|read| read < started) => {
                 (left > 0).then_some((timer.text.as_str(), Some(left)))
@@ -143,14 +146,15 @@ impl Job {
         let Ok(measure) = measure(&spec.unit) else { return };
         let run = self.run(page);
         let shared = spec.feeds.len() == 1;
-        let after = self.changes.len();
+        let changes = self.changes.len();
         let mut worst: Option<(f64, String)> = None;
         let mut over = false;
         for other in spec.blanks(self).into_iter().filter(|other| shared || *other == blank) {
-            let is_it = |taken: &&Taken| taken.run == run && taken.after == after && !taken.from_file;
+            let is_it =
+                |taken: &&Taken| taken.run == run && taken.changes_before == changes && !taken.from_file;
             let Some(taken) = self.last(page, &spec.id, other).filter(is_it) else { continue };
             over |= is_over_range(&taken.text, measure);
-            let Ok(read) = measure.understood("", &taken.text) else { continue };
+            let Ok(read) = measure.parse("", &taken.text) else { continue };
             // Without a limit the most counts: of volts below nothing that is the least negative.
             let room = limits.room(read.si).unwrap_or(-read.si);
             if worst.as_ref().is_none_or(|(least, _)| room < *least) {

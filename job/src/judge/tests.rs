@@ -4,11 +4,11 @@ mod typed;
 
 use super::*;
 use crate::procedure::{Alike, Blanks, Bound, Item, Of, Procedure, Purpose, Step, bound};
-use crate::record::{Change, ChangeKind, From};
+use crate::record::tests::changed;
+use crate::record::{Change, ChangeKind, From, Judged};
 use crate::{Time, judge::Take};
 use proptest::prelude::*;
 
-const ALL: Among<'static> = Among(&calc_core::calculators::GROUPS);
 const NOW: Time = Time::from_seconds(1_795_641_062);
 
 fn job() -> Job {
@@ -23,7 +23,7 @@ fn set(job: &mut Job, values: &[(&str, &str)]) {
     }
 }
 
-/// The bias gate of rule 6: less negative than −41 V stops, more negative than −55 V is noted.
+/// The bias gate: less negative than −41 V stops, more negative than −55 V is noted.
 fn bias() -> ReadingSpec {
     ReadingSpec {
         id: "bias".into(),
@@ -43,7 +43,7 @@ fn page(spec: &ReadingSpec) -> Procedure {
 }
 
 fn judged(spec: &ReadingSpec, text: &str, job: &Job) -> Judgement {
-    judge(spec, text, job, &ALL)
+    judge(spec, text, job)
 }
 
 #[test]
@@ -74,7 +74,7 @@ fn what_is_noted_is_kept_in_words() {
     let take = |job: &mut Job, spec: &ReadingSpec, text| {
         assert!(
             matches!(
-                job.take(Take::typed(&page(spec), &spec.id, "", text, NOW), &ALL).judged(),
+                job.take(Take::typed(&page(spec), &spec.id, "", text, NOW)).judged(),
                 Some(Judged::Noted | Judged::InRange)
             ),
             "{text}"
@@ -83,13 +83,13 @@ fn what_is_noted_is_kept_in_words() {
     };
     assert_eq!(
         take(&mut job, &bias(), "-60"),
-        "noted: −60 V is below −55 V (set by this page): outside what is usual, no reason to stop"
+        "noted: −60 V is below −55 V (set by this page): unusual, but no reason to stop"
     );
     assert_eq!(take(&mut job, &bias(), "-46"), "in range");
     let unknown = ReadingSpec { note_low: bound("1.25 × job.bias-expected"), ..bias() };
     let said = take(&mut job, &unknown, "-60");
     assert!(
-        said.starts_with("noted: whether this is usual cannot be told.") && said.contains("not known"),
+        said.starts_with("noted: cannot tell whether this is usual.") && said.contains("not known"),
         "{said}"
     );
     let sheet = crate::sheet::Sheet::of(&job);
@@ -111,7 +111,7 @@ fn a_missing_sign_is_asked_back_and_each_offer_can_be_taken() {
     }
 }
 
-/// Common practice, no source: a 50 W head with two EL34 stands at about −37 V on the grids and about 38 mA a valve.
+/// Common practice, no source: a 50 W head with two EL34 is at about −37 V on the grids and about 38 mA a valve.
 #[test]
 fn an_ordinary_pair_of_readings_is_accepted() {
     let job = job();
@@ -139,7 +139,7 @@ fn a_text_that_is_no_reading_is_asked_back_and_recorded_nowhere() {
     let before = job.clone();
     for text in ["", "thirty", "38 V", "4,700", "0.038", "38 38", "∞", "NaN", "1e99"] {
         assert!(
-            matches!(job.take(Take::typed(&page(&idle), "idle", "", text, NOW), &ALL), Judgement::Unread(_)),
+            matches!(job.take(Take::typed(&page(&idle), "idle", "", text, NOW)), Judgement::Unread(_)),
             "{text}"
         );
         assert_eq!(job, before, "{text}");
@@ -171,7 +171,7 @@ fn a_computed_limit_says_what_it_lacks_and_never_takes_a_default() {
         ("screen-drop", "0.705"),
     ];
     set(&mut job, &whole);
-    // 438 V by 32.5 mA is 14.2 W (bench rule 28). The margin's lower end is below it, so that 1.1 times it is below 15.6 W.
+    // 438 V by 32.5 mA is 14.2 W. The margin's lower end is below it, so that 1.1 times it is below 15.6 W.
     assert_eq!(judged(&spec, "14.2", &job), Judgement::InRange);
     let Judgement::Stop(stop) = judged(&spec, "15.6", &job) else { panic!("the margin was not counted") };
     assert!(
@@ -303,24 +303,16 @@ fn a_shared_value_takes_the_blank_with_least_room() {
     for (blank, text, kept) in
         [("A", "-46", "-46 V"), ("B", "-48", "-46 V"), ("A", "-47", "-47 V"), ("B", "-43.5", "-43.5 V")]
     {
-        let _ = job.take(Take::typed(&page(&spec), &spec.id, blank, text, NOW), &ALL);
+        let _ = job.take(Take::typed(&page(&spec), &spec.id, blank, text, NOW));
         assert_eq!(job.values["bias-voltage"].text, kept, "after {blank} {text}");
     }
     // What was read before a change of the amplifier is no bias of it now.
-    job.change(Change {
-        at: NOW,
-        kind: ChangeKind::Set,
-        what: "trimmer".into(),
-        place: String::new(),
-        value: String::new(),
-        before: String::new(),
-        kept: String::new(),
-    });
-    let _ = job.take(Take::typed(&page(&spec), "bias", "A", "-50", NOW), &ALL);
+    job.change(Change { at: NOW, kind: ChangeKind::Set, ..changed("trimmer") });
+    let _ = job.take(Take::typed(&page(&spec), "bias", "A", "-50", NOW));
     assert_eq!(job.values["bias-voltage"].text, "-50 V");
     // A new run does not look at the readings of the last.
     job.begin("p.html", "step-1", NOW);
-    let _ = job.take(Take::typed(&page(&spec), "bias", "A", "-49", NOW), &ALL);
+    let _ = job.take(Take::typed(&page(&spec), "bias", "A", "-49", NOW));
     assert_eq!(job.values["bias-voltage"].text, "-49 V");
 }
 
@@ -335,10 +327,7 @@ fn one_value_for_each_blank() {
         ..ReadingSpec::default()
     };
     for (blank, text) in [("anode", "438"), ("screen", "434")] {
-        assert_eq!(
-            job.take(Take::typed(&page(&spec), &spec.id, blank, text, NOW), &ALL),
-            Judgement::Recorded
-        );
+        assert_eq!(job.take(Take::typed(&page(&spec), &spec.id, blank, text, NOW)), Judgement::Recorded);
     }
     assert_eq!(
         (job.values["anode-voltage"].text.as_str(), job.values["screen-voltage"].text.as_str()),
@@ -347,7 +336,7 @@ fn one_value_for_each_blank() {
 }
 
 proptest! {
-    /// Whatever is typed and whatever the limits are: in range is what lies between the limits and nothing else.
+    /// Whatever is typed and whatever the limits are: in range is what is between the limits and nothing else.
     #[test]
     fn in_range_lies_between_the_limits(low in -99..99_i32, span in 0..99_i32, value in -199..199_i32) {
         let high = low + span;
@@ -384,7 +373,7 @@ fn why_a_reading_proves_nothing_is_noted_with_it() {
     };
     let mut job = job();
     let mut why = |text| {
-        job.take(Take::typed(&page(&spec), "bias", "", text, NOW), &ALL);
+        job.take(Take::typed(&page(&spec), "bias", "", text, NOW));
         let taken = job.readings.last().unwrap();
         assert!(!taken.is_for_the_sheet() && !taken.is_of_no_mains());
         taken.standing()

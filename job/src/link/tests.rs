@@ -1,5 +1,5 @@
 use super::*;
-use crate::judge::{Among, Take};
+use crate::judge::Take;
 use crate::procedure::{Blanks, Item, ReadingSpec, Step};
 use proptest::prelude::*;
 
@@ -31,7 +31,7 @@ fn a_step_becomes_a_link_without_label_or_owner() {
     for (id, blank, text) in
         [("bias", "A", "−46"), ("bias", "B", "-45.5 V"), ("stopper", "", "1.5"), ("lamp", "", "as expected")]
     {
-        let _ = job.take(Take::typed(&procedure, id, blank, text, NOW), &Among(&[]));
+        let _ = job.take(Take::typed(&procedure, id, blank, text, NOW));
     }
     let written = RunLink::to(&procedure, "step-5", &job).written();
     assert_eq!(written, "run.1;step=5;bias.A=-46+V;bias.B=-45.5+V;lamp=as+expected;stopper=1.5+kohm");
@@ -103,10 +103,10 @@ fn a_reading_from_a_link_opens_nothing() {
     job.readings.extend(link.adopted(&procedure, NOW, 0).0);
     let is_open = |job: &Job| crate::gate::state(&procedure, job)[1].open;
     assert!(job.readings.len() == 2 && !is_open(&job));
-    job.judge_again(&procedure, &Among(&[]));
+    job.judge_again(&procedure);
     assert!(!is_open(&job), "judged again they are of no run still");
     for blank in ["A", "B"] {
-        let _ = job.take(Take::typed(&procedure, "bias", blank, "-46", NOW), &Among(&[]));
+        let _ = job.take(Take::typed(&procedure, "bias", blank, "-46", NOW));
     }
     assert!(is_open(&job));
 }

@@ -105,7 +105,7 @@ fn of_two_starts_of_a_timer_the_one_counts_that_has_longer_to_go() {
 }
 
 proptest! {
-    /// Both copies begin alike and each adds its own: nothing is lost, nothing doubled, and merging again changes nothing.
+    /// Both copies begin the same and each adds its own: nothing is lost, nothing doubled, and merging again changes nothing.
     #[test]
     fn nothing_is_lost_and_nothing_doubled(
         common in 0..4_u64, mine in prop::collection::vec(0..9_u64, 0..5), theirs in prop::collection::vec(0..9_u64, 0..5),

@@ -17,7 +17,7 @@ pub enum Blanks {
     /// One, without a name.
     #[default]
     One,
-    /// These.
+    /// One for each of these names, in order.
     Named(Vec<String>),
     /// One for each output valve. Side A is the side of the push-pull pair nearer the mains transformer, B the other; the
     /// number counts outwards.

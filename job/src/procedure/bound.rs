@@ -7,13 +7,13 @@ use serde::{Deserialize, Serialize};
 
 use crate::unit::Measure;
 
-/// A limit.
+/// A limit as a page writes it: a factor times a figure, a value of the job or an answer.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Bound {
     /// What the rest is multiplied by.
     #[serde(default = "one", skip_serializing_if = "is_one")]
     pub factor: f64,
-    /// The rest.
+    /// What is multiplied.
     pub of: Of,
 }
 
@@ -36,9 +36,9 @@ pub enum Of {
     Job(String),
     /// A calculator's answer.
     Answer {
-        /// The calculator.
+        /// The id of the calculator.
         calculator: String,
-        /// The answer.
+        /// The id of its answer.
         answer: String,
     },
 }
@@ -114,9 +114,9 @@ fn is_name(text: &str) -> bool {
 /// What a meter may honestly show, in SI units: what lies outside is a slip of the finger until it is confirmed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Plausible {
-    /// The least.
+    /// The least that a meter may honestly show.
     pub low: f64,
-    /// The most.
+    /// The most that a meter may honestly show.
     pub high: f64,
 }
 

@@ -5,9 +5,9 @@ use serde::{Deserialize, Serialize};
 /// An answer to a choice, written `choice.option`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Answer {
-    /// The choice.
+    /// The id of the choice.
     pub choice: String,
-    /// The option.
+    /// The id of the option that it was answered with.
     pub option: String,
 }
 
@@ -23,7 +23,7 @@ impl Answer {
 /// A reading and one of its blanks, written `idle-one.A1`; without a blank, each of them.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Spot {
-    /// The reading.
+    /// The id of the reading.
     pub reading: String,
     /// The blank; empty for each.
     #[serde(default, skip_serializing_if = "String::is_empty")]
@@ -33,9 +33,9 @@ pub struct Spot {
 /// From one reading to another, written `idle-one to idle-ten`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Rise {
-    /// From this.
+    /// The reading that the rise is counted from.
     pub from: Spot,
-    /// To this.
+    /// The reading that it rises to.
     pub to: Spot,
 }
 

@@ -51,19 +51,19 @@ impl Purpose {
         }
     }
 
-    /// Whether it is read on a living amplifier: mains off first, then type.
+    /// Whether it is read on a live amplifier: mains off first, then type.
     #[must_use]
     pub const fn is_live(self) -> bool {
         matches!(self, Self::Live | Self::BehindTheLamp)
     }
 
-    /// Whether it says that no mains was on: hands, tools or the bench were proven by it.
+    /// Whether it says that no mains was on: hands, tools or the bench were proved by it.
     #[must_use]
     pub const fn is_of_no_mains(self) -> bool {
         matches!(self, Self::OfTheBench | Self::Dead | Self::BeforePower)
     }
 
-    /// Whether it tells of the amplifier, and stands on the sheet.
+    /// Whether it tells of the amplifier, and is on the sheet.
     #[must_use]
     pub const fn tells_of_the_amplifier(self) -> bool {
         self.aside().is_none()

@@ -1,5 +1,5 @@
 //! This amplifier's own words in the sentences of a procedure. `{valve: 6L6GC}`, `{pin grid: 5}` and
-//! `{0.95 × job.bias-expected: −43.7 V}` stand for its output valve, a pin of that, a figure; behind the colon stands what is
+//! `{0.95 × job.bias-expected: −43.7 V}` represent its output valve, a pin of that, a figure; behind the colon stands what is
 //! printed, which is the demonstration amplifier's.
 
 use calc_core::calculator::Inputs;
@@ -7,10 +7,11 @@ use calc_core::nearest;
 use calc_core::valve::{Electrode, pins};
 
 use super::{Bound, Of};
-use crate::judge::{Calculate, Limit};
+use crate::judge::calculators;
+use crate::judge::limit::Limit;
 use crate::{Job, values};
 
-/// What stands in a run where the amplifier's own is not known.
+/// What is in a run where the amplifier's own is not known.
 pub const UNKNOWN: &str = "unknown";
 
 /// The electrodes that a sentence may ask for.
@@ -67,12 +68,10 @@ fn next(text: &str) -> Option<(&str, &str, &str, &str)> {
 
 /// A sentence for a job.
 #[must_use]
-pub fn said(text: &str, job: &Job, calculate: &dyn Calculate) -> String {
+pub fn said(text: &str, job: &Job) -> String {
     let word = |part: &Part<'_>| match part {
         Part::Text(text) => (*text).to_owned(),
-        Part::Own(of, _) => {
-            Own::read(of).map_or_else(|_| UNKNOWN.to_owned(), |own| own.words(job, calculate))
-        }
+        Part::Own(of, _) => Own::read(of).map_or_else(|_| UNKNOWN.to_owned(), |own| own.words(job)),
     };
     parts(text).iter().map(word).collect()
 }
@@ -86,10 +85,10 @@ pub fn printed(text: &str) -> String {
     parts(text).iter().map(word).collect()
 }
 
-/// What of an amplifier stands in a sentence.
+/// What of an amplifier is in a sentence.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Own {
-    /// Its output valve.
+    /// The type number of its output valve.
     Valve,
     /// The pins of that valve that lead to an electrode.
     Pin(Electrode),
@@ -125,21 +124,21 @@ impl Own {
     ///
     /// # Errors
     /// What is wrong with it and what would be right.
-    pub fn check(&self, calculate: &dyn Calculate) -> Result<(), (String, String)> {
+    pub fn check(&self) -> Result<(), (String, String)> {
         match self {
             Self::Valve | Self::Pin(_) => Ok(()),
-            Self::Figure(bound) => unit_of(&bound.of, calculate).map(|_| ()),
+            Self::Figure(bound) => unit_of(&bound.of).map(|_| ()),
         }
     }
 
     /// The words for a job: its own, or [`UNKNOWN`].
     #[must_use]
-    pub fn words(&self, job: &Job, calculate: &dyn Calculate) -> String {
+    pub fn words(&self, job: &Job) -> String {
         let valve = job.values.get("output-valve").map(|value| value.text.as_str());
         let words = match self {
             Self::Valve => valve.map(str::to_owned),
             Self::Pin(electrode) => valve.and_then(|valve| pins_of(valve, *electrode)),
-            Self::Figure(bound) => figure(bound, job, calculate),
+            Self::Figure(bound) => figure(bound, job),
         };
         words.unwrap_or_else(|| UNKNOWN.to_owned())
     }
@@ -156,21 +155,21 @@ fn pins_of(valve: &str, electrode: Electrode) -> Option<String> {
 }
 
 /// A figure for a job. What is chosen in words is said as its label.
-fn figure(bound: &Bound, job: &Job, calculate: &dyn Calculate) -> Option<String> {
+fn figure(bound: &Bound, job: &Job) -> Option<String> {
     if let Of::Job(id) = &bound.of {
         let (known, value) = (values::find(id).ok()?, job.values.get(id)?);
         if !known.is_a_number() {
             return Some(known.label_of(&value.text).to_owned());
         }
     }
-    Limit::said(bound, job, calculate)
+    Limit::said(bound, job)
 }
 
 /// The unit of a value or an answer that a limit names, as its symbol; `None` of a fixed figure.
 ///
 /// # Errors
 /// What is wrong with the name and what would be right.
-pub(super) fn unit_of(of: &Of, calculate: &dyn Calculate) -> Result<Option<&'static str>, (String, String)> {
+pub(super) fn unit_of(of: &Of) -> Result<Option<&'static str>, (String, String)> {
     match of {
         Of::Fixed(_) => Ok(None),
         Of::Job(id) => match values::find(id) {
@@ -184,13 +183,14 @@ pub(super) fn unit_of(of: &Of, calculate: &dyn Calculate) -> Result<Option<&'sta
             }
         },
         Of::Answer { calculator, answer } => {
-            let Some(outcome) = calculate.calculate(calculator, &Inputs::new()) else {
-                return Err((
-                    format!("names no calculator of limits “{calculator}”"),
-                    "one of `LIMITS` in calc-core/src/calculators/mod.rs".to_owned(),
-                ));
+            let Some(outcome) = calculators::calculate(calculator, &Inputs::new()) else {
+                let right = nearest(calculator, calculators::names()).map_or_else(
+                    || format!("one of {}", calculators::names().collect::<Vec<_>>().join(", ")),
+                    |near| format!("{near}.{answer}"),
+                );
+                return Err((format!("names no calculator of limits “{calculator}”"), right));
             };
-            let answers = outcome.report.map(|report| report.answers).unwrap_or_default();
+            let answers = outcome.report.as_ref().map_or(&[][..], |report| &report.answers);
             let ids = answers.iter().map(|answered| answered.answer.id);
             let found = answers.iter().find(|answered| answered.answer.id == answer);
             found.map(|answered| Some(answered.answer.unit.symbol)).ok_or_else(|| {
@@ -207,10 +207,7 @@ pub(super) fn unit_of(of: &Of, calculate: &dyn Calculate) -> Result<Option<&'sta
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::judge::Among;
     use crate::{From, Time};
-
-    const ALL: Among<'static> = Among(&calc_core::calculators::GROUPS);
 
     fn job(values: &[(&str, &str)]) -> Job {
         let mut job = Job::new("1", "A head", Time::from_seconds(0));
@@ -242,7 +239,7 @@ mod tests {
     fn a_sentence_speaks_of_this_amplifier() {
         let text = "{valve: 6L6GC}: {pin grid: 5}, {pin cathode: 8}, {pin heater: 2 and 7}, {pin anode: 3}, \
                     {pin screen: 4}; {0.95 × job.bias-expected: −43.7 V} of {job.mains-marked: 120 V}, {job.rectifier: silicon}";
-        let said = |values: &[(&str, &str)]| said(text, &job(values), &ALL).replace('\u{a0}', " ");
+        let said = |values: &[(&str, &str)]| said(text, &job(values)).replace('\u{a0}', " ");
         let small = [
             ("output-valve", "EL84"),
             ("mains-marked", "230"),
@@ -261,8 +258,8 @@ mod tests {
     #[test]
     fn what_a_calculator_cannot_tell_from_the_job_is_unknown() {
         let sentence = "about {mains-drift.bias: −44 V}";
-        assert_eq!(said(sentence, &job(&[]), &ALL), "about unknown");
+        assert_eq!(said(sentence, &job(&[])), "about unknown");
         let known = job(&[("mains-marked", "230"), ("mains-measured", "230"), ("bias-expected", "-37")]);
-        assert_eq!(said(sentence, &known, &ALL).replace('\u{a0}', " "), "about −37 V");
+        assert_eq!(said(sentence, &known).replace('\u{a0}', " "), "about −37 V");
     }
 }

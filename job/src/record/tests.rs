@@ -89,7 +89,7 @@ fn a_change_that_was_never_made_makes_nothing_stale() {
     assert!(!job.is_stale("anode-voltage") && !job.has_changed_since(0));
     // One that is said to be younger than any change was never fresh.
     let mut young = job.clone();
-    young.values.get_mut("anode-voltage").unwrap().after = usize::MAX;
+    young.values.get_mut("anode-voltage").unwrap().changes_before = usize::MAX;
     assert!(young.is_stale("anode-voltage"));
     // The next one counts, and what is removed keeps its place in the count.
     job.set("screen-voltage", "434", From::Typed, NOW).unwrap();

@@ -1,4 +1,4 @@
-//! Which readings a sheet shows, by their places in the job. Each reading and each change is looked at once: the job may come
+//! Which readings a hand-over sheet shows, by their places in the job. Each reading and each change is looked at once: the job may come
 //! with a link, from anybody.
 
 use std::collections::BTreeMap;
@@ -60,7 +60,7 @@ impl Made {
 
     /// Where a reading stands to them.
     pub(crate) fn state(&self, taken: &Taken) -> State {
-        match self.among(taken.after) {
+        match self.among(taken.changes_before) {
             Some(0) => State::Before,
             Some(made) if made == self.all() => State::After,
             _ => State::Between,
@@ -81,8 +81,8 @@ pub(super) struct Row {
     pub(super) proof: Option<usize>,
 }
 
-/// The rows of a sheet: readings in the order first read, the blanks of each together, sockets in their order. What is not for
-/// the sheet has none.
+/// The rows of a hand-over sheet: readings in the order first read, the blanks of each together, sockets in their order. What is not for
+/// the hand-over sheet has none.
 pub(super) fn rows(job: &Job) -> Vec<Row> {
     let made = Made::of(job);
     let mut groups: BTreeMap<(&str, &str), usize> = BTreeMap::new();
@@ -106,7 +106,7 @@ pub(super) fn rows(job: &Job) -> Vec<Row> {
             State::After => row.after = Some(at),
             State::Between => {}
         }
-        row.proof = (made.is_now(taken.after) && proves(job, taken)).then_some(at);
+        row.proof = (made.is_now(taken.changes_before) && proves(job, taken)).then_some(at);
     }
     rows.into_values().collect()
 }

@@ -1,5 +1,5 @@
 use super::*;
-use crate::judge::{Among, Take};
+use crate::judge::Take;
 use crate::procedure::{Gate, Item, Procedure, Purpose, ReadingSpec, Step};
 use crate::record::From;
 
@@ -23,7 +23,7 @@ fn procedure() -> Procedure {
 
 fn idle(job: &mut Job, text: &str) {
     let procedure = procedure();
-    let _ = job.take(Take::typed(&procedure, "idle", "", text, NOW), &Among(&[]));
+    let _ = job.take(Take::typed(&procedure, "idle", "", text, NOW));
 }
 
 fn change(kind: ChangeKind, what: &str, before: &str, value: &str, kept: &str) -> Change {
@@ -113,7 +113,7 @@ fn what_was_read_behind_the_lamp_or_while_dead_stays_off_the_sheet() {
         assert_eq!(shown, purpose == Purpose::Live, "{purpose:?}: {sheet:?}");
     }
     job.readings[last].purpose = Purpose::BehindTheLamp;
-    // The same reading at full mains stands beside it in the record, and on the sheet alone.
+    // The same reading at full mains is beside it in the record, and on the hand-over sheet alone.
     idle(&mut job, "39");
     assert_eq!(Sheet::of(&job).proofs.len(), 1);
 }
@@ -163,7 +163,7 @@ fn why_a_reading_was_taken_before_its_time_is_printed() {
         (reason.about.as_str(), reason.text.as_str()),
         ("Idle current, read before its time", "the owner waits")
     );
-    // One that was read again in its time is what the sheet shows.
+    // One that was read again in its time is what the hand-over sheet shows.
     idle(&mut job, "39");
     assert!(Sheet::of(&job).reasons.is_empty());
 }

@@ -5,7 +5,7 @@ use super::Kind::{Choice, ChoiceOf, Negative, Number, Words};
 use super::{Group, Kind, Known};
 use crate::procedure::SOCKETS;
 
-/// What is marked on a part or a plate, or seen.
+/// What is marked on a part or a rating plate, or seen.
 const fn marked(id: &'static str, group: Group, label: &'static str, kind: Kind) -> Known {
     Known {
         id,
@@ -21,7 +21,7 @@ const fn marked(id: &'static str, group: Group, label: &'static str, kind: Kind)
     }
 }
 
-/// What is read off the living amplifier.
+/// What is read off the live amplifier.
 const fn read(id: &'static str, group: Group, label: &'static str, kind: Kind) -> Known {
     Known { measured: true, ..marked(id, group, label, kind) }
 }
@@ -56,7 +56,7 @@ pub static KNOWN: &[Known] = &[
         .hint("At the amplifier, not at the wall.")
         .fills(&["mains-drift.measured", "stop-figures.mains-measured"]),
     marked("idle-watts", Mains, "Power drawn at idle", Number("W"))
-        .hint("By the rating plate, or as read. The lamp is calculated from it.")
+        .hint("From the rating plate, or as measured. Used to work out the lamp.")
         .fills(&["lamp-limiter.watts"]),
     marked("lamp-power", Mains, "Lamp in series, rated power", Number("W"))
         .hint("Tungsten only.")
@@ -87,7 +87,7 @@ pub static KNOWN: &[Known] = &[
             ("dc", "by a standby switch in the DC line"),
             ("winding", "by a standby switch in the HT winding or its centre tap"),
             ("none", "there is no standby switch"),
-            ("valve", "a valve rectifier brings it in as it warms up"),
+            ("valve", "a valve rectifier brings it up as it warms"),
         ]),
     )
     .hint("In the DC line it leaves the bias on; in the winding it may switch off a bias that comes from that winding."),
@@ -95,7 +95,8 @@ pub static KNOWN: &[Known] = &[
         .hint("For two in series, the value of the pair.")
         .fills(&["discharge.reservoir"]),
     marked("reservoir-rating", Supply, "Lowest rated voltage of the capacitors on the HT", Number("V"))
-        .hint("With the valves out all of them see the same voltage. For two in series with equal resistors, the sum."),
+        .hint("With the valves out they all see the same voltage. For two in series with equal resistors, the sum of \
+               their ratings."),
     marked("ht-unloaded", Supply, "HT, output valves out", Number("V"))
         .hint("As read, or calculated. Capacitors are judged by it.")
         .fills(&["discharge.voltage", "stop-figures.highest-voltage"]),
@@ -142,7 +143,8 @@ pub static KNOWN: &[Known] = &[
     marked("idle-expected", Output, "Cathode current expected at idle, one valve", Number("mA"))
         .fills(&["mains-drift.idle"]),
     marked("idle-stop", Output, "Cathode current at which to stop, one valve", Number("mA"))
-        .hint("By the calculator of stop figures. With fixed bias, 30 W and 490 V make 61 mA.")
+        .hint("From the stop figures calculator. With fixed bias, rated anode watts divided by the highest anode \
+               voltage: 30 W ÷ 490 V = 61 mA.")
         .most("200 mA")
         .kept_from(&["stop-figures.cathode-current"]),
     read("anode-current", Output, "Anode current, one valve", Number("mA"))

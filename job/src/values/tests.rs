@@ -25,7 +25,7 @@ fn every_calculator_field_and_answer_exists() {
     for known in KNOWN {
         for fills in known.fills {
             let field = field_of(fills);
-            // What stands in the field by default is of the same sort: it could be a value of this job.
+            // What is in the field by default is of the same sort: it could be a value of this job.
             match (&field.kind, known.kind) {
                 (Asked::Number { .. }, Kind::Number(_) | Kind::Negative(_)) => {
                     known.read(&field.text).unwrap_or_else(|problem| panic!("{fills}: {}", problem.message));
@@ -113,7 +113,10 @@ fn a_stop_figure_that_stops_nothing_is_refused() {
     assert_eq!(known.read("61").unwrap(), "61 mA");
     assert_eq!(known.read("0.2 A").unwrap(), "0.2 A");
     let problem = known.read("610").unwrap_err();
-    assert!(problem.message.contains("“610”") && problem.message.contains("at most 200 mA"), "{problem:?}");
+    assert!(
+        problem.message.contains("“610”") && problem.message.contains("the most is 200 mA"),
+        "{problem:?}"
+    );
     // What the lamp and the capacitors are calculated from before power cannot be measured again before it.
     assert!(!find("idle-watts").unwrap().measured && !find("ht-unloaded").unwrap().measured);
 }

@@ -1,7 +1,6 @@
 //! What the service worker is told of an edition.
 
 use crate::{Bench, STEPS};
-use calc_core::calculators::GROUPS;
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
@@ -70,7 +69,7 @@ fn an_edition_is_named_by_its_bytes_alone() {
     };
     one.steps("1. **Do** something else.\n");
     differs(&one, "a page has changed");
-    one.file(&format!("webassembly/{}_bg.wasm", GROUPS[0].name), "other code\n");
+    one.file("webassembly/job_bg.wasm", "other code\n");
     differs(&one, "the WebAssembly has changed");
     one.file("press/assets/book.css", "body { margin: 1px }\n");
     differs(&one, "a file has changed, its name has not");

@@ -40,8 +40,8 @@ fn an_unknown_key_of_the_front_matter_names_the_nearest() {
     refused_front(
         "+++\ntitle = \"Steps\"\nkind = \"table\"\nsumary = \"Do this.\"\n+++\n",
         &[
-            "2: front matter: `summary` is missing; write summary = \"…\"",
-            "4: \"sumary\": no such key in the front matter; nearest: \"summary\"",
+            "2: `summary`: is missing; write summary = \"…\"",
+            "4: `sumary`: is not a key of the front matter; summary",
         ],
     );
 }
@@ -49,12 +49,12 @@ fn an_unknown_key_of_the_front_matter_names_the_nearest() {
 #[test]
 fn a_value_of_the_front_matter_is_of_its_kind() {
     refused_front(
-        "+++\ntitle = 7\nkind = \"procedur\"\nsummary = \" \"\nneeds = \"a meter\"\nhands_near_circuit = \"no\"\n+++\n",
+        "+++\ntitle = 7\nkind = \"procedur\"\nsummary = \" \"\nneeds = 7\nhands_near_circuit = \"no\"\n+++\n",
         &[
-            "2: title = 7: not a string; write title = \"7\"",
-            "3: kind = \"procedur\": no such kind of page; nearest: \"procedure\"",
-            "4: front matter: `summary` is blank; write summary = \"…\"",
-            "5: `needs`: is not a list of strings; write needs = [\"…\"]",
+            "2: `title`: is not a text; write title = \"…\"",
+            "3: kind = \"procedur\": is not a valid kind; procedure",
+            "4: `summary`: is blank; write summary = \"…\"",
+            "5: `needs`: is not a list of texts; write needs = [\"…\"]",
             "6: `hands_near_circuit`: is neither true nor false; write hands_near_circuit = true",
         ],
     );
@@ -111,7 +111,7 @@ fn a_comment_in_the_glossary_says_how_a_term_is_linked() {
     assert_eq!(
         bench.faults(),
         [
-            "content/9-appendix/1-glossary.md:9: <!-- linked: laws -->: says nothing of how the term is linked; \
+            "content/9-appendix/1-glossary.md:9: <!-- linked: laws -->: does not say how the term is linked; \
              write <!-- linked as: law of a control --> or <!-- not linked -->",
             "content/9-appendix/1-glossary.md:10: id \"term-law\": is in the page already, from line 9 of \
              content/9-appendix/1-glossary.md; give one of them an id of its own: ## Heading {#its-own-id}",
@@ -131,7 +131,7 @@ fn the_list_of_cautions_is_in_order() {
         [
             "content/cautions.toml:7: caution \"discharge\": is there twice; give each caution its own id",
             "content/cautions.toml:10: link \"2-stage/1-step.md\": there is no content/2-stage/1-step.md; nearest: \"content/2-stage/1-steps.md\"",
-            "content/cautions.toml:11: \"txt\": no such key in the caution; nearest: \"text\"",
+            "content/cautions.toml:11: `txt`: is not a key of the caution; text",
         ]
     );
 }
@@ -153,8 +153,8 @@ fn a_caution_says_how_grave_it_is() {
     assert_eq!(
         bench.faults(),
         [
-            "content/cautions.toml:8: signal = \"warming\": no such signal word; nearest: \"warning\"",
-            "content/cautions.toml:11: caution: `signal` is missing; write signal = \"…\"",
+            "content/cautions.toml:8: signal = \"warming\": is not a valid signal; warning",
+            "content/cautions.toml:11: `signal`: is missing; write signal = \"…\"",
         ]
     );
 }
@@ -174,12 +174,12 @@ fn a_calculator_is_known_and_takes_its_fields() {
     refused(
         "```calculator\ncalculator = \"dissipation\"\n[inputs]\ncathode-current = 34\n```\n",
         4,
-        "cathode-current = 34: not a string; write cathode-current = \"34\"",
+        "`inputs.cathode-current`: is not a text; write cathode-current = \"…\"",
     );
     refused(
         "```calculator\ncalulator = \"dissipation\"\ncalculator = \"dissipation\"\n```\n",
         2,
-        "\"calulator\": no such key in the calculator block; nearest: \"calculator\"",
+        "`calulator`: is not a key of the calculator block; calculator",
     );
 }
 
@@ -218,7 +218,7 @@ fn two_calculators_in_a_page_have_two_ids() {
     refused(
         "```calculator\ncalculator = \"dissipation\"\nid = \"My reading\"\n```\n",
         3,
-        "id \"My reading\": cannot stand in a link; use a to z, 0 to 9 and -",
+        "id \"My reading\": cannot be used in a link; use a to z, 0 to 9 and -",
     );
 }
 
@@ -307,7 +307,7 @@ fn figures_are_there_and_say_what_they_show() {
     refused(
         "Look: ![A pair](figures/pair.svg)\n",
         1,
-        "figure \"figures/pair.svg\": stands in the midst of a text; put it between blank lines",
+        "figure \"figures/pair.svg\": is inside a paragraph; put it between blank lines",
     );
     assert_eq!(
         figure(&svg.replace("<title>A</title>", "")),
@@ -316,7 +316,7 @@ fn figures_are_there_and_say_what_they_show() {
     assert_eq!(
         figure(&svg.replace("<desc>B</desc>", "<desc> </desc>")),
         [format!(
-            "{at}:1: figure: has no <desc>; begin it with <desc>what it shows, for who cannot see it</desc>"
+            "{at}:1: figure: has no <desc>; begin it with <desc>what it shows, for those who cannot see it</desc>"
         )]
     );
     assert_eq!(
@@ -334,7 +334,7 @@ fn figures_are_there_and_say_what_they_show() {
     );
     assert_eq!(
         figure(&svg.replace("<path/>", "<path>")),
-        [format!("{at}:3: figure: not SVG: expected 'path' tag, not 'svg' at 3:7; mend the drawing")]
+        [format!("{at}:3: figure: not SVG: expected 'path' tag, not 'svg' at 3:7; correct the drawing")]
     );
 }
 
@@ -391,13 +391,17 @@ fn the_amplifiers_own_words_are_named_right() {
 
 #[test]
 fn the_text_is_markdown_and_its_headings_are_in_order() {
-    refused("# Title\n", 1, "# Title: is a second title; the title stands in the front matter; write ##");
+    refused("# Title\n", 1, "# Title: is a second title; the title is in the front matter; write ##");
     refused("## A\n\n#### B\n", 3, "#### B: skips a level after ##; write ### B");
-    refused("A<br>\nword.\n", 1, "<br>: HTML has no place in the text; write Markdown, or \\< for a plain <");
+    refused(
+        "A<br>\nword.\n",
+        1,
+        "<br>: HTML cannot be used in the text; write Markdown, or \\< for a plain <",
+    );
     refused(
         "\n<div>\nword\n</div>\n",
         2,
-        "<div>: HTML has no place in the text; write Markdown, or \\< for a plain <",
+        "<div>: HTML cannot be used in the text; write Markdown, or \\< for a plain <",
     );
 }
 
@@ -423,7 +427,7 @@ fn the_book_is_whole() {
         [
             "content/2-stage/index.md:1: start of the chapter: is missing; write content/2-stage/index.md",
             "content/index.md:1: cover: is missing; write content/index.md",
-            "content/stray.md:1: page: stands in no chapter; move it into a folder of content/",
+            "content/stray.md:1: page: is in no chapter; move it into a folder of content/",
         ]
     );
 }
@@ -440,7 +444,7 @@ fn files_make_addresses_of_their_own() {
         [
             "content/2-stage/2-steps.md:1: address stage/steps.html: is taken by content/2-stage/1-steps.md; rename one of the files",
             "content/2-stage/3-Two words.md:1: name of the file: does not make an address; use a to z, 0 to 9 and -, as in 2-set-idle-current.md",
-            "content/2-stage/inner/1-x.md:1: page: stands in a folder of a folder; move it to content/2-stage/",
+            "content/2-stage/inner/1-x.md:1: page: is in a folder of a folder; move it to content/2-stage/",
         ]
     );
 }

@@ -2,14 +2,14 @@
 
 mod edition;
 mod faults;
+mod finding;
 mod glossary;
 mod output;
 mod pages;
 mod valves;
 
-use calc_core::calculators::GROUPS;
-use press::output::Done;
-use press::{Job, Stop, print};
+use press::output::files::Summary;
+use press::{BuildError, BuildOptions, print};
 use std::fs;
 use std::path::PathBuf;
 
@@ -38,15 +38,14 @@ impl Bench {
         bench.file("web/browser/loader.js", "// loads\n");
         bench.file("web/browser/alive.js", "// wakes\n");
         bench.file("web/browser/one-file.js", "// turns pages\n");
-        bench.file("webassembly/calculators.js", "// glue\n");
-        bench.file("webassembly/calculators_bg.wasm", "not really\n");
+        for script in ["bar", "find", "finder", "readings", "minisearch"] {
+            bench.file(&format!("web/browser/{script}.js"), "// finds\n");
+        }
         bench.file("web/browser/service-worker.js", "// keeps\n");
         bench.file("web/browser/with-job.js", "// marks\n");
         bench.file("web/browser/run.js", "// runs\n");
-        for name in
-            GROUPS.map(|group| group.name).into_iter().chain([press::modules::JOBS, press::modules::BENCH])
-        {
-            bench.file(&format!("webassembly/{name}.js"), "// glue\n");
+        for name in ["calculators", "job"] {
+            bench.file(&format!("webassembly/{name}.js"), &format!("fetch(\"{name}_bg.wasm\");\n"));
             bench.file(&format!("webassembly/{name}_bg.wasm"), "not really\n");
         }
         bench.steps("1. **Do** it.\n");
@@ -68,12 +67,12 @@ impl Bench {
         self.file(STEPS, &format!("{STEPS_FRONT}{text}"));
     }
 
-    fn print(&self) -> Result<(usize, Done), Stop> {
+    fn print(&self) -> Result<(usize, Summary), BuildError> {
         self.print_as("/", false)
     }
 
-    fn print_as(&self, root: &str, publish: bool) -> Result<(usize, Done), Stop> {
-        print(&Job {
+    fn print_as(&self, root: &str, publish: bool) -> Result<(usize, Summary), BuildError> {
+        print(&BuildOptions {
             workspace: self.path(""),
             webassembly: self.path("webassembly"),
             out: self.path("out"),
@@ -112,7 +111,7 @@ impl Bench {
     #[track_caller]
     fn faults(&self) -> Vec<String> {
         match self.print() {
-            Err(Stop::Faults(faults)) => faults.to_string().lines().map(String::from).collect(),
+            Err(BuildError::Faults(faults)) => faults.to_string().lines().map(String::from).collect(),
             Err(other) => panic!("{other}"),
             Ok(_) => panic!("the book was printed"),
         }

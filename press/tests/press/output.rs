@@ -2,10 +2,9 @@
 
 use crate::{Bench, STEPS};
 use base64::Engine;
-use calc_core::calculators::GROUPS;
 use calc_core::valve::VALVES;
-use press::Stop;
-use press::output::Done;
+use press::BuildError;
+use press::output::files::Summary;
 use std::fs;
 use std::io::Read;
 
@@ -16,14 +15,14 @@ fn the_same_book_is_written_once() {
     assert_eq!((pages, first.removed), (5 + VALVES.len(), 0));
     assert_eq!(
         first.written,
-        5 + VALVES.len() + 1 + 6 + 2 + 2 * (GROUPS.len() + 2),
-        "pages, the page for no page, stylesheet, scripts and worker, glue and module for each group, the job, the run and all"
+        5 + VALVES.len() + 1 + 11 + 2 * 2 + 1,
+        "pages, the page for no page, stylesheet, scripts and worker, glue and module of calculators and job, and what programs ask for"
     );
-    assert_eq!(bench.print().expect("the book is right").1, Done::default());
+    assert_eq!(bench.print().expect("the book is right").1, Summary::default());
     bench.steps("1. **Do** something else.\n");
     assert_eq!(
         bench.print().expect("the book is right").1,
-        Done { written: 2, ..Done::default() },
+        Summary { written: 2, ..Summary::default() },
         "the page, and the worker that lists it"
     );
 }
@@ -48,8 +47,8 @@ fn twins_hold_the_same_bytes_and_are_made_anew_only_when_these_change() {
     let (_, done) = bench.print_as("/", true).expect("the book is right");
     assert_eq!(
         done.compressed,
-        15 + VALVES.len() + 2 * (GROUPS.len() + 2),
-        "six pages, the valves, stylesheet, four scripts, the worker, the one file; glue and module for each group, the job, the run and all"
+        18 + VALVES.len() + 2 * 2 + 1,
+        "six pages, the valves, stylesheet, nine scripts, the worker, the one file; glue and module of calculators and job, and what programs ask for"
     );
     let page = fs::read(bench.path("out/stage/steps.html")).expect("the page");
     let mut gzip = Vec::new();
@@ -59,11 +58,11 @@ fn twins_hold_the_same_bytes_and_are_made_anew_only_when_these_change() {
     let mut file = fs::File::open(bench.path("out/stage/steps.html.br")).expect("its twin");
     brotli::BrotliDecompress(&mut file, &mut br).expect("it is brotli");
     assert!(gzip == page && br == page);
-    assert_eq!(bench.print_as("/", true).expect("the book is right").1, Done::default());
+    assert_eq!(bench.print_as("/", true).expect("the book is right").1, Summary::default());
     bench.steps("1. **Do** something else.\n");
     assert_eq!(
         bench.print_as("/", true).expect("the book is right").1,
-        Done { written: 4, removed: 0, compressed: 3 },
+        Summary { written: 4, removed: 0, compressed: 3 },
         "the page, the worker that lists it, the one file that holds it too, the sums"
     );
 }
@@ -101,8 +100,22 @@ fn the_same_content_gives_the_same_bytes() {
 #[test]
 fn a_book_without_its_wasm_is_refused() {
     let bench = Bench::new();
-    fs::remove_file(bench.path("webassembly/bias_bg.wasm")).expect("it was there");
-    assert!(matches!(bench.print(), Err(Stop::Unready(why)) if why.contains("bias_bg.wasm")));
+    fs::remove_file(bench.path("webassembly/job_bg.wasm")).expect("it was there");
+    assert!(matches!(bench.print(), Err(BuildError::Unready(why)) if why.contains("job_bg.wasm")));
+    bench.file("webassembly/job_bg.wasm", "not really\n");
+    bench.file("webassembly/job.js", "// fetches nothing\n");
+    assert!(matches!(bench.print(), Err(BuildError::Unready(why)) if why.contains("job.js")));
+}
+
+#[test]
+fn a_module_fetches_its_own_bytes_and_programs_find_it_by_name() {
+    let bench = Bench::new();
+    let for_programs = bench.page("calculators.js");
+    let name = for_programs.split('"').find_map(|part| part.strip_prefix("./")).expect("it names a script");
+    assert_ne!(name, "calculators.js");
+    let wasm = name.replace(".js", "_bg.wasm");
+    assert_eq!(bench.page(name), format!("fetch(\"{wasm}\");\n"));
+    assert!(bench.path("out").join(wasm).is_file());
 }
 
 #[test]
@@ -112,13 +125,13 @@ fn a_module_that_has_changed_takes_the_place_of_the_old_one() {
         let files = fs::read_dir(bench.path("out")).expect("the folder").flatten();
         let mut names: Vec<String> =
             files.map(|file| file.file_name().to_string_lossy().into_owned()).collect();
-        names.retain(|name| name.starts_with("bias-"));
+        names.retain(|name| name.starts_with("job-"));
         names.sort();
         names
     };
     bench.print_as("/", true).expect("the book is right");
     let old = modules(&bench);
-    bench.file("webassembly/bias_bg.wasm", "another\n");
+    bench.file("webassembly/job_bg.wasm", "another\n");
     bench.print_as("/", true).expect("the book is right");
     let new = modules(&bench);
     assert_eq!((old.len(), new.len()), (6, 6), "glue and module, each with two twins");

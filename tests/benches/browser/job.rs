@@ -151,8 +151,8 @@ fn full(at: usize) -> Job {
             from_file: false,
             early: String::new(),
             run: 1,
-            after: 0,
-            by: Some([("bias-expected".to_owned(), "-43 V".to_owned())].into()),
+            changes_before: 0,
+            inputs_used: Some([("bias-expected".to_owned(), "-43 V".to_owned())].into()),
         });
     }
     job.change(job::Change {

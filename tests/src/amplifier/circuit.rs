@@ -4,7 +4,7 @@
 /// No path.
 pub const OPEN: f64 = f64::INFINITY;
 
-/// An amplifier, and what stands on the bench with it.
+/// An amplifier, and what is on the bench with it.
 #[derive(Debug, Clone)]
 pub struct Circuit {
     /// What the tables call it.

@@ -173,7 +173,7 @@ pub const REST: &[Fault] = faults! {
     WAY_A: "wiper A lifted; the fail-safe resistor holds", c => control(c).lifted[0] = true;
     WAY_A: "wiper A lifted, no fail-safe resistor", c => { let k = control(c); k.lifted[0] = true; k.safe = None };
     WAY_A: "low lugs not on the bias feed", c => control(c).low_open = [true; 2];
-    WAY_A: "wiper on a grounded screen", c => control(c).to_chassis = 1.0;
+    WAY_A: "wiper on an earthed screen", c => control(c).to_chassis = 1.0;
     WAY_B: "wiper B lifted", c => control(c).lifted[1] = true;
     WAY_C: "low end of gang A open", c => control(c).low_open[0] = true;
     WAY_C: "wiper A lifted, tied to its end lug", c => control(c).lifted[0] = true;

@@ -19,9 +19,9 @@ pub enum Measure {
     Grid,
     /// DC volts from a grid tag to the node that its leak ends on.
     Lift,
-    /// Cathode current, by the volts over its resistor.
+    /// Cathode current, by the volts across its resistor.
     Cathode,
-    /// Anode current of one valve of a side, by the volts over the half primary.
+    /// Anode current of one valve of a side, by the volts across the half primary.
     Half,
     /// DC volts from anode to cathode; from the anode's tag to chassis with the valve out.
     Anode,
@@ -307,7 +307,7 @@ impl Meters {
         }
     }
 
-    /// The volts over the resistor by the ohms that are marked on it; of a shared one, each valve's share. Where cathodes go
+    /// The volts across the resistor by the ohms that are marked on it; of a shared one, each valve's share. Where cathodes go
     /// straight to chassis, by the half primary.
     fn cathode(&self, state: State, socket: usize) -> f64 {
         let found = self.at(state);

@@ -94,7 +94,7 @@ pub fn bias(network: &mut Network, circuit: &Circuit) {
     }
 }
 
-/// The driver at rest: its grids hang on the foot of the cathode resistor.
+/// The driver at rest: its grids are returned to the foot of the cathode resistor.
 pub fn inverter(network: &mut Network, circuit: &Circuit, state: State) {
     let inverter = &circuit.inverter;
     let model = fitted(inverter.valve).expect("a triode of the table").model;
@@ -126,7 +126,7 @@ pub fn grids(network: &mut Network, circuit: &Circuit, state: State) {
     for (side, parts) in circuit.sides.iter().enumerate() {
         let line = of_side("grid line", side);
         let bias = bias_node(circuit, side);
-        // Where a divider lies between, the capacitor meets its hot lug.
+        // Where a divider is between, the capacitor meets its hot lug.
         let hot = match &circuit.control {
             Some(control) if matches!(control.way, Way::Divider | Way::ToChassis) => of_side("hot", side),
             _ => line.clone(),
@@ -200,7 +200,7 @@ fn control(
     }
 }
 
-/// Transformer, output valves, what hangs on them.
+/// Transformer, output valves, and what is connected to them.
 pub fn output(network: &mut Network, circuit: &Circuit, state: State) {
     resistor(network, "primary to chassis", "line", CHASSIS, circuit.output.insulation);
     for (side, parts) in circuit.sides.iter().enumerate() {

@@ -4,7 +4,7 @@ use super::meters::{Measure, Place};
 use super::rows;
 use super::state::State;
 
-/// What is asked of who stands at the bench.
+/// What is asked of who is at the bench.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Asked {
     /// A meter's figure.
@@ -84,7 +84,7 @@ fn rows(page: &str) -> &'static [Row] {
     rows::OF_PAGES.iter().find(|(end, _)| page.ends_with(end)).map_or(&[], |(_, rows)| rows)
 }
 
-/// Proofs that stand in every procedure have the same end everywhere.
+/// Proofs that are in every procedure have the same end everywhere.
 fn is_everywhere(id: &str) -> bool {
     ["-left", "-source", "-clip-ohms"].iter().any(|end| id.ends_with(end))
 }

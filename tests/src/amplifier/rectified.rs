@@ -23,7 +23,7 @@ pub struct Rectified {
     pub pulses: f64,
 }
 
-/// What stands for it in a network, near one voltage: a source behind a resistance.
+/// What represents it in a network, near one voltage: a source behind a resistance.
 #[derive(Debug, Clone, Copy)]
 pub struct Tangent {
     /// The source.

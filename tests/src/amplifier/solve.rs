@@ -1,7 +1,7 @@
 //! A circuit in a state of the bench, as a network, and what comes of it.
 //!
 //! Everything is at rest: capacitors are open, windings are their resistance. What a network at rest does not know, what
-//! rectifiers and the lamp do, stands in it as a source behind a resistance ([`super::rectified`]), found anew until it fits.
+//! rectifiers and the lamp do, is in it as a source behind a resistance ([`super::rectified`]), found again until it fits.
 //! Between any grid tag and the chassis lies 1 GΩ of board, so that a tag whose leak is open has a voltage at all.
 
 use std::collections::BTreeMap;

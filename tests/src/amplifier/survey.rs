@@ -1,5 +1,5 @@
-//! What the survey finds of an amplifier, for its job: what its rating plate, its parts and its maker's sheet say. A maker's
-//! sheet gives what the sound amplifier reads at the marked mains, in the figures that makers print.
+//! What the survey finds of an amplifier, for its job: what its rating plate, its parts and its maker's data sheet say. A maker's
+//! data sheet gives what the sound amplifier reads at the marked mains, in the figures that makers print.
 
 use super::circuit::{Adjust, Bias, Circuit, Standby};
 use super::meters::{Measure, Meters, Place};
@@ -103,7 +103,7 @@ pub fn survey(sound: &Circuit) -> Vec<(&'static str, String)> {
     known
 }
 
-/// The cathode current at which to stop, by hand (rule 35 of the bench): with fixed bias the rated anode watts by the highest
+/// The cathode current at which to stop, by hand: with fixed bias the rated anode watts by the highest
 /// anode voltage; with cathode bias by the working one, and the screen's share and a tenth on top.
 fn idle_stop(sound: &Circuit, sheet: &Meters) -> f64 {
     let valve = VALVES.iter().find(|valve| valve.name == sound.valve).expect("a valve of the table");

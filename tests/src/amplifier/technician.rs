@@ -1,4 +1,4 @@
-//! Who stands at the bench: answers what a procedure asks by what the meters show, and types what is read.
+//! Who is at the bench: answers what a procedure asks by what the meters show, and types what is read.
 
 use super::circuit::{Adjust, Bias, Leg, Way};
 use super::harm::harm;
@@ -107,7 +107,7 @@ impl Technician {
             "bias-kind" if fixed.is_some() => &["fixed"],
             "bias-kind" => &["cathode"],
             "load-kind" => &["dummy"],
-            // Whoever has a harness has an insulation tester; the others do without.
+            // Anyone who has a harness has an insulation tester; the others do without.
             "tester" if circuit.bench.harness => &["yes"],
             "tester" => &["no"],
             "meter" if harness => &["one-meg"],

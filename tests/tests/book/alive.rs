@@ -42,7 +42,7 @@ async fn without_scripts_the_worked_example_can_be_read() -> WebDriverResult<()>
     let browser = Browser::open(Engine::Chromium).await?;
     browser.debug("Emulation.setScriptExecutionDisabled", json!({ "value": true })).await?;
     browser.page(&page_with("dissipation")).await?;
-    let calculator = browser.element("[data-calculator=dissipation]").await?;
+    let calculator = browser.element("#dissipation").await?;
     assert_eq!(calculator.attr("data-alive").await?, None, "scripts are not off");
     assert!(answer(&browser, POWER).await?.contains(char::is_numeric));
     Ok(())
@@ -81,7 +81,8 @@ async fn a_calculator_that_does_not_start_leaves_the_others_alive() -> WebDriver
     let before = answer(&browser, POWER).await?;
     type_into(&browser, VOLTAGE, "300").await?;
     until_power(&browser, false, &before).await?;
-    assert_eq!(browser.find_all(By::Css(".stopped")).await?.len(), 1, "only the broken one complains");
+    let complaints = browser.find_all(By::Css(".stopped:has(+ [data-calculator])")).await?;
+    assert_eq!(complaints.len(), 1, "only the broken one complains");
     Ok(())
 }
 
@@ -124,5 +125,37 @@ async fn webassembly_that_does_not_arrive_is_said_at_every_calculator() -> WebDr
         )
         .await?;
     assert!(answer(&browser, POWER).await?.contains(char::is_numeric), "the printed example still stands");
+    assert!(browser.find_all(By::Css(".waking")).await?.is_empty(), "what will not wake is not waking");
+    Ok(())
+}
+
+/// WebAssembly that arrives when the page is told so.
+const HOLD: &str = "
+    const compile = WebAssembly.instantiateStreaming;
+    WebAssembly.instantiateStreaming = (...given) =>
+        new Promise((go) => { window.goOn = go; }).then(() => compile(...given));";
+
+// Holds the page's WebAssembly back before its scripts run, by Chromium's debugging protocol.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_page_whose_webassembly_is_on_its_way_is_readable_and_says_so() -> WebDriverResult<()> {
+    let browser = Browser::open(Engine::Chromium).await?;
+    browser.before_pages(HOLD).await?;
+    browser.page(&page_with("dissipation")).await?;
+    browser
+        .until(
+            "every calculator says that it is waking",
+            "return !!window.goOn && [...document.querySelectorAll('[data-calculator]')]
+                 .every(c => c.querySelector('legend').innerText.includes('waking'))",
+        )
+        .await?;
+    assert!(answer(&browser, POWER).await?.contains(char::is_numeric), "the printed example stands");
+    browser.script("goOn()").await?;
+    browser
+        .until(
+            "they are awake and do not say so any more",
+            "return [...document.querySelectorAll('[data-calculator]')]
+                 .every(c => c.matches('[data-alive]') && !c.querySelector('legend').innerText.includes('waking'))",
+        )
+        .await?;
     Ok(())
 }

@@ -18,23 +18,31 @@ pub const JOB: &str = "survey/the-job.html";
 pub const SHEET: &str = "hand-over/the-sheet.html";
 
 tests::in_every_engine! {
+    the_parts_of_the_survey_are_folded_up_and_say_what_is_missing,
     what_is_typed_is_there_after_a_reload,
     a_calculator_starts_from_the_job_and_keeps_its_answer_in_it,
     a_damaged_file_changes_nothing_and_says_why,
     a_job_that_cannot_be_read_is_said_and_kept_as_it_is,
     what_was_written_by_mistake_is_removed_and_put_back,
+    a_page_left_in_the_middle_of_a_change_holds_up_no_other,
 }
 
-/// Opens a page and waits until its blocks are alive.
+/// Opens a page, waits until its blocks are alive, and unfolds what is folded up in them.
 pub async fn open(browser: &Browser, page: &str) -> WebDriverResult<()> {
     browser.page(page).await?;
     let alive = "return !document.querySelector('[data-job]:not([data-alive])')";
-    browser.until("the blocks come alive", alive).await
+    browser.until("the blocks come alive", alive).await?;
+    browser.script(UNFOLD).await.map(drop)
 }
+
+/// Unfolds every part of the survey.
+const UNFOLD: &str =
+    "document.querySelectorAll('[data-act=fold][aria-expanded=false]').forEach((button) => button.click())";
 
 /// Begins a job.
 pub async fn begin(browser: &Browser, label: &str) -> WebDriverResult<()> {
     open(browser, JOB).await?;
+    browser.script("document.querySelector('details.new-job').open = true").await?;
     type_into(browser, "#jobs-new", label).await?;
     browser.element("[data-act=new]").await?.click().await?;
     let begun = format!("return document.querySelector('#survey-label').value === {label:?}");
@@ -44,6 +52,7 @@ pub async fn begin(browser: &Browser, label: &str) -> WebDriverResult<()> {
 /// Types into a field of the survey, or chooses in it, and waits until it is on disk.
 pub async fn write(browser: &Browser, field: &str, text: &str) -> WebDriverResult<()> {
     browser.script("document.querySelector('.kept-at').textContent = ''").await?;
+    browser.script(UNFOLD).await?;
     let choose = format!(
         "const field = document.querySelector('#survey-{field}');
         if (field.tagName !== 'SELECT') return false;
@@ -71,6 +80,32 @@ pub async fn press(browser: &Browser, act: &str) -> WebDriverResult<()> {
     browser.script("document.querySelector('.kept-at').textContent = ''").await?;
     browser.element(&format!("[data-act={act}]")).await?.click().await?;
     until_kept(browser).await
+}
+
+async fn the_parts_of_the_survey_are_folded_up_and_say_what_is_missing(
+    engine: Engine,
+) -> WebDriverResult<()> {
+    let browser = Browser::open(engine).await?;
+    begin(&browser, "Two-valve head").await?;
+    browser.page(JOB).await?;
+    let alive = "return !document.querySelector('[data-job]:not([data-alive])')";
+    browser.until("the blocks come alive", alive).await?;
+    let count = |part: &str| format!("return document.querySelector('[data-count={part}]').textContent");
+    let height = "return document.querySelector('#survey').getBoundingClientRect().height";
+    let height = browser.script(height).await?.as_f64().unwrap_or(f64::INFINITY);
+    assert!(height <= f64::from(tests::browser::TABLET.1), "all folded up the form is {height} px high");
+    let seen = "return [...document.querySelectorAll('#survey .field')].filter((field) => field.checkVisibility()).length";
+    assert_eq!(browser.script(seen).await?, 0, "every part is folded up");
+    let missing = browser.script(&count("power-up")).await?;
+    assert_eq!(browser.script(&count("load")).await?, "0 of 6");
+    // What is missing leads to its field.
+    browser.element("[data-act=fold][data-id=power-up]").await?.click().await?;
+    browser.element("[data-act=to-field][data-for=rated-power]").await?.click().await?;
+    browser.until("the field", "return document.activeElement.id === 'survey-rated-power'").await?;
+    write(&browser, "rated-power", "40").await?;
+    assert_eq!(browser.script(&count("load")).await?, "1 of 6");
+    assert_ne!(browser.script(&count("power-up")).await?, missing);
+    Ok(())
 }
 
 async fn what_is_typed_is_there_after_a_reload(engine: Engine) -> WebDriverResult<()> {
@@ -103,28 +138,28 @@ async fn a_calculator_starts_from_the_job_and_keeps_its_answer_in_it(engine: Eng
     begin(&browser, "Two-valve head").await?;
     write(&browser, "anode-voltage", "321").await?;
     browser.living_page(&page_with("dissipation")).await?;
-    let field = "[data-calculator=dissipation] input[name='anode-voltage']";
+    let field = "#dissipation input[name='anode-voltage']";
     let value = browser.script(&format!("return document.querySelector(\"{field}\").value")).await?;
     assert_eq!(value, "321 V");
     let marked = |words: &str| {
         format!(
-            "return document.querySelector('[data-calculator=dissipation] [data-field=anode-voltage] .from-job')?.textContent.startsWith({words:?}) === true"
+            "return [...document.querySelectorAll('#dissipation [data-field=anode-voltage] .from-job')].some((said) => said.textContent.startsWith({words:?}))"
         )
     };
-    browser.until("the field is marked", &marked("From the job.")).await?;
+    browser.until("the field is marked", &marked("job")).await?;
     // A typed value is the reader's own, until it is kept.
     type_into(&browser, field, "330").await?;
     browser.until("it is the reader's own", &marked("The job has 321")).await?;
-    let keep = "[data-calculator=dissipation] [data-keep=anode-voltage]";
+    let keep = "#dissipation [data-keep=anode-voltage]";
     browser.element(keep).await?.click().await?;
-    browser.until("it is kept", &marked("From the job.")).await?;
+    browser.until("it is kept", &marked("job")).await?;
     open(&browser, JOB).await?;
     assert_eq!(stands(&browser, "anode-voltage").await?, "330 V");
     // Whatever was measured before a change is older than the amplifier.
     write(&browser, "change-what", "bias trimmer").await?;
     press(&browser, "change").await?;
     browser.living_page(&page_with("dissipation")).await?;
-    browser.until("it is marked stale", &marked("From the job, but measured before")).await?;
+    browser.until("it is marked stale", &marked("Measured before")).await?;
     assert_eq!(browser.complaints().await?, [""; 0]);
     Ok(())
 }
@@ -143,7 +178,7 @@ async fn a_damaged_file_changes_nothing_and_says_why(engine: Engine) -> WebDrive
     for (text, why) in [
         (whole.replace("Another", "Any other"), "checksum"),
         (whole.chars().take(120).collect(), "ends in the middle"),
-        ("{\"format\":\"else\"}".to_owned(), "no job of this handbook"),
+        ("{\"format\":\"else\"}".to_owned(), "not a job of this handbook"),
         (of_a_later_edition(&whole), "version 99"),
     ] {
         let file = room.path().join("job.json");
@@ -180,11 +215,33 @@ pub async fn in_the_store(browser: &Browser, what: &str) -> WebDriverResult<Stri
             {what};
             window.stored = await done(jobs().get(key));
             database.close();
-        }})()"
+        }})().catch((why) => {{ window.stored = `refused: ${{why.target?.error ?? why}}`; }})"
     );
     browser.script(&script).await?;
     browser.until("the store answers", "return window.stored !== null").await?;
     Ok(browser.script("return stored").await?.as_str().unwrap_or_default().to_owned())
+}
+
+// A browser may put the page aside, to show it again when the reader goes back, with what it had begun at the store.
+async fn a_page_left_in_the_middle_of_a_change_holds_up_no_other(engine: Engine) -> WebDriverResult<()> {
+    let browser = Browser::open(engine).await?;
+    begin(&browser, "Head").await?;
+    for (wait, page) in [0, 1, 2, 4, 8].into_iter().zip([SHEET, "index.html", JOB, SHEET, "index.html"]) {
+        let leave = format!(
+            "const field = document.querySelector('#survey-anode-voltage');
+            field.value = '43{wait}';
+            field.dispatchEvent(new Event('input', {{ bubbles: true }}));
+            setTimeout(() => location.assign(new URL('../{page}', location.href)), {wait})"
+        );
+        browser.script(&leave).await?;
+        let left =
+            format!("return location.pathname.endsWith('{page}') && document.readyState === 'complete'");
+        browser.until("another page", &left).await?;
+        open(&browser, JOB).await?;
+        write(&browser, "lead", &format!("Left after {wait} ms")).await?;
+        assert_eq!(trouble(&browser).await?, "", "left after {wait} ms");
+    }
+    Ok(())
 }
 
 async fn a_job_that_cannot_be_read_is_said_and_kept_as_it_is(engine: Engine) -> WebDriverResult<()> {
@@ -385,7 +442,7 @@ async fn without_a_store_the_page_says_that_nothing_is_kept() -> WebDriverResult
     browser
         .until(
             "it is handed over",
-            "return document.querySelector('#jobs .said').textContent.includes('handed over')",
+            "return document.querySelector('#jobs .said').textContent.includes('as a file')",
         )
         .await?;
     assert_eq!(stands(&browser, "ht").await?, "462 V");
@@ -454,6 +511,41 @@ async fn a_killed_browser_loses_one_character_at_most() -> WebDriverResult<()> {
         tokio::time::sleep(Duration::from_millis(round as u64 * 7 % 40)).await;
         kill(profile.path());
     }
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn after_a_killed_browser_calculators_show_what_the_job_shows_and_the_run_goes_on()
+-> WebDriverResult<()> {
+    let profile = tempfile::tempdir().expect("a folder for the browser");
+    let browser = Browser::open_in(profile.path()).await?;
+    begin(&browser, "Two-valve head").await?;
+    write(&browser, "anode-voltage", "408").await?;
+    // What a browser writes when it likes, it has written by now or not.
+    tokio::time::sleep(Duration::from_secs(2)).await;
+    write(&browser, "anode-voltage", "413").await?;
+    kill(profile.path());
+    let browser = Browser::open_in(profile.path()).await?;
+    browser.living_page(&page_with("dissipation")).await?;
+    let field = "#dissipation input[name='anode-voltage']";
+    let value = browser.script(&format!("return document.querySelector(\"{field}\").value")).await?;
+    assert_eq!(value, "413 V");
+    let fetched =
+        "return performance.getEntriesByType('resource').some(({ name }) => /job-.*wasm/.test(name))";
+    assert_eq!(browser.script(fetched).await?, false, "without the module of the job");
+    browser.page(crate::run::POWER_UP).await?;
+    browser.until("it can be run", "return !!document.querySelector('#page-run button')").await?;
+    browser.script("document.querySelector('#page-run button').click()").await?;
+    browser.until("it is offered", "return !!document.querySelector('[data-run=begin]')").await?;
+    browser.script("document.querySelector('[data-run=begin]').click()").await?;
+    browser.until("it runs", "return document.documentElement.dataset.runScreen === 'step'").await?;
+    // As long as a strict transaction takes.
+    tokio::time::sleep(Duration::from_secs(1)).await;
+    kill(profile.path());
+    let browser = Browser::open_in(profile.path()).await?;
+    browser.page(crate::run::POWER_UP).await?;
+    browser.until("it goes on", "return document.documentElement.dataset.runScreen === 'step'").await?;
+    assert_eq!(browser.script("return Object.keys(localStorage).join()").await?, "");
     Ok(())
 }
 

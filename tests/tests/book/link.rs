@@ -8,7 +8,7 @@ use thirtyfour::error::WebDriverResult;
 
 use crate::calculator::{POWER, VOLTAGE, answer, type_into, until_power};
 
-const CALCULATOR: &str = "[data-calculator=dissipation]";
+const CALCULATOR: &str = "#dissipation";
 
 tests::in_every_engine! {
     another_reader_sees_the_same_and_keeps_what_was_typed,
@@ -113,7 +113,8 @@ async fn an_answer_is_taken_on_to_the_calculator_that_needs_it(engine: Engine) -
     );
     type_into(&browser, &format!("{calculator} input[name='cathode-drop']"), "35.0 mV").await?;
     for field in ["cathode-resistor", "screen-current"] {
-        let mine = format!("{calculator} [data-field={field}] .whose button");
+        browser.element(&format!("{calculator} [name={field}]")).await?.click().await?;
+        let mine = format!("{calculator} .dock .edited button[data-for={field}]");
         browser
             .until("it is marked as an example", &format!("return !!document.querySelector({mine:?})"))
             .await?;

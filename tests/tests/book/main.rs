@@ -3,9 +3,13 @@
 mod access;
 mod alive;
 mod calculator;
+mod chart;
+mod dock;
+mod find;
 mod job;
 mod link;
 mod look;
+mod mended;
 mod names;
 mod new_edition;
 mod offline;

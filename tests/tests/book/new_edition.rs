@@ -1,4 +1,4 @@
-//! A new edition: offered when it lies on the device whole, taken on the reader's word, never in the middle of a
+//! A new edition: offered when it is on the device whole, taken on the reader's word, never in the middle of a
 //! procedure.
 
 use std::fs;
@@ -6,10 +6,10 @@ use std::path::Path;
 use std::sync::LazyLock;
 
 use serde_json::json;
+use server::Server;
 use tests::browser::{Browser, PHONE, TABLET};
 use tests::edition::Edition;
 use tests::engine::Engine;
-use tests::server::Server;
 use tests::site::page_with;
 use thirtyfour::By;
 use thirtyfour::error::WebDriverResult;
@@ -28,15 +28,15 @@ tests::in_every_engine! {
     a_first_download_that_is_not_whole_is_said_at_the_foot,
 }
 
-const NOTICE: &str = ".new-edition:has(button)";
+pub const NOTICE: &str = ".new-edition:has(button)";
 const TAKE: &str = ".new-edition button";
 const LATER: &str = ".new-edition button + button";
-/// Stands on the page of `dissipation` in the second edition only.
-const NEW_SENTENCE: &str = "This sentence came with the second edition.";
+/// Is on the page of `dissipation` in the second edition only.
+pub const NEW_SENTENCE: &str = "This sentence came with the second edition.";
 
 /// Two editions, printed once for all journeys: from the first to the second a page has gone, another has come, and one
-/// sentence is new. Whoever damages one takes a copy.
-static EDITIONS: LazyLock<(Edition, Edition)> = LazyLock::new(|| {
+/// sentence is new. Anyone who damages one takes a copy.
+pub static EDITIONS: LazyLock<(Edition, Edition)> = LazyLock::new(|| {
     let room = Path::new(env!("CARGO_TARGET_TMPDIR")).join("editions");
     if room.exists() {
         fs::remove_dir_all(&room).expect("the last run's editions go");
@@ -60,7 +60,7 @@ fn add_page(workspace: &Path, name: &str) {
     fs::write(folder.join("index.md"), page).expect("a page");
 }
 
-async fn until_offered(browser: &Browser) -> WebDriverResult<()> {
+pub async fn until_offered(browser: &Browser) -> WebDriverResult<()> {
     browser.until("a new edition is offered", &format!("return !!document.querySelector('{NOTICE}')")).await
 }
 
@@ -84,8 +84,8 @@ async fn until_tried(browser: &Browser, server: &Server, file: &str) -> WebDrive
 
 async fn a_new_edition_is_taken_whole_and_on_the_readers_word(engine: Engine) -> WebDriverResult<()> {
     let (one, two) = &*EDITIONS;
-    let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(engine, server.book.clone()).await?;
+    let server = Server::plain(one.folder(), "/").expect("a free port");
+    let browser = Browser::open_at(engine, server.address.clone()).await?;
     let page = page_with("dissipation");
     browser.living_page(&page).await?;
     until_kept(&browser, one).await?;
@@ -134,13 +134,13 @@ async fn a_new_edition_is_taken_whole_and_on_the_readers_word(engine: Engine) ->
 
 async fn a_page_of_a_newer_edition_comes_with_all_that_belongs_to_it(engine: Engine) -> WebDriverResult<()> {
     let (one, two) = &*EDITIONS;
-    let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(engine, server.book.clone()).await?;
+    let server = Server::plain(one.folder(), "/").expect("a free port");
+    let browser = Browser::open_at(engine, server.address.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, one).await?;
     server.publish(two.folder());
     server.asked();
-    // As when somebody sends a link to a page that this device does not have yet.
+    // As when someone sends a link to a page that this device does not have yet.
     browser.page("second/index.html").await?;
     assert_eq!(browser.element("h1").await?.text().await?, "Only in the second");
     until_offered(&browser).await?;
@@ -154,8 +154,8 @@ async fn a_page_of_a_newer_edition_comes_with_all_that_belongs_to_it(engine: Eng
 async fn a_download_that_is_not_whole_changes_nothing(engine: Engine) -> WebDriverResult<()> {
     let room = tempfile::tempdir().expect("a folder for the test");
     let (one, two) = (&EDITIONS.0, &EDITIONS.1.copied(room.path()));
-    let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(engine, server.book.clone()).await?;
+    let server = Server::plain(one.folder(), "/").expect("a free port");
+    let browser = Browser::open_at(engine, server.address.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, one).await?;
     server.publish(two.folder());
@@ -201,8 +201,8 @@ async fn a_download_that_is_not_whole_changes_nothing(engine: Engine) -> WebDriv
 
 async fn closing_the_book_takes_no_edition(engine: Engine) -> WebDriverResult<()> {
     let (one, two) = &*EDITIONS;
-    let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(engine, server.book.clone()).await?;
+    let server = Server::plain(one.folder(), "/").expect("a free port");
+    let browser = Browser::open_at(engine, server.address.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, one).await?;
     server.publish(two.folder());
@@ -215,7 +215,7 @@ async fn closing_the_book_takes_no_edition(engine: Engine) -> WebDriverResult<()
     until_kept(&browser, one).await?;
     assert!(!browser.source().await?.contains(NEW_SENTENCE));
     until_offered(&browser).await?;
-    // Whoever says later finds it at the foot, on the next page as well.
+    // Anyone who says later finds it at the foot, on the next page as well.
     browser.element(LATER).await?.click().await?;
     for page in ["", "survey/index.html"] {
         if !page.is_empty() {
@@ -235,8 +235,8 @@ async fn closing_the_book_takes_no_edition(engine: Engine) -> WebDriverResult<()
 
 async fn nothing_is_offered_or_taken_in_the_middle_of_a_procedure(engine: Engine) -> WebDriverResult<()> {
     let (one, two) = &*EDITIONS;
-    let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(engine, server.book.clone()).await?;
+    let server = Server::plain(one.folder(), "/").expect("a free port");
+    let browser = Browser::open_at(engine, server.address.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, one).await?;
     browser.script("document.documentElement.setAttribute('data-working', '')").await?;
@@ -265,8 +265,8 @@ async fn nothing_is_offered_or_taken_in_the_middle_of_a_procedure(engine: Engine
 #[tokio::test(flavor = "multi_thread")]
 async fn the_notice_can_be_read_pressed_and_heard() -> WebDriverResult<()> {
     let (one, two) = &*EDITIONS;
-    let server = Server::start(one.folder(), "/");
-    let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
+    let server = Server::plain(one.folder(), "/").expect("a free port");
+    let browser = Browser::open_at(Engine::Chromium, server.address.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, one).await?;
     server.publish(two.folder());
@@ -284,7 +284,7 @@ async fn the_notice_can_be_read_pressed_and_heard() -> WebDriverResult<()> {
         browser.element(".new-edition [role=status]").await?.text().await?,
         "A new edition of this handbook is ready. What you have typed stays."
     );
-    // It stands in the text and covers none of it.
+    // It is in the text and covers none of it.
     let position = "return getComputedStyle(document.querySelector('.new-edition')).position";
     assert_eq!(browser.script(position).await?, "static");
     browser.debug("Emulation.setEmulatedMedia", json!({ "media": "print" })).await?;
@@ -297,9 +297,9 @@ async fn the_notice_can_be_read_pressed_and_heard() -> WebDriverResult<()> {
 async fn a_first_download_that_is_not_whole_is_said_at_the_foot(engine: Engine) -> WebDriverResult<()> {
     let room = tempfile::tempdir().expect("a folder for the test");
     let one = EDITIONS.0.copied(room.path());
-    let server = Server::start(one.folder(), "/");
+    let server = Server::plain(one.folder(), "/").expect("a free port");
     fs::remove_file(one.folder().join("first/index.html")).expect("a page to lose");
-    let browser = Browser::open_at(engine, server.book.clone()).await?;
+    let browser = Browser::open_at(engine, server.address.clone()).await?;
     browser.page("index.html").await?;
     let says = "Not kept on this device: the file first/index.html did not arrive whole.";
     let said = format!("return document.querySelector('{FOOT}').textContent.trim() === '{says}'");

@@ -3,14 +3,16 @@
 use std::collections::BTreeMap;
 
 use serde_json::Value;
+use server::Server;
 use tests::browser::Browser;
 use tests::edition::Edition;
 use tests::engine::Engine;
-use tests::server::Server;
 use tests::site::{Page, page_with, pages, pages_of_each_kind, unlike_pages};
 use thirtyfour::error::WebDriverResult;
 
+use crate::access::Findings;
 use crate::calculator::{POWER, VOLTAGE, answer, type_into, until_power};
+use crate::look;
 
 /// Bytes of the whole book as they are sent, compressed where that is worth while.
 const OFFLINE_BUDGET: u64 = 3_000_000;
@@ -51,16 +53,16 @@ pub async fn until_kept(browser: &Browser, edition: &Edition) -> WebDriverResult
     browser.until(&format!("the foot says that edition {name} is kept"), &script).await
 }
 
-/// The stores hold these editions, file by file and byte by byte, and nothing else.
+/// The stores hold these editions, file by file and byte by byte, each with the list of its files, and nothing else.
 #[track_caller]
 pub fn assert_kept(stores: &Value, server: &Server, in_force: &Edition, editions: &[&Edition]) {
-    let under = server.book.splitn(4, '/').nth(3).unwrap_or_default();
+    let under = server.address.splitn(4, '/').nth(3).unwrap_or_default();
     let book = format!("standing-current /{under}");
-    let note = format!("{}edition-in-force", server.book);
+    let note = format!("{}edition-in-force", server.address);
     let mut expected: BTreeMap<String, BTreeMap<String, String>> = editions
         .iter()
         .map(|edition| {
-            let at = |(file, hash)| (format!("{}{file}", server.book), hash);
+            let at = |(file, hash)| (format!("{}{file}", server.address), hash);
             (format!("{book} {}", edition.name()), edition.files().into_iter().map(at).collect())
         })
         .collect();
@@ -69,7 +71,8 @@ pub fn assert_kept(stores: &Value, server: &Server, in_force: &Edition, editions
     let notes = held.remove(&book).unwrap_or_default();
     assert_eq!(notes, BTreeMap::from([(note, in_force.name())]), "the note of the edition in force");
     assert_eq!(held.keys().collect::<Vec<_>>(), expected.keys().collect::<Vec<_>>());
-    for (store, files) in held {
+    for (store, mut files) in held {
+        assert!(files.remove(&format!("{}edition-files", server.address)).is_some(), "{store} has no list");
         assert_eq!(files, expected.remove(&store).unwrap_or_default(), "{store}");
     }
 }
@@ -78,17 +81,23 @@ pub async fn stores(browser: &Browser) -> WebDriverResult<Value> {
     browser.execute_async(STORES, Vec::new()).await?.convert()
 }
 
-/// Opens these pages of the edition with the server gone, and uses a calculator.
-async fn works_offline(engine: Engine, under: &str, pages: Vec<Page>) -> WebDriverResult<()> {
+/// Opens these pages of the edition with the server gone, looks closely at each where that is asked, and uses a calculator.
+async fn works_offline(
+    engine: Engine,
+    under: &'static str,
+    pages: Vec<Page>,
+    closely: bool,
+) -> WebDriverResult<()> {
     let edition = Edition::built();
-    let server = Server::start(edition.folder(), under);
-    let browser = Browser::open_at(engine, server.book.clone()).await?;
+    let server = Server::plain(edition.folder(), under).expect("a free port");
+    let browser = Browser::open_at(engine, server.address.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &edition).await?;
     assert_kept(&stores(&browser).await?, &server, &edition, &[&edition]);
     drop(server);
 
-    // The page for no page is looked at below, where there is none.
+    let (mut findings, mut faults) = (Findings::default(), Vec::new());
+    // The page for no page is opened below, where there is none.
     for page in pages.into_iter().filter(|page| page.path != "404.html") {
         browser.living_page(&page.path).await?;
         until_kept(&browser, &edition).await?;
@@ -96,7 +105,16 @@ async fn works_offline(engine: Engine, under: &str, pages: Vec<Page>) -> WebDriv
         assert_eq!(Some(browser.title().await?), title, "{}", page.path);
         let complaints = browser.complaints().await?;
         assert!(complaints.is_empty(), "{}:\n{}", page.path, complaints.join("\n"));
+        if closely {
+            let mut found = look::faults(&browser, engine).await?;
+            // Its findings are those of markup and styles, which no engine changes; colour schemes are Chromium's.
+            if engine == Engine::Chromium {
+                found.extend(findings.on_page(&browser).await?);
+            }
+            faults.extend(found.into_iter().map(|fault| format!("{}, {fault}", page.path)));
+        }
     }
+    assert!(faults.is_empty(), "\n{}", faults.join("\n"));
     browser.living_page(&page_with("dissipation")).await?;
     let example = answer(&browser, POWER).await?;
     type_into(&browser, VOLTAGE, "219").await?;
@@ -111,26 +129,29 @@ async fn works_offline(engine: Engine, under: &str, pages: Vec<Page>) -> WebDriv
     browser.page("output-stage/nowhere.html").await?;
     assert_eq!(browser.element("h1").await?.text().await?, "No such page");
     until_kept(&browser, &edition).await?;
+    if closely {
+        assert_eq!(look::faults(&browser, engine).await?, [""; 0], "the page for no page");
+    }
     browser.element("main a").await?.click().await?;
     browser.until("its links lead into the book", "return document.body.dataset.kind === 'cover'").await
 }
 
 async fn after_one_visit_everything_works_with_the_server_gone(engine: Engine) -> WebDriverResult<()> {
-    works_offline(engine, "/", unlike_pages()).await
+    works_offline(engine, "/", unlike_pages(), true).await
 }
 
 // Once is enough: how addresses are put together is the worker's own affair and no engine's.
 #[tokio::test(flavor = "multi_thread")]
 async fn after_one_visit_the_book_works_under_a_sub_path() -> WebDriverResult<()> {
-    works_offline(Engine::Chromium, "/a/sub/path/", pages_of_each_kind()).await
+    works_offline(Engine::Chromium, "/a/sub/path/", pages_of_each_kind(), false).await
 }
 
 async fn what_is_kept_is_not_asked_for_and_what_is_not_the_books_is_left_alone(
     engine: Engine,
 ) -> WebDriverResult<()> {
     let edition = Edition::built();
-    let server = Server::start(edition.folder(), "/book/");
-    let browser = Browser::open_at(engine, server.book.clone()).await?;
+    let server = Server::plain(edition.folder(), "/book/").expect("a free port");
+    let browser = Browser::open_at(engine, server.address.clone()).await?;
     browser.page("output-stage/dissipation.html").await?;
     until_kept(&browser, &edition).await?;
     server.asked();
@@ -146,7 +167,7 @@ async fn what_is_kept_is_not_asked_for_and_what_is_not_the_books_is_left_alone(
         format!(
             "const done = arguments[arguments.length - 1];
              fetch('{}{file}', {with}).then(response => response.text()).then(() => done(true));",
-            server.book
+            server.address
         )
     };
     for (file, with, noted) in [
@@ -163,8 +184,8 @@ async fn what_is_kept_is_not_asked_for_and_what_is_not_the_books_is_left_alone(
 
 async fn what_the_browser_threw_away_is_kept_again(engine: Engine) -> WebDriverResult<()> {
     let edition = Edition::built();
-    let server = Server::start(edition.folder(), "/");
-    let browser = Browser::open_at(engine, server.book.clone()).await?;
+    let server = Server::plain(edition.folder(), "/").expect("a free port");
+    let browser = Browser::open_at(engine, server.address.clone()).await?;
     browser.page("index.html").await?;
     until_kept(&browser, &edition).await?;
     let throw_away = format!(
@@ -182,8 +203,8 @@ async fn what_the_browser_threw_away_is_kept_again(engine: Engine) -> WebDriverR
 // The worker is taken away before the page's scripts run, by Chromium's debugging protocol.
 #[tokio::test(flavor = "multi_thread")]
 async fn a_window_that_keeps_nothing_says_so_and_is_quiet() -> WebDriverResult<()> {
-    let server = Server::start(Edition::built().folder(), "/");
-    let browser = Browser::open_at(Engine::Chromium, server.book.clone()).await?;
+    let server = Server::plain(Edition::built().folder(), "/").expect("a free port");
+    let browser = Browser::open_at(Engine::Chromium, server.address.clone()).await?;
     browser.before_pages("delete Navigator.prototype.serviceWorker;").await?;
     browser.living_page(&page_with("dissipation")).await?;
     let says = format!(

@@ -15,9 +15,36 @@ async fn printed(path: &str) -> WebDriverResult<Vec<String>> {
     words_of(&browser).await
 }
 
-/// Prints the page that is open on A4 and gives its words, sheet by sheet.
+/// A4 and Letter, in inches.
+pub const PAPERS: [(f64, f64); 2] = [(8.27, 11.69), (8.5, 11.0)];
+
+/// Prints the page that is open on A4 and gives its words, page by page.
 pub async fn words_of(browser: &Browser) -> WebDriverResult<Vec<String>> {
-    let size = json!({ "paperWidth": 8.27, "paperHeight": 11.69, "preferCSSPageSize": true });
+    let text = text_of(browser, PAPERS[0], "-layout").await?;
+    // A form feed ends a page, the last too.
+    let sheets = text.trim_end_matches('\u{c}').split('\u{c}');
+    Ok(sheets.map(|sheet| sheet.split_whitespace().collect::<Vec<_>>().join(" ")).collect())
+}
+
+/// Prints the page that is open, and gives each of its words with the inches between it and the right edge of the paper.
+pub async fn room_right_of_words(
+    browser: &Browser,
+    paper: (f64, f64),
+) -> WebDriverResult<Vec<(String, f64)>> {
+    let text = text_of(browser, paper, "-bbox").await?;
+    let word = |line: &str| {
+        let (_, rest) = line.split_once("xMax=\"")?;
+        let (points, rest) = rest.split_once('"')?;
+        let (_, word) = rest.split_once('>')?;
+        let points: f64 = points.parse().ok()?;
+        Some((word.trim_end_matches("</word>").to_owned(), paper.0 - points / 72.0))
+    };
+    Ok(text.lines().filter_map(word).collect())
+}
+
+/// Prints the page that is open and gives what `pdftotext` says of it.
+async fn text_of(browser: &Browser, paper: (f64, f64), how: &str) -> WebDriverResult<String> {
+    let size = json!({ "paperWidth": paper.0, "paperHeight": paper.1, "preferCSSPageSize": true });
     let pdf = browser.debug("Page.printToPDF", size).await?;
     let room = tempfile::tempdir().expect("a folder for the test");
     let file = room.path().join("page.pdf");
@@ -26,13 +53,9 @@ pub async fn words_of(browser: &Browser) -> WebDriverResult<Vec<String>> {
     std::fs::write(&text, pdf["data"].as_str().expect("a PDF")).expect("a file");
     let decoded = Command::new("base64").arg("--decode").arg(&text).output().expect("base64 runs");
     std::fs::write(&file, decoded.stdout).expect("a file");
-    let words =
-        Command::new("pdftotext").arg("-layout").arg(&file).arg("-").output().expect("pdftotext runs");
+    let words = Command::new("pdftotext").arg(how).arg(&file).arg("-").output().expect("pdftotext runs");
     assert!(words.status.success(), "{}", String::from_utf8_lossy(&words.stderr));
-    // A form feed ends a sheet, the last too.
-    let text = String::from_utf8_lossy(&words.stdout).into_owned();
-    let sheets = text.trim_end_matches('\u{c}').split('\u{c}');
-    Ok(sheets.map(|sheet| sheet.split_whitespace().collect::<Vec<_>>().join(" ")).collect())
+    Ok(String::from_utf8_lossy(&words.stdout).into_owned())
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -47,7 +70,7 @@ async fn a_procedure_prints_with_its_stops_and_blanks_and_nothing_to_press() -> 
     for part in [
         "Skip to the text",
         "Copy the answer",
-        "Undo all I typed",
+        "Clear my entries",
         "QR code",
         "new edition",
         "Kept on this device",

@@ -1,7 +1,7 @@
 //! Readings are typed: by the keys of a computer, by the pad, by paste. What counts is what the calculators' reader says of the
 //! text, or the text is asked back; nothing is accepted by a key that was doubled or held; nothing is lost on its way.
 //!
-//! The procedure stands in the place of the page's own, so that these journeys hang on no sentence of the book.
+//! The procedure is in the place of the page's own, so that these journeys depend on no sentence of the book.
 
 mod disk;
 mod nothing;
@@ -9,7 +9,6 @@ mod screens;
 mod texts;
 mod time;
 
-use job::Among;
 use job::procedure::{Block, ChoiceSpec, Item, Procedure, ReadingSpec, Step, TickSpec, TimerSpec};
 use serde_json::Value;
 use tests::browser::Browser;
@@ -22,10 +21,7 @@ use crate::run::POWER_UP;
 fn item(kind: &str, id: &str, toml: &str) -> Item {
     let block: Block = toml::from_str(toml).expect("TOML");
     let item = match kind {
-        "reading" => {
-            let among = Among(&calc_core::calculators::GROUPS);
-            ReadingSpec::from_block(&block, id, &among).map(Item::Reading)
-        }
+        "reading" => ReadingSpec::from_block(&block, id).map(Item::Reading),
         "tick" => TickSpec::from_block(&block, id).map(Item::Tick),
         "choice" => ChoiceSpec::from_block(&block, id).map(Item::Choice),
         _ => TimerSpec::from_block(&block, id).map(Item::Timer),
@@ -81,7 +77,7 @@ async fn kept(browser: &Browser) -> WebDriverResult<Vec<String>> {
     Ok(readings.iter().map(|taken| taken["text"].as_str().unwrap_or_default().to_owned()).collect())
 }
 
-/// A member of the file of a job, wherever it stands in it.
+/// A member of the file of a job, wherever it is in it.
 fn find<'v>(value: &'v Value, name: &str) -> Option<&'v Value> {
     let members = value.as_object()?;
     members.get(name).or_else(|| members.values().find_map(|value| find(value, name)))

@@ -9,9 +9,9 @@ use tests::amplifier::faults::{BIAS, Fault, GRIDS, REST, SUPPLY, VALVES};
 use tests::amplifier::harm::harm;
 use tests::amplifier::meters::Meters;
 
-use crate::healthy::{POWER_UP, PROCEDURES};
-use crate::walk::{Closed, Visit, Walk};
 use tests::amplifier::technician::Technician;
+use tests::walk::procedures::{POWER_UP, PROCEDURES};
+use tests::walk::{Closed, Visit, Walk};
 
 /// The groups of the table.
 pub const GROUPS: [(&str, &[Fault]); 5] = [

@@ -7,8 +7,8 @@ use std::path::Path;
 use tests::amplifier::family::family;
 
 use crate::faults::{GROUPS, Outcome, UNSEEN};
-use crate::healthy::PROCEDURES;
-use crate::walk::{At, Closed};
+use tests::walk::procedures::PROCEDURES;
+use tests::walk::{At, Closed};
 
 const PAGE: &str = "20-appendix/3-what-the-gates-stop.md";
 /// Set to anything, the page is written instead of compared.
@@ -20,16 +20,16 @@ kind = "appendix"
 summary = "Faults put into invented amplifiers: the gate that stops each, what the meter shows there, and what no gate sees."
 +++
 
-How far can you rely on the gates of the procedures? This page is the answer, and a test of this book writes it. The test has invented amplifiers as circuits: windings, rectifiers, resistors, valves by their published models. Each sound amplifier goes through every procedure to its end. Then one part is made faulty, the circuit is calculated again, and the procedures are run with what the meters would show. No reading was chosen by hand.
+How far can you rely on the gates of the procedures? A test of this book answers, and writes this page. It has invented amplifiers as circuits: windings, rectifiers, resistors, valves by their published models. Each sound amplifier passes every procedure to its end. Then one part is made faulty, the circuit is calculated again, and the procedures are run with what the meters would show. No reading was chosen by hand. A reading without the name of a procedure is one of the [staged power-up](../6-first-power-up/1-staged-power-up.md).
 
-- **First gate**: where the run first stops. *Reason* means that the gate is soft: a written reason opens it. The runs give that reason and go on, to find the next column.
+- **First gate**: where the run first stops. *Reason* means that the gate is soft: a written reason opens it, and the run goes on to find the next column.
 - **Hard gate**: the first one that no reason opens. The run ends there.
 - **Harm**: the first reading at which the fault could do harm if nothing had stopped the work. Harm is a person on a live or unearthed chassis; an anode or screen 20 % over its rated watts; a capacitor over its rated voltage; a resistor, an insulation or a transformer overloaded; a howl at full power; drive without a load ([common practice, no source](source:practice)). A dash means that none of this happens.
 
 "#;
 
 const TAIL: &str = r"
-The circuits leave these out, so the gates have not been tried with them:
+The circuits leave these out, so they have not been tried:
 
 - a fault that comes and goes: a joint that opens when it is warm, a valve that shorts when it is tapped;
 - a capacitor that leaks only when it is warm, or only above the voltage that it had behind the lamp;
@@ -122,7 +122,7 @@ fn hard(closed: &Closed, outcome: &Outcome) -> String {
     if is_first { "the same".into() } else { place(closed.at, &closed.quantity) }
 }
 
-/// The procedure and what is read there.
+/// The procedure, unless it is the staged power-up, and what is read there.
 fn place(At { page, .. }: At, quantity: &str) -> String {
     let (path, _) = PROCEDURES[page];
     let title = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../content").join(path))
@@ -131,7 +131,8 @@ fn place(At { page, .. }: At, quantity: &str) -> String {
             text.lines()
                 .find_map(|line| Some(line.strip_prefix("title = \"")?.trim_end_matches('"').to_owned()))
         });
-    format!("{}, *{quantity}*", title.unwrap_or_else(|| path.to_owned()))
+    let title = title.unwrap_or_else(|| path.to_owned());
+    if title == "Staged power-up" { format!("*{quantity}*") } else { format!("{title}, *{quantity}*") }
 }
 
 /// What was read, the blanks that have a name by it.

@@ -2,12 +2,19 @@
 //!
 //! Schema and reader must agree about every member: what either refuses of a file that is taken in the other refuses.
 
+use std::collections::BTreeSet;
+
 use boon::{Compiler, SchemaIndex, Schemas};
-use job::judge::{Among, Take};
+use job::judge::{Limits, Take};
 use job::procedure::{Bound, Gate, Item, Of, Procedure, ReadingSpec, Step, TickSpec};
+use job::values::{KNOWN, for_power_up};
 use job::{Change, ChangeKind, Entry, From, Job, Photo, Time, file};
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
+use tests::amplifier::family::called;
+use tests::amplifier::survey::survey;
+use tests::walk::procedure as procedure_of;
+use tests::walk::procedures::POWER_UP;
 
 const SCHEMAS: [&str; 4] = ["job-1", "job-2", "job-3", "job-4"];
 const NOW: Time = Time::from_seconds(1_795_641_062);
@@ -64,7 +71,7 @@ fn procedure() -> Procedure {
     }
 }
 
-/// A job in which everything that a job can hold stands at least once.
+/// A job in which everything that a job can hold is at least once.
 fn whole() -> Job {
     let procedure = procedure();
     let page = procedure.page.as_str();
@@ -80,7 +87,7 @@ fn whole() -> Job {
     job.forget("fuse", NOW);
     job.begin(page, "step-1", NOW);
     for (id, text) in [("bias", "-37"), ("bias", "-46"), ("bias", "-60"), ("lamp", "not as expected")] {
-        let _ = job.take(Take::typed(&procedure, id, "", text, NOW), &Among(&[]));
+        let _ = job.take(Take::typed(&procedure, id, "", text, NOW));
     }
     (job.readings[0].from_file, job.readings[0].early) = (true, "the owner waits".into());
     job.readings[1].purpose = job::procedure::Purpose::BehindTheLamp;
@@ -137,7 +144,7 @@ fn what_is_written_is_what_the_schema_says() {
     let validator = Validator::new();
     for text in [file::write(&whole()), file::write(&Job::new("x", "", Time::default()))] {
         validator.check(&parsed(&text)).unwrap();
-        // The checksum, by hand: over what stands between `"job":` and the last brace.
+        // The checksum, by hand: over what is between `"job":` and the last brace.
         let raw = text.split_once("\"job\":").and_then(|(_, rest)| rest.strip_suffix('}')).unwrap();
         assert_eq!(parsed(&text)["sha256"], json!(checksum(&format!("4 {raw}"))));
     }
@@ -277,4 +284,43 @@ fn the_table_of_readings_is_read_back() {
     assert_eq!(rows[1][at("value")].parse::<f64>().unwrap(), -46.0);
     assert_eq!((&rows[0][at("judged")], &rows[2][at("judged")]), ("STOP, as its file says", "noted"));
     assert_eq!((&rows[0][at("purpose")], &rows[1][at("purpose")]), ("cold", "behind-the-lamp"));
+}
+
+/// What the job page counts as needed for the power-up is what the limits of that page cannot do without: with each of it taken
+/// away some limit is unknown, and with all of it none is, once the power-up has read what it reads itself.
+#[test]
+fn what_the_power_up_needs_is_what_its_limits_are_worked_out_from() {
+    let procedure = procedure_of(POWER_UP);
+    let readings = || procedure.steps.iter().flat_map(Step::readings);
+    let fed: BTreeSet<&str> =
+        readings().flat_map(|reading| reading.feeds.iter().map(String::as_str)).collect();
+    let read = [
+        ("mains-measured", "120 V"),
+        ("load-measured", "8 Ω"),
+        ("heater-voltage", "6.3 V"),
+        ("output-open", "1 V"),
+    ];
+    for (name, bias) in [("two 6L6GC", "fixed"), ("two EL84, cathode bias, valve rectifier", "cathode")] {
+        let sound = called(name);
+        let mut job = Job::new("1", name, NOW);
+        for (id, text) in survey(&sound).into_iter().chain(read.map(|(id, text)| (id, text.to_owned()))) {
+            job.set(id, &text, From::Typed, NOW).expect("a value");
+        }
+        job.begin(&procedure.page, "step-1", NOW);
+        job.choose(&procedure.page, "bias-kind", bias, NOW);
+        let unknown = |job: &Job| {
+            let asked = readings().filter(|reading| procedure.asks(reading.when.as_ref(), job));
+            let lacking = asked.filter(|reading| !Limits::of(reading, job).lacks().is_empty());
+            lacking.map(|reading| reading.id.clone()).collect::<Vec<_>>()
+        };
+        assert_eq!(unknown(&job), [""; 0], "{name}: some limit is unknown with the whole survey");
+        let needed = |id: &&str| {
+            let mut less = job.clone();
+            less.values.remove(*id);
+            !fed.contains(id) && !unknown(&less).is_empty()
+        };
+        let needed: BTreeSet<&str> = KNOWN.iter().map(|known| known.id).filter(needed).collect();
+        let counted: BTreeSet<&str> = for_power_up(&job).iter().map(|known| known.id).collect();
+        assert_eq!(counted, needed, "{name}");
+    }
 }

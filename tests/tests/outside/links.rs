@@ -67,7 +67,7 @@ fn links_that_were_given_out_open_as_they_did() {
         for (id, reading) in fields {
             let field = outcome.fields.iter().find(|field| field.id == id);
             let field = field.unwrap_or_else(|| panic!("{fragment}: there is no field `{id}`"));
-            // The label of a choice may be worded anew; its name may not.
+            // The label of a choice may be worded again; its name may not.
             let read = if matches!(field.kind, Kind::Choice(_)) { &field.text } else { &field.reading };
             assert_eq!(read.replace('\u{a0}', " "), reading, "{fragment}: {id}");
         }

@@ -2,19 +2,21 @@
 //! own code, save in `links`, which holds what links once meant.
 
 mod amplifiers;
-mod bad;
 mod calculators;
+mod differential;
+mod fault_table;
 mod faults;
 mod gates;
+mod hard;
 mod healthy;
 mod job;
 mod links;
 mod margins;
 mod master_volume;
 mod model;
+mod model_margin;
 mod network;
 mod ngspice;
 mod power_up;
 mod stages;
 mod valves;
-mod walk;

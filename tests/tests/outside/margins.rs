@@ -3,17 +3,14 @@
 //! Our root sum square is the GUM's combined uncertainty for inputs that do not depend on each other, to first order;
 //! so each input is moved by its standard uncertainty here.
 
-use calc_core::margin::{End, Margin, propagate};
+use calc_core::margin::{Margin, propagate};
 
 fn margin(inputs: &[(f64, f64)], model: impl Fn(&[f64]) -> f64) -> Margin {
-    let values: Vec<f64> = inputs.iter().map(|(value, _)| *value).collect();
-    let margins = propagate(&[model(&values)], inputs.len(), |at, end| {
-        let mut moved = values.clone();
-        let sign = if end == End::Low { -1.0 } else { 1.0 };
-        moved[at] += sign * inputs[at].1;
-        Some(vec![model(&moved)])
-    });
-    margins[0]
+    let at = |moves: &[f64]| -> Vec<f64> {
+        inputs.iter().zip(moves).map(|((value, half), share)| value + share * half).collect()
+    };
+    let centre = model(&at(&vec![0.0; inputs.len()]));
+    propagate(&[centre], &[None], inputs.len(), |moves| Some(vec![model(&at(moves))]))[0]
 }
 
 #[track_caller]

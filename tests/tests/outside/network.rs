@@ -2,11 +2,13 @@
 //! the solver's own export.
 
 use calc_core::network::units::*;
-use calc_core::network::{Analysis, CHASSIS, Course, Network, OperatingPoint, Pins, Signal, Sweep};
+use calc_core::network::{Analysis, CHASSIS, Network, OperatingPoint, Pins, Signal, Sweep, Transient};
 use calc_core::quantity::Quantity;
 use calc_core::valve::model::{Model, Pentode, Triode};
 
 use proptest::prelude::*;
+
+use tests::bias_supply::bias_supply;
 
 use crate::ngspice::{Run, run, run_file};
 
@@ -21,7 +23,7 @@ const KOREN_12AX7: Model =
     Model::Triode(Triode { mu: 100.0, ex: 1.4, kg1: 1060.0, kp: 600.0, kvb: 300.0, vct: 0.0 });
 
 /// Round parameters of no valve.
-const A_PENTODE: Model = Model::Pentode(Pentode {
+pub const A_PENTODE: Model = Model::Pentode(Pentode {
     mu: 9.0,
     ex: 1.3,
     kg1: 400.0,
@@ -56,15 +58,15 @@ fn rests_at(point: &OperatingPoint<'_>, node: &str, theirs: f64) {
     assert!((ours - theirs).abs() <= AT_REST * theirs.abs(), "{node}: {ours} V, ngspice {theirs} V");
 }
 
-/// Holds the course of nodes against a table, at its times.
+/// Holds the transient of nodes against a table, at its times.
 #[track_caller]
-fn course_agrees(course: &Course<'_>, nodes: &[&str], table: &[(f64, Vec<f64>)]) {
+fn transient_agrees(transient: &Transient<'_>, nodes: &[&str], table: &[(f64, Vec<f64>)]) {
     assert!(table.len() > 100, "only {} rows", table.len());
-    let last = course.times().last().expect("a course has times");
+    let last = transient.times().last().expect("a transient has times");
     for (at, node) in nodes.iter().enumerate() {
         let peak = table.iter().fold(0.0, |peak: f64, row| peak.max(row.1[at].abs()));
         for (time, row) in table {
-            let ours = course.voltage_at(node, seconds(time.min(last.si()))).expect("a node").si();
+            let ours = transient.voltage_at(node, seconds(time.min(last.si()))).expect("a node").si();
             let off = (ours - row[at]).abs() / peak;
             assert!(off <= IN_TIME, "{node} at {time} s: {ours} V, ngspice {} V: {off} of the peak", row[at]);
         }
@@ -165,26 +167,14 @@ fn a_step_through_a_coupling_capacitor() {
     network.capacitor("coupling", "drive", "out", farads(22e-9));
     network.resistor("leak", "out", CHASSIS, ohms(220e3));
     network.capacitor("load", "out", CHASSIS, farads(470e-12));
-    course_agrees(&network.course(seconds(20e-3)).unwrap(), &["out"], &run.table("step"));
-}
-
-fn bias_supply() -> Network {
-    let mut supply = Network::new();
-    supply.voltage("winding", "w", CHASSIS, Signal::sine(volts(0.0), volts(50.0), hertz(50.0)));
-    supply.resistor("winding resistance", "w", "a", ohms(220.0));
-    supply.diode("rectifier", "first", "a", amperes(2.5e-9), 1.75);
-    supply.capacitor("reservoir", "first", CHASSIS, farads(10e-6));
-    supply.resistor("filter", "first", "second", ohms(15e3));
-    supply.capacitor("second reservoir", "second", CHASSIS, farads(10e-6));
-    supply.resistor("load", "second", CHASSIS, ohms(56e3));
-    supply
+    transient_agrees(&network.transient(seconds(20e-3)).unwrap(), &["out"], &run.table("step"));
 }
 
 #[test]
 fn a_half_wave_rectifier_comes_up() {
     let run = run_file("network-rectifier.cir");
     let supply = bias_supply();
-    course_agrees(&supply.course(seconds(0.4)).unwrap(), &["first", "second"], &run.table("rectifier"));
+    transient_agrees(&supply.transient(seconds(0.4)).unwrap(), &["first", "second"], &run.table("rectifier"));
 }
 
 /// Our own export with commands for ngspice in the place of its last line.
@@ -250,16 +240,20 @@ fn our_export_at_rest_and_over_frequency() {
 #[test]
 fn our_export_in_time() {
     let supply = bias_supply();
-    let run = exported(&supply, "tran 20u 400m 0 20u\nwrdata course v(first) v(second)");
-    course_agrees(&supply.course(seconds(0.4)).unwrap(), &["first", "second"], &run.table("course"));
+    let run = exported(&supply, "tran 20u 400m 0 20u\nwrdata transient v(first) v(second)");
+    transient_agrees(&supply.transient(seconds(0.4)).unwrap(), &["first", "second"], &run.table("transient"));
 
     let mut stage = triode_stage();
     // Drives the grid into conduction and the valve into cut-off.
     stage.voltage("loud", "loud", CHASSIS, Signal::sine(volts(0.0), volts(20.0), hertz(400.0)));
     stage.resistor("loud source", "loud", "grid", ohms(47e3));
     stage.grid_current("grid", "grid", "cathode");
-    let run = exported(&stage, "tran 5u 20m 0 5u\nwrdata course v(anode) v(out) v(grid)");
-    course_agrees(&stage.course(seconds(20e-3)).unwrap(), &["anode", "out", "grid"], &run.table("course"));
+    let run = exported(&stage, "tran 5u 20m 0 5u\nwrdata transient v(anode) v(out) v(grid)");
+    transient_agrees(
+        &stage.transient(seconds(20e-3)).unwrap(),
+        &["anode", "out", "grid"],
+        &run.table("transient"),
+    );
 }
 
 #[test]
@@ -267,8 +261,8 @@ fn exports_with_an_analysis_run_as_they_are() {
     let (from, to) = (hertz(10.0), hertz(1e3));
     let netlist = divider(0.3).netlist_for("Sweep", Analysis::Sweep { from, to, nodes: &["grid"] }).unwrap();
     assert!(run(&netlist).printed.contains("No. of Data Rows : 201"));
-    let course = Analysis::Course { duration: seconds(0.02), nodes: &["first"] };
-    let netlist = bias_supply().netlist_for("Course", course).unwrap();
+    let transient = Analysis::Transient { duration: seconds(0.02), nodes: &["first"] };
+    let netlist = bias_supply().netlist_for("Transient", transient).unwrap();
     assert!(run(&netlist).printed.contains("v(first)"));
     assert!(run(&triode_stage().netlist("Rest").unwrap()).printed.contains("anode"));
 }

@@ -1,5 +1,6 @@
 //! Runs ngspice, an independent solver, on a netlist.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -60,6 +61,22 @@ impl Run {
         let line = self.printed.lines().find_map(|line| line.strip_prefix(name)?.trim().strip_prefix("= "));
         let number = line.unwrap_or_else(|| panic!("ngspice printed no {name}:\n{}", self.printed));
         number.trim().parse().expect("ngspice prints a number")
+    }
+
+    /// The node voltages of an operating point that was written by `write` as text, by the node's name.
+    #[track_caller]
+    pub fn raw(&self, name: &str) -> BTreeMap<String, f64> {
+        let text = fs::read_to_string(self.folder.join(name))
+            .unwrap_or_else(|error| panic!("ngspice wrote no {name} ({error}):\n{}", self.printed));
+        let (head, values) = text.split_once("Values:").expect("a file of values");
+        let (_, names) = head.split_once("\nVariables:").expect("a list of variables");
+        // A line of a variable is its number, its name, its kind; a value may have the point's number before it.
+        let names = names.lines().filter_map(|line| line.split_whitespace().nth(1));
+        let values = values.lines().filter_map(|line| line.split_whitespace().last());
+        let values = values.map(|value| value.parse().expect("a number"));
+        let node =
+            |name: &str| name.strip_prefix("v(").and_then(|name| name.strip_suffix(')')).map(str::to_owned);
+        names.zip(values).filter_map(|(name, value)| Some((node(name)?, value))).collect()
     }
 
     /// A table that was written by `wrdata`: of each row, the variable, and each vector's value.

@@ -1,17 +1,16 @@
-//! The staged power-up where one goes back, types wrongly or changes something: what was proven counts only until mains, hands
+//! The staged power-up where one goes back, types wrongly or changes something: what was proved counts only until mains, hands
 //! or a change overtake it.
 
-use calc_core::calculators::GROUPS;
 use job::gate::{Course, frontier, state};
 use job::judge::{Take, judge};
 use job::procedure::{Procedure, Step};
-use job::{Among, Change, ChangeKind, Job, Judgement};
+use job::{Change, ChangeKind, Job, Judgement};
 use tests::amplifier::family::called;
 use tests::amplifier::meters::Meters;
 
-use crate::healthy::{POWER_UP, PROCEDURES};
-use crate::walk::{Walk, now, procedure};
 use tests::amplifier::technician::Technician;
+use tests::walk::procedures::{POWER_UP, PROCEDURES};
+use tests::walk::{Walk, now, procedure};
 
 /// The amplifier with HT held back and meters clipped on by hand.
 const BY_HAND: &str = "two EL34, bias from the HT winding";
@@ -33,7 +32,7 @@ fn take(walk: &mut Walk, procedure: &Procedure, id: &str, blank: &str, text: &st
     let at = walk.time();
     walk.job.stop_at(&procedure.page, &step.id, at);
     let take = Take { early: "as it was", ..Take::typed(procedure, id, blank, text, at) };
-    walk.job.take(take, &Among(&GROUPS))
+    walk.job.take(take)
 }
 
 /// The step that is in the way, and its items that are.
@@ -124,7 +123,7 @@ fn a_bias_without_its_sign_is_asked_back_and_more_of_it_is_noted() {
     let walk = walked(BY_HAND);
     let procedure = procedure(POWER_UP);
     let (_, spec) = procedure.reading("full-a-bias").expect("the reading is there");
-    let judged = |text| judge(spec, text, &walk.job, &Among(&GROUPS));
+    let judged = |text| judge(spec, text, &walk.job);
     let Judgement::Unread(problem) = judged("42") else { panic!("{:?}", judged("42")) };
     assert_eq!(problem.offers, ["-42V", "+42V"]);
     assert!(matches!(judged("-42V"), Judgement::InRange), "{:?}", judged("-42V"));
@@ -138,7 +137,7 @@ fn without_a_bias_expected_no_valve_is_let_in() {
     let procedure = procedure(POWER_UP);
     let (_, spec) = procedure.reading("a-bias-out").expect("the reading is there");
     walk.job.forget("bias-expected", now());
-    let judgement = judge(spec, "-42", &walk.job, &Among(&GROUPS));
+    let judgement = judge(spec, "-42", &walk.job);
     let Judgement::CannotTell(why) = judgement else { panic!("{judgement:?}") };
     assert!(why.lacks.iter().any(|lack| lack.known.id == "bias-expected"), "{why:?}");
 }

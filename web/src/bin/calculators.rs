@@ -1,14 +1,12 @@
-//! All calculators as one WebAssembly module: for the book that is one file, and for programs.
+//! All calculators as a WebAssembly module: for pages, for the book that is one file, and for programs. A binary, not a
+//! `cdylib`, so that the whole program is optimised as one.
 
-use calc_core::calculators::GROUPS;
 use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
 use web::api;
 use web_sys::HtmlElement;
 
-fn main() {
-    web::browser::bring(&GROUPS);
-}
+fn main() {}
 
 /// Brings a calculator to life: see [`web::browser::wake`].
 ///

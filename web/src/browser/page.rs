@@ -5,11 +5,12 @@ use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
 use calc_core::calculator::{Inputs, Link, from_line, to_line};
+use gloo_events::{EventListener, EventListenerOptions};
 use wasm_bindgen::prelude::Closure;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::{
-    Blob, BlobPropertyBag, Document, Element, Event, EventTarget, HtmlAnchorElement, HtmlElement,
-    HtmlInputElement, HtmlSelectElement, ShareData, Storage, Url, Window,
+    Blob, BlobPropertyBag, Document, Element, Event, EventTarget, FocusOptions, HtmlAnchorElement,
+    HtmlElement, HtmlInputElement, HtmlSelectElement, ShareData, Storage, Url, Window, XmlSerializer,
 };
 
 use super::patch::{Change, changes};
@@ -107,7 +108,7 @@ pub(crate) fn say(element: Option<&Element>, words: &str) {
 }
 
 /// Sets an attribute, or takes it away; where it is so already the browser is left in peace, for it would work out its
-/// styles anew. The names are our own, so it has no reason to refuse them.
+/// styles again. The names are our own, so it has no reason to refuse them.
 pub(crate) fn set_attribute(element: Option<&Element>, name: &str, value: Option<&str>) {
     if let Some(element) = element.filter(|element| element.get_attribute(name).as_deref() != value) {
         let _ = match value {
@@ -117,13 +118,13 @@ pub(crate) fn set_attribute(element: Option<&Element>, name: &str, value: Option
     }
 }
 
-/// What stands in a text box or is chosen.
+/// What is in a text box or is chosen.
 pub(crate) fn value(element: &Element) -> String {
     let typed = element.dyn_ref::<HtmlInputElement>().map(HtmlInputElement::value);
     typed.or_else(|| element.dyn_ref::<HtmlSelectElement>().map(HtmlSelectElement::value)).unwrap_or_default()
 }
 
-/// Sets it, unless it stands there: the caret of whoever types must not move.
+/// Sets it, unless it stands there: the caret of anyone who types must not move.
 pub(crate) fn set_value(element: Option<&Element>, text: &str) {
     let Some(element) = element.filter(|element| value(element) != text) else { return };
     if let Some(input) = element.dyn_ref::<HtmlInputElement>() {
@@ -137,6 +138,17 @@ pub(crate) fn focus(element: Option<&Element>) {
     if let Some(element) = element.and_then(|element| element.dyn_ref::<HtmlElement>()) {
         // An element that cannot take the focus leaves it where it is.
         let _ = element.focus();
+    }
+}
+
+/// Gives an element the focus and leaves the page where it is: one browser scrolls to what has the focus a moment later, under
+/// a finger that is on its way.
+pub(crate) fn focus_where_it_is(element: Option<&Element>) {
+    if let Some(element) = element.and_then(|element| element.dyn_ref::<HtmlElement>()) {
+        let options = FocusOptions::new();
+        options.set_prevent_scroll(true);
+        // As above.
+        let _ = element.focus_with_options(&options);
     }
 }
 
@@ -167,6 +179,20 @@ pub(crate) fn on<E: JsCast>(element: &EventTarget, kind: &str, mut act: impl FnM
     // It is refused for no kind of event that there is.
     let _ = element.add_event_listener_with_callback_and_bool(kind, listener, true);
     closure.forget();
+}
+
+/// The same, as long as what it gives is held.
+pub(crate) fn listener(
+    element: &Element,
+    kind: &'static str,
+    mut act: impl FnMut(&Event, Element) + 'static,
+) -> EventListener {
+    let options = EventListenerOptions::run_in_capture_phase();
+    EventListener::new_with_options(element, kind, options, move |event| {
+        if let Some(target) = event.target().and_then(|target| target.dyn_into().ok()) {
+            act(event, target);
+        }
+    })
 }
 
 /// The same for all of the page.
@@ -202,6 +228,12 @@ pub(crate) fn scroll_down(by: f64) {
     if let Some(window) = window().filter(|_| by > 0.0) {
         window.scroll_by_with_x_and_y(0.0, by);
     }
+}
+
+/// The way from this page to the root of the book, `../`: where its stylesheet lies.
+pub(crate) fn root() -> String {
+    let styles = first("link[rel=stylesheet]").and_then(|link| link.get_attribute("href"));
+    styles.and_then(|href| Some(href.strip_suffix("book.css")?.to_owned())).unwrap_or_default()
 }
 
 /// The fragment of the page's address, without its `#`.
@@ -286,6 +318,11 @@ pub(crate) fn give(button: &Element, what: &str, address: &str) {
     });
 }
 
+/// An element as XML that any program opens; its HTML has names, as `&nbsp;`, that XML does not know.
+pub(crate) fn as_xml(element: &Element) -> Option<String> {
+    XmlSerializer::new().ok()?.serialize_to_string(element).ok()
+}
+
 /// Hands the reader a file, as the browser saves it.
 pub(crate) fn save(file: &str, media: &str, text: &str) {
     let kind = BlobPropertyBag::new();
@@ -318,29 +355,28 @@ pub(crate) fn keep(block: &str, typed: &Inputs) {
     }
 }
 
-/// The entry of the current job; `job::mirror` knows what stands in it. It is the same for every book of this address.
-pub(crate) fn job_text() -> Option<String> {
-    store()?.get_item(JOB).ok().flatten()
+/// What the job on the bench puts into a calculator: `current-job.js` has set it there.
+pub(crate) fn from_job(calculator: &Element) -> Inputs {
+    from_line(&calculator.get_attribute("data-from-job").unwrap_or_default()).0
 }
 
-/// What the current job puts into a calculator.
-pub(crate) fn from_job(calculator: &str) -> Inputs {
-    let text = job_text().unwrap_or_default();
-    let line = text.lines().find_map(|line| line.strip_prefix(calculator)?.strip_prefix(' '));
-    from_line(line.unwrap_or_default()).0
+/// What editions before this one kept here of a job. It is in the database now.
+const EARLIER: [&str; 2] = ["standing-current job", "standing-current run"];
+
+/// The record of the job on the bench, as an earlier edition of the book has left it.
+pub(crate) fn kept_by_earlier_editions() -> Option<String> {
+    store()?.get_item(EARLIER[0]).ok().flatten()
 }
 
-/// Sets the entry of the current job, or takes it away. A browser that refuses has no current job.
-pub(crate) fn set_job_text(text: Option<&str>) {
+/// Takes away what earlier editions kept here of a job.
+pub(crate) fn forget_earlier_editions() {
     if let Some(store) = store() {
-        let _ = text.map_or_else(|| store.remove_item(JOB), |text| store.set_item(JOB, text));
+        for key in EARLIER {
+            // A browser that refuses this gives nothing of it either.
+            let _ = store.remove_item(key);
+        }
     }
-    // A browser tells the other tabs only. Nobody stops an event that cannot be stopped.
-    let told = Event::new(JOB).ok().zip(window());
-    let _ = told.map(|(event, window)| window.dispatch_event(&event));
 }
-
-const JOB: &str = "standing-current job";
 
 fn store() -> Option<Storage> {
     window()?.local_storage().ok().flatten()

@@ -1,6 +1,6 @@
 //! What differs between two states of an element's HTML. Where both have the same elements in the same order, it is
 //! enough to set the texts and attributes that are others: the browser then keeps its elements, works out no more of the
-//! page anew than has changed, and whoever stands in a link or a table stays there.
+//! page again than has changed, and anyone who is in a link or a table stays there.
 //!
 //! The HTML is our own (`maud`): every attribute in double quotes or bare, every element closed or void, `<`, `>`, `&`
 //! and `"` escaped. What it is not built of is none of our business, and is set as a whole.
@@ -18,7 +18,7 @@ pub(crate) struct Change {
     pub(crate) value: String,
 }
 
-/// A piece of HTML: `<p class="a">`, `</p>`, or what stands between two of them.
+/// A piece of HTML: `<p class="a">`, `</p>`, or what is between two of them.
 fn pieces(html: &str) -> impl Iterator<Item = &str> {
     let mut rest = html;
     std::iter::from_fn(move || {

@@ -1,21 +1,24 @@
 //! The job in the browser: where it is kept, the pages that show it, what calculators learn of it.
 //!
 //! - [`store`] keeps jobs on this device; a change is on disk when its promise is kept.
-//! - [`mirror`] puts the current job's values where a calculator finds them at once.
+//! - [`current_job`] is what calculators and the line of STOPs need of it, written with it.
 //! - [`view`] is the HTML of the blocks `jobs`, `survey` and `sheet`; `press` prints it, [`wake`] brings it to life.
 //!
-//! The library exports nothing to JavaScript from here: `bin/jobs.rs` does, so that no other module carries this.
+//! The library exports nothing to JavaScript from here: `bin/job.rs` does, so that the module of the calculators does not
+//! carry this.
 
+pub mod current_job;
 mod exchange;
 mod form;
 pub mod keep;
-pub mod mirror;
 mod photo;
+mod press;
 pub mod run;
 mod sheet;
 mod shelf;
 pub mod store;
 mod survey;
+mod turns;
 pub mod view;
 mod wake;
 
@@ -27,6 +30,11 @@ pub use wake::wake;
 #[must_use]
 pub fn now() -> Time {
     Time::from_millis(js_sys::Date::now())
+}
+
+/// Milliseconds since the page was opened, by a clock that nobody sets.
+pub(crate) fn steady() -> f64 {
+    web_sys::window().and_then(|window| window.performance()).map_or(0.0, |clock| clock.now())
 }
 
 /// A name that no other job or photograph has.

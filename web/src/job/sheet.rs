@@ -6,7 +6,7 @@ use web_sys::Element;
 
 use super::store::Store;
 use super::view;
-use super::wake::{addresses, current};
+use super::wake::addresses;
 use crate::browser::page;
 
 /// Shows the sheet that the page's address holds, else that of the current job.
@@ -25,7 +25,10 @@ pub(super) async fn set(store: &Store) {
 
 /// The sheet of the current job and what makes a link of it; without a job blanks, as printed.
 async fn own(store: &Store) -> String {
-    let Some(job) = current(store).await else { return view::sheet(&Job::default(), &[]).into_string() };
+    let found = store.on_bench().await;
+    let id = found.as_ref().map(|job| job.id.as_str());
+    page::set_attribute(page::by_id("sheet").as_ref(), "data-of", id);
+    let Some(job) = found else { return view::sheet(&Job::default(), &[]).into_string() };
     let pictures = addresses(store, &job).await;
     view::sheet(&job, &pictures).into_string() + &view::link().into_string()
 }
@@ -37,17 +40,19 @@ pub(super) async fn pressed(store: &Store, button: &Element) {
             set(store).await;
         }
         Some("sheet-link") => {
-            if let Some(job) = current(store).await {
+            // Of the job whose sheet this is.
+            let id = page::closest(button, "[data-of]").and_then(|sheet| sheet.get_attribute("data-of"));
+            if let Ok(job) = store.load(&id.unwrap_or_default()).await {
                 let address = page::address(&link::written(&job));
                 page::set_html("sheet-link", &view::link_made(&address, page::can_share()).into_string());
             }
         }
-        _ => given(button),
+        _ => {}
     }
 }
 
 /// Copies or sends the link that stands there. Nothing is waited for before: the browser allows it for the press alone.
-fn given(button: &Element) {
+pub(super) fn given(button: &Element) {
     let address = page::first("#sheet-link a").and_then(|link| link.get_attribute("href"));
     page::give(button, "A hand-over sheet", &address.unwrap_or_default());
 }

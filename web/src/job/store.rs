@@ -1,47 +1,37 @@
 //! Where jobs are kept: IndexedDB on this device, by transactions that are on disk when they are done.
 //!
 //! A change is a function of the job, applied to the copy on disk inside one transaction: two tabs take turns, and neither
-//! loses what the other wrote. What could not be written stays in memory, is what every later reading gives, and is tried
-//! again with the next change; [`Store::trouble`] says so in words.
+//! loses what the other wrote. In the same transaction goes what pages without this module need of the job on the bench
+//! ([`super::current_job`]). What could not be written stays in memory, is what every later reading of this page gives, and is
+//! tried again every other second; [`Store::trouble`] says so in words.
+//!
+//! A page works with the job that was on the bench when it was opened, or that was chosen in it, whatever another tab chooses.
 
-use std::cell::{OnceCell, RefCell};
+mod bench;
+mod connection;
+mod database;
+mod fault;
+mod head;
+mod photos;
+mod unkept;
+
+use std::cell::{Cell, OnceCell, RefCell};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use indexed_db_futures::database::Database;
-use indexed_db_futures::error::Error;
-use indexed_db_futures::prelude::*;
-use job::{Job, Photo, Time, file};
-use serde::{Deserialize, Serialize};
-use wasm_bindgen::prelude::Closure;
+use gloo_events::EventListener;
+use job::{Job, file};
 use wasm_bindgen::{JsCast, JsValue};
+use wasm_bindgen_futures::spawn_local;
 use web_sys::{BroadcastChannel, MessageEvent};
 
-mod database;
-
-use super::mirror;
-use database::{CHOSEN, DRAFTS, HEADS, JOBS, NAME, ON_BENCH, PHOTOS, is_dropped, open, refused, writing};
-
-/// What the list shows of a job.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Head {
-    /// Its id.
-    pub id: String,
-    /// What it is called.
-    pub label: String,
-    /// When it last changed.
-    pub changed: Time,
-    /// The state that was last exported, by the time of its last change.
-    pub exported: Option<Time>,
-}
-
-impl Head {
-    /// Whether it has changed since it was exported.
-    #[must_use]
-    pub fn is_owing(&self) -> bool {
-        self.exported != Some(self.changed)
-    }
-}
+use super::current_job;
+use bench::Bench;
+use connection::Connection;
+use database::{BENCH, DRAFTS, HEADS, JOBS, NAME, ON_BENCH, RECORD, RUN, Write};
+pub use fault::Fault;
+pub use head::Head;
+use unkept::Unkept;
 
 /// Texts in a form that are no value yet, by the name of the field.
 pub type Drafts = BTreeMap<String, String>;
@@ -49,18 +39,26 @@ pub type Drafts = BTreeMap<String, String>;
 /// Something that comes later, compiled once however often it is waited for.
 pub(super) type Later<'a, T> = std::pin::Pin<Box<dyn Future<Output = T> + 'a>>;
 
+/// Called with the id of a job that was changed.
+type Listener = Rc<dyn Fn(String)>;
+
 /// The jobs of this device. Every copy is the same store.
 #[derive(Clone)]
 pub struct Store(Rc<Inner>);
 
 struct Inner {
-    database: RefCell<Option<Database>>,
-    /// Jobs that are newer than on disk, or not there at all.
-    unkept: RefCell<BTreeMap<String, String>>,
-    trouble: RefCell<Option<String>>,
-    /// The job on the bench, if it is there and cannot be read: its id, and why.
-    unread: RefCell<Option<(String, String)>>,
+    connection: Connection,
+    /// Jobs that are newer here than on disk, or not there at all.
+    unkept: RefCell<BTreeMap<String, Unkept>>,
+    /// Whether they are being tried again.
+    trying: Cell<bool>,
+    /// Why something is not kept.
+    fault: RefCell<Option<Fault>>,
+    bench: RefCell<Bench>,
     channel: Option<BroadcastChannel>,
+    /// What is called when a job was changed, here behind the page or in another tab.
+    told: RefCell<Vec<Listener>>,
+    listening: OnceCell<EventListener>,
 }
 
 thread_local! {
@@ -68,163 +66,134 @@ thread_local! {
 }
 
 impl Store {
-    /// Opens the store. Where the browser has none, it is memory, and says so.
+    /// Opens the store of this page. Where the browser has none, it is memory, and says so.
     pub async fn open() -> Self {
-        if let Some(store) = OPEN.with(|open| open.get().cloned()) {
-            return store;
+        let (store, is_new) = OPEN.with(|open| {
+            let is_new = open.get().is_none();
+            (open.get_or_init(Self::new).clone(), is_new)
+        });
+        if is_new {
+            let unkept = store.clone();
+            crate::browser::page::hold(move || unkept.has_unkept());
         }
-        let opened = open().await;
-        let store = Self(Rc::new(Inner {
-            trouble: RefCell::new(opened.as_ref().err().map(|why| {
-                format!("This browser keeps nothing here ({why}); it may be a private window. What you write is lost when this page is closed: export the job.")
-            })),
-            database: RefCell::new(opened.ok()),
-            unkept: RefCell::default(),
-            unread: RefCell::default(),
-            channel: BroadcastChannel::new(NAME).ok(),
-        }));
-        let store = OPEN.with(|open| open.get_or_init(|| store).clone());
-        let chosen = store.get(CHOSEN, ON_BENCH).await.and_then(|id| id.as_string()).or_else(mirror::current);
-        if let Some(id) = chosen
-            && let Some(job) = store.put_on_bench(&id).await
-        {
-            mirror::set(&job);
+        store.look().await;
+        if store.0.fault.borrow().is_none() {
+            crate::browser::page::forget_earlier_editions();
         }
         store
     }
 
-    /// What is not kept, or cannot be read, and why.
+    /// A store of its own, as another tab has one. It knows of no bench until it has looked ([`Self::look`]).
+    #[must_use]
+    pub fn new() -> Self {
+        let store = Self(Rc::new(Inner {
+            connection: Connection::default(),
+            unkept: RefCell::default(),
+            trying: Cell::default(),
+            fault: RefCell::default(),
+            bench: RefCell::default(),
+            channel: BroadcastChannel::new(NAME).ok(),
+            told: RefCell::default(),
+            listening: OnceCell::new(),
+        }));
+        store.listen();
+        store
+    }
+
+    fn listen(&self) {
+        let weak = Rc::downgrade(&self.0);
+        let look = move |told: Option<String>| {
+            let Some(inner) = weak.upgrade() else { return };
+            let store = Self(inner);
+            spawn_local(async move {
+                store.told_of(told.as_deref());
+                store.look().await;
+                store.notify(&told.unwrap_or_default());
+            });
+        };
+        if let Some(channel) = &self.0.channel {
+            let look = look.clone();
+            let listener = EventListener::new(channel, "message", move |event| {
+                look(event.dyn_ref::<MessageEvent>().and_then(|event| event.data().as_string()));
+            });
+            let _ = self.0.listening.set(listener);
+        }
+        self.0.connection.on_turn(move || look(None));
+    }
+
+    /// What is not kept, or cannot be read, and why, in words.
     #[must_use]
     pub fn trouble(&self) -> Option<String> {
-        let unread = |(_, why)| {
-            format!("{why} Nothing of it was changed; in the list of jobs its text can be saved as it is.")
+        let unread = |(_, why): (String, Fault)| {
+            format!("{why} Nothing was changed; its text can be saved as it is from the list of jobs.")
         };
-        self.0.trouble.borrow().clone().or_else(|| self.unread().map(unread))
+        let lost = || self.lost();
+        self.0
+            .fault
+            .borrow()
+            .clone()
+            .or_else(lost)
+            .map(|why| why.to_string())
+            .or_else(|| self.unread().map(unread))
     }
 
-    /// The job on the bench, if it is there and cannot be read: its id, and why.
+    /// Whether all of a job is on disk, as far as this page knows.
     #[must_use]
-    pub fn unread(&self) -> Option<(String, String)> {
-        self.0.unread.borrow().clone()
+    pub fn is_kept(&self, id: &str) -> bool {
+        !self.0.unkept.borrow().contains_key(id)
     }
 
-    /// The id of the job that was chosen on this device.
+    /// Whether something is in this page only.
     #[must_use]
-    pub fn current(&self) -> Option<String> {
-        mirror::current()
-    }
-
-    /// Makes a job the one that calculators and procedures work with. One that cannot be read lies on the bench all the same,
-    /// and is noted as such.
-    ///
-    /// # Errors
-    /// Why it cannot be read, in words.
-    pub async fn choose(&self, id: &str) -> Result<Job, String> {
-        let found = self.put_on_bench(id).await;
-        if found.is_some() || self.unread().is_some() {
-            self.put(vec![(CHOSEN, ON_BENCH.to_owned(), Some(JsValue::from_str(id)))]).await;
-        }
-        let job = found.ok_or_else(|| self.unread().map_or_else(none_such, |(_, why)| why))?;
-        mirror::set(&job);
-        Ok(job)
-    }
-
-    /// The job on the bench as it stands. Where it cannot be read, that is noted.
-    pub async fn on_bench(&self) -> Option<Job> {
-        self.put_on_bench(&self.current()?).await
-    }
-
-    /// Reads a job for the bench, and notes whether it can be read. Of one that cannot calculators know nothing.
-    fn put_on_bench<'a>(&'a self, id: &'a str) -> Later<'a, Option<Job>> {
-        Box::pin(async move {
-            let found = self.find(id).await;
-            let why = found.as_ref().err().cloned();
-            self.0.unread.replace(why.map(|why| (id.to_owned(), why)));
-            let job = found.ok().flatten();
-            if job.is_none() {
-                mirror::forget();
-            }
-            job
-        })
+    pub fn has_unkept(&self) -> bool {
+        !self.0.unkept.borrow().is_empty()
     }
 
     /// A job as it stands.
     ///
     /// # Errors
-    /// Why it cannot be read, in words.
-    pub async fn load(&self, id: &str) -> Result<Job, String> {
-        self.find(id).await?.ok_or_else(none_such)
+    /// Why it cannot be given.
+    pub fn load<'a>(&'a self, id: &'a str) -> Later<'a, Result<Job, Fault>> {
+        Box::pin(async move { Ok(self.with_revision(id).await?.0) })
     }
 
-    /// A job as it stands, if there is one; an error says why it cannot be read.
-    fn find<'a>(&'a self, id: &'a str) -> Later<'a, Result<Option<Job>, String>> {
-        Box::pin(async move { self.text(id).await?.map(|text| read(&text)).transpose() })
+    /// A job as it stands, and its revision on disk; none of one that is in this page only.
+    ///
+    /// # Errors
+    /// Why it cannot be given.
+    pub async fn with_revision(&self, id: &str) -> Result<(Job, Option<u64>), Fault> {
+        let unkept = self.0.unkept.borrow().get(id).map(|unkept| unkept.text.clone());
+        if let Some(text) = unkept {
+            return Ok((read(&text)?, None));
+        }
+        let found = self.0.connection.read(&[(JOBS, id), (HEADS, id)]).await?;
+        let [text, head] = texts(found);
+        let job = read(&text.ok_or_else(|| self.missing(id))?)?;
+        Ok((job, Some(head_in(head.as_deref()).map_or(0, |head| head.revision))))
     }
 
     /// The text of a job as it is kept, whether or not it is a job.
     ///
     /// # Errors
     /// Why the browser does not give it.
-    pub fn text<'a>(&'a self, id: &'a str) -> Later<'a, Result<Option<String>, String>> {
-        Box::pin(async move {
-            let unkept = self.0.unkept.borrow().get(id).cloned();
-            if unkept.is_some() {
-                return Ok(unkept);
-            }
-            match self.fetch(JOBS, id).await {
-                // A store that refuses says nothing of whether the job is there.
-                None if self.0.database.borrow().is_some() => {
-                    Err("The browser does not give what is kept of this job.".to_owned())
-                }
-                found => Ok(found.flatten().and_then(|text| text.as_string())),
-            }
-        })
-    }
-
-    /// What stands under a key.
-    async fn get(&self, store: &'static str, key: &str) -> Option<JsValue> {
-        self.fetch(store, key).await.flatten()
-    }
-
-    /// What stands under a key; `None` where the store gave no answer.
-    fn fetch<'a>(&'a self, store: &'static str, key: &'a str) -> Later<'a, Option<Option<JsValue>>> {
-        Box::pin(self.within(async move |database: &Database| {
-            let transaction = database.transaction(store).build()?;
-            transaction.object_store(store)?.get::<JsValue, _, _>(key).primitive()?.await
-        }))
-    }
-
-    /// Writes under keys, or takes away what stands there, all or nothing. Whether it is on disk.
-    fn put<'a>(&'a self, all: Vec<(&'static str, String, Option<JsValue>)>) -> Later<'a, bool> {
-        Box::pin(async move {
-            let written = self.within(async |database: &Database| {
-                let transaction = writing(database)?;
-                for (store, key, value) in &all {
-                    let store = transaction.object_store(store)?;
-                    match value {
-                        Some(value) => drop(store.put(value).with_key(key.clone()).primitive()?.await?),
-                        None => store.delete(key.as_str()).primitive()?.await?,
-                    }
-                }
-                transaction.commit().await
-            });
-            written.await.is_some()
-        })
+    pub async fn text(&self, id: &str) -> Result<String, Fault> {
+        let [text] = texts(self.0.connection.read(&[(JOBS, id)]).await?);
+        text.ok_or_else(|| self.missing(id))
     }
 
     /// Changes a job: `act` is applied to it as it stands on disk, perhaps twice, and is done when it is on disk. Gives what
-    /// `act` gave, and the job as it stands now; it stands so in memory at least.
+    /// `act` gave, and the job as it stands now; it stands so in memory at least: [`Self::is_kept`].
     ///
     /// # Errors
-    /// Why the job cannot be read, in words. What could not be written is [`Self::trouble`].
-    pub async fn change<R>(&self, id: &str, act: impl Fn(&mut Job) -> R) -> Result<(R, Job), String> {
+    /// Why there is no such job to change. What could not be written is [`Self::trouble`].
+    pub async fn change<R>(&self, id: &str, act: impl Fn(&mut Job) -> R) -> Result<(R, Job), Fault> {
         let result = RefCell::new(None);
         let job = self
             .apply(id, &|job, _| {
                 result.replace(Some(act(job)));
             })
             .await?;
-        Ok((result.into_inner().ok_or("Nothing was changed.")?, job))
+        Ok((result.into_inner().ok_or(Fault::NoSuchJob)?, job))
     }
 
     /// As [`Self::change`]; `act` sets what stands in fields and is no value yet as well. One function for all that changes,
@@ -233,287 +202,206 @@ impl Store {
         &'a self,
         id: &'a str,
         act: &'a dyn Fn(&mut Job, &mut Drafts),
-    ) -> Later<'a, Result<Job, String>> {
+    ) -> Later<'a, Result<Job, Fault>> {
         Box::pin(async move {
-            let unkept = self.0.unkept.borrow().get(id).cloned();
-            let step = async |database: &Database| {
-                let transaction = writing(database)?;
-                let (jobs, heads) = (transaction.object_store(JOBS)?, transaction.object_store(HEADS)?);
-                let there: Option<String> = jobs.get(id).primitive()?.await?;
-                // What could not be kept is newer here, and another tab may have kept something of its own since.
-                let text = match (&unkept, there) {
-                    (Some(here), Some(there)) => together(&there, here),
-                    (Some(here), None) => here.clone(),
-                    (None, there) => there.unwrap_or_default(),
+            let here = self.0.unkept.borrow().get(id).cloned();
+            let came = RefCell::new(Err(Fault::NoSuchJob));
+            let step = |found| {
+                let [there, drafts, head, on_bench] = texts(found);
+                let before = match (&here, there) {
+                    // What could not be kept is newer here, and another tab may have kept something of its own since.
+                    (Some(here), there) => here.over(there, drafts.as_deref()),
+                    (None, Some(there)) => Unkept::kept(there, drafts.as_deref()),
+                    (None, None) => match self.0.bench.borrow().seen(id) {
+                        // The browser has cleared it under this page, which has it still.
+                        Some(seen) => Unkept { text: seen, drafts: Drafts::new(), base: None, lost: true },
+                        None => {
+                            *came.borrow_mut() = Err(self.missing(id));
+                            return vec![];
+                        }
+                    },
                 };
-                let drafts = transaction.object_store(DRAFTS)?;
-                let old: Drafts = drafts_in(drafts.get(id).primitive()?.await?);
-                let mut new = old.clone();
-                let (text, job) = match changed(&text, act, &mut new) {
-                    Ok(changed) => changed,
-                    Err(why) => return Ok(Err(why)),
-                };
-                let head = head_text(&job, heads.get(id).primitive()?.await?);
-                jobs.put(text).with_key(id).primitive()?.await?;
-                heads.put(head).with_key(id).primitive()?.await?;
-                if new != old {
-                    drafts
-                        .put(serde_json::to_string(&new).unwrap_or_default())
-                        .with_key(id)
-                        .primitive()?
-                        .await?;
+                let is_put_back = before.lost;
+                match before.changed(act) {
+                    Ok((after, job)) => {
+                        let head = Head::next(&job, head_in(head.as_deref()).as_ref());
+                        let on_bench = is_put_back || self.is_for_bench(id, on_bench.as_deref());
+                        let mut writes = written(&job, &after.text, &head, on_bench);
+                        writes.push(put(DRAFTS, id, &drafts_written(&after.drafts)));
+                        *came.borrow_mut() = Ok((job, after.text));
+                        writes
+                    }
+                    Err(why) => {
+                        *came.borrow_mut() = Err(why);
+                        vec![]
+                    }
                 }
-                transaction.commit().await?;
-                Ok(Ok(job))
             };
-            if let Some(written) = self.within(step).await {
-                let job = written?;
-                self.stands(&job, None);
-                return Ok(job);
+            let places = [(JOBS, id), (DRAFTS, id), (HEADS, id), (BENCH, ON_BENCH)];
+            match self.0.connection.change(&places, 0, &step).await {
+                Ok(_) => {
+                    let (job, text) = came.into_inner()?;
+                    self.is_on_disk(&job, text);
+                    Ok(job)
+                }
+                Err(why) => {
+                    let before = self.as_it_stands(id).await?;
+                    let (after, job) = before.changed(act)?;
+                    self.is_here_only(&job.id, after, why);
+                    Ok(job)
+                }
             }
-            // It cannot be written: it stands in memory.
-            let text = self.text(id).await?.ok_or_else(none_such)?;
-            let (text, job) = changed(&text, act, &mut Drafts::new())?;
-            self.stands(&job, Some(text));
-            Ok(job)
         })
     }
 
-    /// Puts a job in; where one of its id is there, both become one.
+    /// Puts a job in and on the bench; where one of its id is there, both become one. It is in this page at least.
     ///
     /// # Errors
-    /// Why the one that is there cannot be read, in words.
-    pub async fn add(&self, job: Job) -> Result<Job, String> {
-        let job = match self.find(&job.id).await? {
-            Some(there) => there.merged(job),
-            None => job,
-        };
-        self.put_in(&job).await;
-        ask_to_keep();
-        Ok(job)
-    }
-
-    /// Begins a job and puts it on the bench.
-    ///
-    /// # Errors
-    /// Why it is not there, in words.
-    pub async fn begin(&self, label: &str) -> Result<Job, String> {
-        let job = Job::new(&super::new_id(), label, super::now());
-        self.put_in(&job).await;
-        ask_to_keep();
-        self.choose(&job.id).await
-    }
-
-    /// Puts a job in the place of whatever has its id.
-    async fn put_in(&self, job: &Job) {
-        let text = file::write(job);
-        let head = JsValue::from_str(&head_text(job, None));
-        let both =
-            vec![(JOBS, job.id.clone(), Some(JsValue::from_str(&text))), (HEADS, job.id.clone(), Some(head))];
-        let kept = self.put(both).await;
-        self.stands(job, (!kept).then_some(text));
-    }
-
-    /// Notes that a job is on disk, or its text, which is not; tells the calculators and the other tabs.
-    fn stands(&self, job: &Job, unkept: Option<String>) {
-        let mut all = self.0.unkept.borrow_mut();
-        match unkept {
-            Some(text) => drop(all.insert(job.id.clone(), text)),
-            None => drop(all.remove(&job.id)),
-        }
-        if all.is_empty() {
-            self.0.trouble.borrow_mut().take();
-        }
-        drop(all);
-        if self.current().as_deref() == Some(&job.id) {
-            mirror::set(job);
-        }
-        self.tell(&job.id);
-    }
-
-    fn tell(&self, id: &str) {
-        if let Some(channel) = &self.0.channel {
-            // Without a channel the other tabs learn of it when they next write.
-            let _ = channel.post_message(&JsValue::from_str(id));
-        }
-    }
-
-    /// Calls `act` with the id of a job that another tab has changed.
-    pub fn on_change(&self, act: impl Fn(String) + 'static) {
-        let Some(channel) = &self.0.channel else { return };
-        let closure = Closure::<dyn Fn(MessageEvent)>::new(move |event: MessageEvent| {
-            if let Some(id) = event.data().as_string() {
-                act(id);
+    /// Why the one that is there cannot be read.
+    pub async fn add(&self, job: Job) -> Result<Job, Fault> {
+        super::wake::ask_to_keep();
+        let id = job.id.clone();
+        let here = self.0.unkept.borrow().get(&id).cloned();
+        let came = RefCell::new(Err(Fault::NoSuchJob));
+        let join = |there: Option<&str>| -> Result<Job, Fault> {
+            let mut whole = job.clone();
+            for text in here.as_ref().map(|here| here.text.as_str()).into_iter().chain(there) {
+                whole = read(text)?.merged(whole);
             }
-        });
-        // It is refused for no kind of event that there is.
-        let _ = channel.add_event_listener_with_callback("message", closure.as_ref().unchecked_ref());
-        closure.forget();
-    }
-
-    /// The jobs, the one that changed last first.
-    pub async fn heads(&self) -> Vec<Head> {
-        let kept = self.within(async |database: &Database| {
-            let transaction = database.transaction(HEADS).build()?;
-            let all = transaction.object_store(HEADS)?.get_all::<String>().primitive()?.await?;
-            Ok(all.filter_map(Result::ok).collect::<Vec<String>>())
-        });
-        let kept = kept.await.unwrap_or_default();
-        let mut heads: Vec<Head> = kept.iter().filter_map(|text| serde_json::from_str(text).ok()).collect();
-        for job in self.0.unkept.borrow().values().filter_map(|text| file::read(text).ok()) {
-            heads.retain(|head| head.id != job.id);
-            heads.push(Head { id: job.id, label: job.label, changed: job.changed, exported: None });
-        }
-        // By insertion: a sort is five kilobytes of WebAssembly, and the jobs of a bench are some hundreds.
-        let mut sorted: Vec<Head> = Vec::with_capacity(heads.len());
-        for head in heads {
-            let place = sorted.partition_point(|other| other.changed > head.changed);
-            sorted.insert(place, head);
-        }
-        sorted
-    }
-
-    /// Notes that a job was exported as it stands.
-    pub async fn exported(&self, job: &Job) {
-        let head = Head {
-            id: job.id.clone(),
-            label: job.label.clone(),
-            changed: job.changed,
-            exported: Some(job.changed),
+            Ok(whole)
         };
-        let head = JsValue::from_str(&serde_json::to_string(&head).unwrap_or_default());
-        self.put(vec![(HEADS, job.id.clone(), Some(head))]).await;
-        self.tell(&job.id);
+        let step = |found| {
+            let [there, head] = texts(found);
+            match join(there.as_deref()) {
+                Ok(whole) => {
+                    let head = Head::next(&whole, head_in(head.as_deref()).as_ref());
+                    let text = file::write(&whole);
+                    let writes = written(&whole, &text, &head, true);
+                    *came.borrow_mut() = Ok((whole, text));
+                    writes
+                }
+                Err(why) => {
+                    *came.borrow_mut() = Err(why);
+                    vec![]
+                }
+            }
+        };
+        let size = u32::try_from(job.readings.len()).unwrap_or(u32::MAX).saturating_mul(1_000);
+        let kept = self.0.connection.change(&[(JOBS, &id), (HEADS, &id)], size, &step).await;
+        let (whole, text) = match &kept {
+            Ok(_) => came.into_inner()?,
+            Err(_) => {
+                let there = self.text(&id).await.ok();
+                let whole = join(there.as_deref())?;
+                let text = file::write(&whole);
+                (whole, text)
+            }
+        };
+        self.0.bench.borrow_mut().take_up(&whole, kept.is_ok());
+        match kept {
+            Ok(_) => self.is_on_disk(&whole, text),
+            Err(why) => {
+                let drafts = here.map(|here| here.drafts).unwrap_or_default();
+                self.is_here_only(&id, Unkept { text, drafts, base: None, lost: false }, why);
+            }
+        }
+        Ok(whole)
     }
 
-    /// Takes a job off this device, photographs and all.
-    pub async fn delete(&self, id: &str) -> bool {
+    /// Takes a job off this device, photographs and all. Where that fails, everything is as it was.
+    ///
+    /// # Errors
+    /// Why the browser does not do it.
+    pub async fn delete(&self, id: &str) -> Result<(), Fault> {
+        let step = |found| {
+            let [on_bench] = texts(found);
+            let mut writes: Vec<Write> =
+                [JOBS, HEADS, DRAFTS].map(|store| Write::Delete(store, id.to_owned())).into();
+            writes.push(Write::DeletePhotos(id.to_owned()));
+            if on_bench.as_deref() == Some(id) {
+                writes.extend([ON_BENCH, RECORD, RUN].map(|key| Write::Delete(BENCH, key.to_owned())));
+            }
+            writes
+        };
+        match self.0.connection.change(&[(BENCH, ON_BENCH)], 0, &step).await {
+            // Where there is no store the job is in this page only.
+            Ok(_) | Err(Fault::NoStore(_)) => {}
+            Err(why) => return Err(why),
+        }
         self.0.unkept.borrow_mut().remove(id);
-        let was_on_bench =
-            self.current().as_deref() == Some(id) || self.unread().is_some_and(|(unread, _)| unread == id);
-        let deleted = self.within(async |database: &Database| {
-            let transaction = writing(database)?;
-            for store in [JOBS, HEADS, DRAFTS] {
-                transaction.object_store(store)?.delete(id).primitive()?.await?;
-            }
-            let photos = photo_key(id, "")..photo_key(id, char::MAX.encode_utf8(&mut [0; 4]));
-            transaction.object_store(PHOTOS)?.delete(photos).primitive()?.await?;
-            if was_on_bench {
-                transaction.object_store(CHOSEN)?.delete(ON_BENCH).primitive()?.await?;
-            }
-            transaction.commit().await
-        });
-        let deleted = deleted.await.is_some();
-        if was_on_bench {
-            self.0.unread.take();
-            mirror::forget();
-        }
+        self.0.bench.borrow_mut().put_off(id);
         self.tell(id);
-        deleted
+        Ok(())
     }
 
     /// What stands in the fields of a job and is no value yet.
     pub async fn drafts(&self, id: &str) -> Drafts {
-        drafts_in(self.get(DRAFTS, id).await.and_then(|line| line.as_string()))
+        let unkept = self.0.unkept.borrow().get(id).map(|unkept| unkept.drafts.clone());
+        if let Some(drafts) = unkept {
+            return drafts;
+        }
+        let [line] = texts(self.0.connection.read(&[(DRAFTS, id)]).await.unwrap_or_default());
+        drafts_in(line.as_deref())
     }
 
-    /// Keeps the picture of a photograph. Whether it is on disk.
-    pub async fn keep_photo(&self, job: &str, photo: &Photo, picture: JsValue) -> bool {
-        self.put(vec![(PHOTOS, photo_key(job, &photo.id), Some(picture))]).await
+    /// Calls `act` with the id of a job that another tab has changed, or that this page has at last kept.
+    pub fn on_change(&self, act: impl Fn(String) + 'static) {
+        self.0.told.borrow_mut().push(Rc::new(act));
     }
 
-    /// Takes the picture of a photograph off this device.
-    pub async fn forget_photo(&self, job: &str, photo: &str) {
-        self.put(vec![(PHOTOS, photo_key(job, photo), None)]).await;
+    fn notify(&self, id: &str) {
+        let told = self.0.told.borrow().clone();
+        told.iter().for_each(|act| act(id.to_owned()));
     }
 
-    /// The picture of a photograph.
-    pub async fn photo(&self, job: &str, photo: &str) -> Option<JsValue> {
-        self.get(PHOTOS, &photo_key(job, photo)).await
-    }
-
-    /// Works with the database; where the connection has dropped it is opened once more. None where there is no database or
-    /// it refused, which is noted as trouble.
-    async fn within<T>(&self, work: impl AsyncFn(&Database) -> Result<T, Error>) -> Option<T> {
-        let database = self.0.database.borrow().clone()?;
-        match work(&database).await {
-            Ok(done) => Some(done),
-            Err(error) => {
-                let database = self.after(error).await?;
-                let again = work(&database).await;
-                again.map_err(|error| self.0.trouble.replace(Some(refused(&error)))).ok()
-            }
+    /// Tells the calculators of this page and the other tabs.
+    fn tell(&self, id: &str) {
+        if let Some(channel) = &self.0.channel {
+            // Without a channel they learn of it when they next read.
+            let _ = channel.post_message(&JsValue::from_str(id));
         }
     }
+}
 
-    /// What is left after an error: the database opened anew, or nothing.
-    fn after(&self, error: Error) -> Later<'_, Option<Database>> {
-        Box::pin(async move {
-            if !is_dropped(&error) {
-                self.0.trouble.replace(Some(refused(&error)));
-                return None;
-            }
-            match open().await {
-                Ok(database) => {
-                    self.0.database.replace(Some(database.clone()));
-                    Some(database)
-                }
-                Err(why) => {
-                    self.0.database.replace(None);
-                    self.0.trouble.replace(Some(format!("The browser’s store was lost and does not open again ({why}). What you write is in this page only: export the job, then reload.")));
-                    None
-                }
-            }
-        })
+impl Default for Store {
+    fn default() -> Self {
+        Self::new()
     }
 }
 
-fn read(text: &str) -> Result<Job, String> {
-    file::read(text).map_err(|refused| format!("What is kept of this job cannot be read: {refused}."))
+fn read(text: &str) -> Result<Job, Fault> {
+    file::read(text).map_err(Fault::Unreadable)
 }
 
-fn none_such() -> String {
-    "There is no such job on this device.".to_owned()
-}
-
-/// A job's text with a change applied, and the job.
-fn changed(
-    text: &str,
-    act: &dyn Fn(&mut Job, &mut Drafts),
-    drafts: &mut Drafts,
-) -> Result<(String, Job), String> {
-    let mut job = read(text)?;
-    act(&mut job, drafts);
-    Ok((file::write(&job), job))
-}
-
-/// Asks the browser not to clear what is kept. Some ask the reader first: nothing waits for the answer.
-fn ask_to_keep() {
-    wasm_bindgen_futures::spawn_local(async {
-        super::wake::promise(true).await;
-    });
-}
-
-/// Two texts of one job as one.
-fn together(there: &str, here: &str) -> String {
-    match (file::read(there), file::read(here)) {
-        (Ok(there), Ok(here)) => file::write(&there.merged(here)),
-        _ => here.to_owned(),
+/// What of a job goes into the stores; with `on_bench` it lies there from now on.
+fn written(job: &Job, text: &str, head: &Head, on_bench: bool) -> Vec<Write> {
+    let id = &job.id;
+    let mut writes = vec![put(JOBS, id, text), put(HEADS, id, &head.written())];
+    if on_bench {
+        writes.push(put(BENCH, ON_BENCH, id));
+        writes.push(put(BENCH, RECORD, &current_job::record(job, head.revision)));
     }
+    writes
 }
 
-/// The head of a job; what was exported before stays so.
-fn head_text(job: &Job, before: Option<String>) -> String {
-    let before: Option<Head> = before.and_then(|text| serde_json::from_str(&text).ok());
-    let exported = before.and_then(|head| head.exported);
-    let head = Head { id: job.id.clone(), label: job.label.clone(), changed: job.changed, exported };
-    serde_json::to_string(&head).unwrap_or_default()
+fn put(store: &'static str, key: &str, text: &str) -> Write {
+    Write::Put(store, key.to_owned(), JsValue::from_str(text))
 }
 
-fn drafts_in(line: Option<String>) -> Drafts {
-    line.and_then(|line| serde_json::from_str(&line).ok()).unwrap_or_default()
+/// What was found, as texts.
+fn texts<const N: usize>(found: Vec<JsValue>) -> [Option<String>; N] {
+    let mut found = found.into_iter();
+    [(); N].map(|()| found.next()?.as_string())
 }
 
-fn photo_key(job: &str, photo: &str) -> String {
-    format!("{job}/{photo}")
+fn head_in(text: Option<&str>) -> Option<Head> {
+    Head::read(text?)
+}
+
+fn drafts_in(line: Option<&str>) -> Drafts {
+    line.and_then(|line| serde_json::from_str(line).ok()).unwrap_or_default()
+}
+
+fn drafts_written(drafts: &Drafts) -> String {
+    serde_json::to_string(drafts).unwrap_or_default()
 }

@@ -1,5 +1,6 @@
 //! The blocks `jobs`, `survey` and `sheet` as HTML: printed by `press` as paper with blanks, set anew by the browser.
 
+pub(in crate::job) mod overview;
 mod sheet;
 
 use job::values::{Group, KNOWN, Kind, Known};
@@ -55,6 +56,7 @@ pub fn printed(block: Block, choices: &dyn Fn(&str) -> Vec<(String, String)>) ->
     html! {
         section.job id=(block.name()) data-job=(block.name()) aria-label=(block.label()) {
             p.stopped-job role="status" {}
+            p.elsewhere role="status" {}
             div id={ (block.name()) "-content" } { (content) }
         }
     }
@@ -62,68 +64,97 @@ pub fn printed(block: Block, choices: &dyn Fn(&str) -> Vec<(String, String)>) ->
 }
 
 fn jobs_asleep() -> Markup {
-    html! { p.asleep { "The jobs on this device are listed here once scripts run. Without them, and in the edition that is one file, the form on paper is the job." } }
+    html! { p.asleep { "Your jobs appear here when scripts are on. Without scripts, and in the single-file edition, \
+    use the printed form instead." } }
 }
 
-/// The job on the bench among those that are kept.
-pub(super) fn current_of<'h>(heads: &'h [Head], current: Option<&str>) -> Option<&'h Head> {
-    heads.iter().find(|head| Some(head.id.as_str()) == current)
+/// A job among those that are kept.
+pub(super) fn head_of<'h>(heads: &'h [Head], id: Option<&str>) -> Option<&'h Head> {
+    heads.iter().find(|head| Some(head.id.as_str()) == id)
 }
 
-/// The list of jobs, and what can be done with the current one; `unread` is why that one cannot be read.
-#[must_use]
-pub fn jobs(
-    heads: &[Head],
-    current: Option<&str>,
-    unread: Option<&str>,
-    promise: &str,
-    can_share: bool,
-) -> Markup {
-    let now = current_of(heads, current);
-    html! {
-        @if heads.is_empty() { p { "There is no job on this device yet." } }
-        ul.shelf {
-            @for head in heads {
-                li {
-                    button type="button" data-act="choose" data-id=(head.id) aria-pressed=(if Some(head.id.as_str()) == current { "true" } else { "false" }) {
-                        (head.label)
-                        @if Some(head.id.as_str()) == current { " – on the bench now" }
-                    }
-                    span.hint { "changed " (day_and_minute(head.changed)) (if head.is_owing() { "; not exported since" } else { "; exported" }) }
-                }
-            }
-        }
-        @if let Some(head) = now {
-            div.of-current {
-                @if let Some(why) = unread {
-                    p { strong { (head.label) } ": " (why) " Nothing of it was changed. Save what is kept of it first; a newer edition of the handbook, or a file you exported, may bring it back." }
-                    div.buttons { button type="button" data-act="raw" { "Save its text as it is" } }
-                } @else { (exports(head, can_share)) }
-                details {
-                    summary { "Delete this job from this device" }
-                    label for="jobs-delete" { "Type its name, “" (head.label) "”, to delete it" }
-                    div.entry {
-                        input #jobs-delete type="text" autocomplete="off" spellcheck="false";
-                        button type="button" data-act="delete" { "Delete" }
+/// The list of jobs, and what can be done with the one that the page works with.
+pub(super) struct Shelf<'s> {
+    pub(super) heads: &'s [Head],
+    /// The job that the page works with.
+    pub(super) current: Option<&'s str>,
+    /// The job on the bench.
+    pub(super) on_bench: Option<&'s str>,
+    /// Why the job that the page works with cannot be read.
+    pub(super) unread: Option<&'s str>,
+    /// What the browser promises about keeping.
+    pub(super) promise: &'s str,
+    pub(super) can_share: bool,
+}
+
+impl Shelf<'_> {
+    /// As HTML.
+    pub(super) fn html(&self) -> Markup {
+        let Self { heads, current, on_bench, unread, promise, can_share } = *self;
+        html! {
+            @if heads.is_empty() { p { "There is no job on this device yet." } }
+            ul.shelf {
+                @for head in heads {
+                    @let is_on_bench = Some(head.id.as_str()) == on_bench;
+                    li {
+                        button type="button" data-act="choose" data-id=(head.id) aria-pressed=(if is_on_bench { "true" } else { "false" }) {
+                            (head.label)
+                            @if is_on_bench { " – on the bench now" }
+                        }
+                        span.hint { "changed " (day_and_minute(head.changed)) (if head.is_owing() { "; not exported since" } else { "; exported" }) }
                     }
                 }
             }
-        }
-        div.new-job {
-            label for="jobs-new" { "A new job: what the amplifier is called" }
-            div.entry {
-                input #jobs-new type="text" autocomplete="off";
-                button type="button" data-act="new" { "Begin a job" }
+            @if let Some(head) = head_of(heads, current) {
+                div.of-current {
+                    @if let Some(why) = unread {
+                        p { strong { (head.label) } ": " (why) " Nothing was changed. First save what is kept of it; \
+                                                                a newer edition of the handbook, or a file you \
+                                                                exported, may bring it back." }
+                        div.buttons { button type="button" data-act="raw" data-id=(head.id) { "Save its text as it is" } }
+                    } @else { (exports(head, can_share)) }
+                    details {
+                        summary { "Delete this job from this device" }
+                        label for="jobs-delete" { "Type its name, “" (head.label) "”, to delete it" }
+                        div.entry {
+                            input #jobs-delete type="text" autocomplete="off" spellcheck="false";
+                            button type="button" data-act="delete" data-id=(head.id) { "Delete" }
+                        }
+                    }
+                }
             }
-            label for="jobs-import" { "A job from a file" }
-            div.entry { input #jobs-import type="file" accept=".json,application/json"; }
+            details.new-job open[heads.is_empty()] {
+                summary { "A new job, or one from a file" }
+                label for="jobs-new" { "A new job: what the amplifier is called" }
+                div.entry {
+                    input #jobs-new type="text" autocomplete="off";
+                    button type="button" data-act="new" { "Begin a job" }
+                }
+                label for="jobs-import" { "A job from a file" }
+                div.entry { input #jobs-import type="file" accept=".json,application/json"; }
+                p.hint { (promise) }
+            }
+            p.said role="status" {}
         }
-        p.hint { (promise) }
-        p.said role="status" {}
     }
 }
 
-/// After a session of work: the job on the bench, to be exported.
+/// That another job than the one of this page lies on the bench, and the way to it.
+pub(super) fn elsewhere(own: &str, on_bench: Option<&Head>) -> Markup {
+    html! {
+        @match on_bench {
+            Some(head) => {
+                "This is “" strong { (own) } "”, which is no longer on the bench: another tab has put “" (head.label) "” there. What you write here still goes \
+                                                                                                                       to “" (own) "”. "
+                button type="button" data-act="choose" data-id=(head.id) { "Work with “" (head.label) "” here" }
+            },
+            None => { "This is “" strong { (own) } "”, which is no longer on the bench: another tab has taken it off. \
+                                                    What you write here still goes to it." },
+        }
+    }
+}
+
+/// After a session of work: a job, to be exported.
 #[must_use]
 pub fn export(head: &Head, can_share: bool) -> Markup {
     html! { div.of-current { (exports(head, can_share)) p.said role="status" {} } }
@@ -134,35 +165,54 @@ fn exports(head: &Head, can_share: bool) -> Markup {
     html! {
         p { strong { (head.label) } @if head.is_owing() { ": changed since it was last exported. A browser may clear what it keeps; the file is yours." } }
         div.buttons {
-            button type="button" data-act="export" { "Export the job as a file" }
-            @if can_share { button type="button" data-act="share" { "Share the job’s file" } }
-            button type="button" data-act="csv" { "Save its readings as CSV" }
+            button type="button" data-act="export" data-id=(head.id) { "Export the job as a file" }
+            @if can_share { button type="button" data-act="share" data-id=(head.id) { "Share the job’s file" } }
+            button type="button" data-act="csv" data-id=(head.id) { "Save its readings as CSV" }
         }
     }
 }
 
-/// The survey as a form; asleep it prints as blanks.
+/// The survey as a form; asleep it prints as blanks. Its parts are folded up where scripts run.
 fn survey(choices: &dyn Fn(&str) -> Vec<(String, String)>) -> Markup {
     html! {
         p.which-job { "Job: " span.blank-line {} }
-        fieldset disabled {
-            legend { "The job" }
-            div.fields {
-                (text_field("label", "What the amplifier is called", "", ""))
-                (text_field("owner_ref", "Whose it is", "", "In the shop’s own words: a ticket or a name."))
+        div.parts {
+            (part("power-up", "For the power-up", &html! { div id="survey-power-up" {} }))
+            (part("runs", "Procedures", &html! { div id="survey-runs" {} }))
+            (part("job", "The job", &html! {
+                fieldset disabled {
+                    legend.unseen { "The job" }
+                    div.fields {
+                        (text_field("label", "What the amplifier is called", "", ""))
+                        (text_field("owner_ref", "Whose it is", "", "In the shop’s own words: a ticket or a name."))
+                    }
+                }
+            }))
+            (part("times", "Readings by time", &html! { div id="survey-times" {} }))
+            @for group in Group::ALL {
+                (part(group.name(), group.title(), &html! {
+                    fieldset disabled {
+                        legend.unseen { (group.title()) }
+                        div.fields { @for known in KNOWN.iter().filter(|known| known.group == group) { (value_field(known, choices)) } }
+                    }
+                }))
             }
+            (part("photos", "Photographs, before anything is unsoldered", &photo_form()))
+            (part("changes", "Changes to the amplifier, as they are made", &change_form()))
+            (part("advice", "Advice to the owner", &line_form("advice", "Advice to the owner", "advise")))
+            (part("notes", "Notes", &line_form("notes", "Notes", "note")))
         }
-        (photo_form())
-        @for group in Group::ALL {
-            fieldset disabled {
-                legend { (group.title()) }
-                div.fields { @for known in KNOWN.iter().filter(|known| known.group == group) { (value_field(known, choices)) } }
-            }
-        }
-        (change_form())
-        (line_form("advice", "Advice to the owner", "advise"))
-        (line_form("notes", "Notes", "note"))
         p.kept-at {}
+    }
+}
+
+/// A part of the survey under its heading, which folds it up.
+fn part(name: &str, title: &str, content: &Markup) -> Markup {
+    html! {
+        section.part data-part=(name) {
+            h3 { button type="button" data-act="fold" data-id=(name) aria-expanded="true" { span { (title) } " " span.count data-count=(name) {} } }
+            div.content { (content) }
+        }
     }
 }
 
@@ -208,16 +258,16 @@ fn text_field(name: &str, label: &str, unit: &str, hint: &str) -> Markup {
 fn photo_form() -> Markup {
     html! {
         fieldset.photos disabled {
-            legend { "Photographs, before anything is unsoldered" }
+            legend.unseen { "Photographs, before anything is unsoldered" }
             div id="survey-photos" {}
             div.field {
                 label for="survey-caption" { "What the next photograph shows" }
                 div.entry { input.words #survey-caption type="text" name="caption" autocomplete="off"; }
             }
             div.field.camera {
-                label for="survey-photo" { "Take it, or choose it" }
+                label for="survey-photo" { "Take one, or choose one" }
                 div.entry { input #survey-photo type="file" accept="image/*" capture="environment" data-act="photo"; }
-                p.hint { "It is shrunk to 1600 pixels and kept with the job on this device." }
+                p.hint { "It is reduced to 1600 pixels and kept with the job on this device." }
             }
         }
     }
@@ -239,7 +289,7 @@ pub fn change_kind(name: &str) -> Option<ChangeKind> {
 fn change_form() -> Markup {
     html! {
         fieldset disabled {
-            legend { "Changes to the amplifier, as they are made" }
+            legend.unseen { "Changes to the amplifier, as they are made" }
             div id="survey-changes" { (changes(&[], None)) }
             div.fields {
                 div.field {
@@ -253,7 +303,8 @@ fn change_form() -> Markup {
                 (text_field("change-kept", "Where the old part is kept", "", ""))
             }
             div.buttons { button type="button" data-act="change" { "Write the change down" } }
-            p.hint { "What was measured before a change is then older than the amplifier, and every page says so. Remove only what was never made; what was put back is another change." }
+            p.hint { "Readings taken before a change are marked as out of date on every page. Remove an entry only if \
+                      the change was never made; if a part was put back, record that as a new change." }
         }
     }
 }
@@ -261,7 +312,7 @@ fn change_form() -> Markup {
 fn line_form(name: &str, legend: &str, act: &str) -> Markup {
     html! {
         fieldset disabled {
-            legend { (legend) }
+            legend.unseen { (legend) }
             ul id={ "survey-" (name) } {}
             div.field {
                 label.unseen for={ "survey-" (act) } { (legend) }

@@ -2,75 +2,104 @@
 
 use std::cell::RefCell;
 
+use gloo_events::EventListener;
 use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_futures::{JsFuture, spawn_local};
-use web_sys::{Element, HtmlInputElement};
+use web_sys::{Element, HtmlInputElement, MouseEvent};
 
+use super::press::Presses;
 use super::store::{Later, Store};
 use super::view;
-use super::{exchange, photo, sheet, shelf, survey};
+use super::{exchange, photo, sheet, shelf, survey, turns};
 use crate::browser::page;
 
+/// A block that is alive.
+struct Alive {
+    element: Element,
+    _listeners: Vec<EventListener>,
+}
+
 thread_local! {
-    /// The blocks of this page that are alive.
-    static ALIVE: RefCell<Vec<Element>> = const { RefCell::new(Vec::new()) };
+    /// The blocks of this page that are alive. What listens in one that is gone goes with it.
+    static ALIVE: RefCell<Vec<Alive>> = const { RefCell::new(Vec::new()) };
+    static PRESSES: RefCell<Presses> = RefCell::default();
 }
 
 /// Brings a block to life: `jobs`, `survey`, `sheet` or `export`, by its `data-job`.
 pub async fn wake(element: Element) {
     let store = Store::open().await;
-    let first = ALIVE.with_borrow_mut(|alive| {
-        let first = alive.is_empty();
-        alive.retain(|known| known.is_connected());
-        alive.push(element.clone());
-        first
-    });
-    if first {
+    if is_first() {
         let changed = store.clone();
         store.on_change(move |_| {
             let store = changed.clone();
-            spawn_local(async move { refresh(&store).await });
+            turns::then(async move { refresh(&store).await });
         });
     }
-    let (on_input, on_click, on_change) = (store.clone(), store.clone(), store.clone());
-    page::listen(&element, "input", move |target| {
-        let store = on_input.clone();
-        spawn_local(async move { survey::typed(&store, &target).await });
+    let listeners = listen(&store, &element);
+    ALIVE.with_borrow_mut(|alive| {
+        alive.retain(|known| known.element.is_connected());
+        alive.push(Alive { element: element.clone(), _listeners: listeners });
     });
-    page::listen(&element, "change", move |target| {
-        let store = on_change.clone();
-        spawn_local(async move { chosen(&store, &target).await });
-    });
-    page::listen(&element, "click", move |target| {
-        let Some(button) = page::closest(&target, "button") else { return };
-        let store = on_click.clone();
-        spawn_local(async move { pressed(&store, &button).await });
-    });
-    if element.get_attribute("data-job").as_deref() == Some("sheet") {
-        let store = store.clone();
-        page::on_new_fragment(move || {
-            let store = store.clone();
-            spawn_local(async move { sheet::set(&store).await });
-        });
-    }
     set(&store, &element).await;
     page::set_attribute(Some(&element), "data-alive", Some(""));
     lead_to_field();
+}
+
+/// Whether no block was brought to life before.
+fn is_first() -> bool {
+    thread_local! { static BEFORE: std::cell::Cell<bool> = const { std::cell::Cell::new(false) }; }
+    !BEFORE.replace(true)
+}
+
+fn listen(store: &Store, element: &Element) -> Vec<EventListener> {
+    let (on_input, on_click, on_change, on_leave) =
+        (store.clone(), store.clone(), store.clone(), store.clone());
+    let mut listeners = vec![
+        page::listener(element, "input", move |_, target| survey::typed(&on_input, &target)),
+        page::listener(element, "change", move |_, target| {
+            let store = on_change.clone();
+            turns::then(async move { chosen(&store, &target).await });
+        }),
+        page::listener(element, "click", move |event, target| {
+            let Some(button) = page::closest(&target, "button") else { return };
+            if is_new(event.dyn_ref(), &button) {
+                pressed(&on_click, button);
+            }
+        }),
+    ];
+    if element.get_attribute("data-job").as_deref() == Some("sheet") {
+        let window = web_sys::window().map(|window| {
+            EventListener::new(&window, "hashchange", move |_| {
+                let store = on_leave.clone();
+                turns::then(async move { sheet::set(&store).await });
+            })
+        });
+        listeners.extend(window);
+    }
+    listeners
+}
+
+/// Whether a press is another than the one before it: a doubled one is one.
+fn is_new(event: Option<&MouseEvent>, button: &Element) -> bool {
+    let of = |name: &str| button.get_attribute(name).unwrap_or_default();
+    let what = ["data-act", "data-id", "data-entry", "data-for", "data-offer"].map(of).concat();
+    event.is_none_or(|event| PRESSES.with_borrow_mut(|presses| presses.is_new(&what, event)))
 }
 
 /// Leads who came for one field of the survey to it: what stands above it grows as the blocks come alive.
 fn lead_to_field() {
     let field = page::fragment().filter(|id| id.starts_with("survey-")).and_then(|id| page::by_id(&id));
     if let Some(field) = field.filter(|field| page::focused_id().is_none_or(|id| id == field.id())) {
-        page::show(&page::closest(&field, ".field").unwrap_or_else(|| field.clone()));
-        page::focus(Some(&field));
+        survey::to_field(&field);
     }
 }
 
 /// Sets every block anew, as the store stands.
 pub(super) fn refresh(store: &Store) -> Later<'_, ()> {
     Box::pin(async move {
-        for element in ALIVE.with_borrow(Clone::clone) {
+        let alive: Vec<Element> =
+            ALIVE.with_borrow(|alive| alive.iter().map(|alive| alive.element.clone()).collect());
+        for element in alive {
             set(store, &element).await;
         }
     })
@@ -82,18 +111,35 @@ fn set<'a>(store: &'a Store, element: &'a Element) -> Later<'a, ()> {
 
 async fn set_block(store: &Store, element: &Element) {
     match element.get_attribute("data-job").as_deref() {
-        Some("jobs") => shelf::set(store).await,
-        Some("export") => shelf::set_export(store).await,
+        Some("jobs") => {
+            store.look().await;
+            shelf::set(store).await;
+        }
+        Some("export") => {
+            let id = element.get_attribute("data-of").unwrap_or_default();
+            shelf::set_export(store, &id).await;
+        }
         Some("survey") => survey::set(store, element).await,
         Some("sheet") => sheet::set(store).await,
         _ => {}
     }
-    page::say(page::find(element, ".stopped-job").as_ref(), &store.trouble().unwrap_or_default());
+    set_notices(store, element).await;
 }
 
-/// The current job.
-pub(super) fn current(store: &Store) -> Later<'_, Option<job::Job>> {
-    Box::pin(store.on_bench())
+/// Says above a block what is not kept, and that another job lies on the bench.
+pub(super) async fn set_notices(store: &Store, element: &Element) {
+    page::say(page::find(element, ".stopped-job").as_ref(), &store.trouble().unwrap_or_default());
+    let words = match store.elsewhere() {
+        None => String::new(),
+        Some(on_bench) => {
+            let heads = store.heads().await;
+            let own = view::head_of(&heads, store.current().as_deref()).map(|head| head.label.as_str());
+            view::elsewhere(own.unwrap_or_default(), view::head_of(&heads, on_bench.as_deref())).into_string()
+        }
+    };
+    if let Some(line) = page::find(element, ".elsewhere") {
+        line.set_inner_html(&words);
+    }
 }
 
 /// The photographs of a job with addresses that show them: the page's policy allows `data:` and no `blob:`.
@@ -116,25 +162,25 @@ async fn chosen(store: &Store, target: &Element) {
     let Some(file) = input.files().and_then(|files| files.get(0)) else { return };
     if input.id() == "jobs-import" {
         let block = page::closest(target, ".job");
-        let said = match exchange::import(store, &file).await {
-            Ok(came) => match store.choose(&came.job.id).await {
-                Ok(_) => came.said(),
-                Err(why) => why,
-            },
+        let said = match exchange::import(store, &file, &|words| shelf::say(block.as_ref(), words)).await {
+            Ok(came) => came.said(),
             Err(why) => why,
         };
         refresh(store).await;
         shelf::say(block.as_ref(), &said);
     } else {
-        survey::photographed(store, &file).await;
+        survey::photographed(store, target, &file).await;
     }
     // The same file chosen again is a change again.
     input.set_value("");
 }
 
-async fn pressed(store: &Store, button: &Element) {
-    match button.get_attribute("data-act").as_deref() {
-        Some("print") => {
+/// A press. What a browser allows for the press alone is done at once, all else in its turn.
+fn pressed(store: &Store, button: Element) {
+    let act = button.get_attribute("data-act").unwrap_or_default();
+    let is_of_sheet = page::closest(&button, "#sheet-link").is_some();
+    match act.as_str() {
+        "print" => {
             let print =
                 web_sys::window().and_then(|window| js_sys::Reflect::get(&window, &"print".into()).ok());
             if let Some(print) = print.and_then(|print| print.dyn_into::<js_sys::Function>().ok()) {
@@ -142,17 +188,41 @@ async fn pressed(store: &Store, button: &Element) {
                 let _ = print.call0(&JsValue::UNDEFINED);
             }
         }
-        Some("sheet-link" | "own-sheet" | "copy-link") => sheet::pressed(store, button).await,
-        Some("share") if page::closest(button, "#sheet-link").is_some() => {
-            sheet::pressed(store, button).await
+        "copy-link" => sheet::given(&button),
+        "share" if is_of_sheet => sheet::given(&button),
+        "fold" => survey::fold(&button),
+        "to-field" => {
+            let field =
+                button.get_attribute("data-for").and_then(|name| page::by_id(&format!("survey-{name}")));
+            if let Some(field) = field {
+                survey::to_field(&field);
+            }
         }
-        Some(act @ ("choose" | "new" | "export" | "share" | "csv" | "raw" | "delete")) => {
+        "" => survey::offered(store, &button),
+        _ => {
+            let store = store.clone();
+            turns::then(async move { done(&store, &act, &button).await });
+        }
+    }
+}
+
+async fn done(store: &Store, act: &str, button: &Element) {
+    match act {
+        "sheet-link" | "own-sheet" => sheet::pressed(store, button).await,
+        "choose" | "new" | "export" | "share" | "csv" | "raw" | "delete" => {
             shelf::pressed(store, act, button).await;
         }
-        Some("remove") => survey::removed(store, button).await,
-        Some(act @ ("change" | "advise" | "note")) => survey::written_down(store, act).await,
-        _ => survey::offered(store, button).await,
+        "remove" => survey::removed(store, button).await,
+        "change" | "advise" | "note" => survey::written_down(store, act, button).await,
+        _ => {}
     }
+}
+
+/// Asks the browser not to clear what is kept. Some ask the reader first: nothing waits for the answer.
+pub(super) fn ask_to_keep() {
+    spawn_local(async {
+        promise(true).await;
+    });
 }
 
 /// What the browser promises about keeping; it is asked once, when a job is first begun.

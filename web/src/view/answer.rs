@@ -10,7 +10,26 @@ use super::{Shown, drawing, picture};
 pub(super) fn old_note(shown: &Shown, _: &str) -> Markup {
     html! {
         @if shown.old() {
-            p.old-note { "Old: the answer to what stood here before. Mend the field marked above." }
+            p.old-note { "Out of date: this answers your earlier entries. Correct the field marked above." }
+        }
+    }
+}
+
+/// The headline and the verdict that asks for the most attention: they stay in sight while a field is edited.
+pub(super) fn dock(shown: &Shown, block: &str) -> Markup {
+    let report = shown.report();
+    html! {
+        a href={ "#" (block) "-the-answer" } {
+            @if let Some(first) = report.headline() {
+                span.headline {
+                    strong { (first.value()) } " " @if shown.old() { "(old) " } span { (first.span()) } " " (first.answer.name)
+                }
+            }
+            @if let Some(worst) = report.worst() {
+                " " span.worst data-worst=(worst.standing.id()) data-doubt[worst.word() != worst.standing.word()] {
+                    strong { (worst.word()) } ": " (worst.about)
+                }
+            }
         }
     }
 }
@@ -99,18 +118,23 @@ pub(super) fn save(file: &str, media: &str) -> Markup {
     html! { button.save type="button" data-act="save" data-file=(file) data-media=(media) { "Save " (file) } }
 }
 
-/// A table of the answer; it scrolls in a frame of its own where it is too wide.
+/// A table of the answer. One that is wider than a phone is a card for each row there; else it scrolls in a frame of its own
+/// where it is too wide.
 fn table(table: &Table) -> Markup {
+    /// As many columns as a phone is wide.
+    const PHONE: usize = 3;
+    let is_wide = table.head.len() > PHONE;
+    let head = |at: usize| table.head.get(at).filter(|_| is_wide);
     html! {
         div.scroll role="group" aria-label=(table.title) tabindex="0" {
-            table {
+            table.cards[is_wide] {
                 caption { (table.title) }
                 thead { tr { @for cell in &table.head { @if cell.is_empty() { td {} } @else { th scope="col" { (cell) } } } } }
                 tbody {
                     @for row in &table.rows {
                         tr {
                             @for (at, cell) in row.iter().enumerate() {
-                                @if at == 0 { th scope="row" { (cell) } } @else { td { (cell) } }
+                                @if at == 0 { th scope="row" { (cell) } } @else { td data-head=[head(at)] { (cell) } }
                             }
                         }
                     }
@@ -137,8 +161,9 @@ pub(super) fn margins(shown: &Shown, _: &str) -> Markup {
             }
         }
         p {
-            "Worst case adds every tolerance; ± is the root of the sum of squares, for errors that do not depend on each \
-             other (JCGM 100). Verdicts are drawn on the worst case."
+            "The margin beside each answer is the worst case: every value off at once by its whole tolerance, in the \
+             direction that moves this answer most. Verdicts are based on it. ± is the likely spread: the root of the \
+             sum of squares, for errors that do not depend on each other (JCGM 100)."
         }
     }
 }
@@ -161,8 +186,7 @@ fn judged(verdict: &Verdict) -> Markup {
     html! {
         li data-standing=(verdict.standing.id()) data-doubt[verdict.word() != verdict.standing.word()] {
             p.standing {
-                @if verdict.is_rule_of_thumb() { "Common practice, " }
-                (verdict.about) ": " strong { (verdict.word()) }
+                (verdict.about) @if verdict.is_rule_of_thumb() { " (common practice)" } ": " strong { (verdict.word()) }
             }
             p { (verdict.advice) }
             @if let Some(limit) = &verdict.limit {

@@ -29,6 +29,7 @@ fn one(shape: &Shape) -> Markup {
         Shape::Line(points) => html! { path d=(through(points)) {} },
         Shape::Dashed(points) => html! { path d=(through(points)) stroke-dasharray="5 4" {} },
         Shape::Dot(x, y) => html! { circle cx=(x) cy=(y) r="3" fill="currentColor" {} },
+        Shape::Ring(x, y, radius) => html! { circle cx=(x) cy=(y) r=(radius) {} },
         Shape::Symbol(symbol, x, y, lies) => {
             let turn = if *lies == Lies::Across { " rotate(-90)" } else { "" };
             let fill = (*symbol == Symbol::Wiper).then_some("currentColor");

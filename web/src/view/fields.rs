@@ -1,4 +1,4 @@
-//! The form: each field with its label, unit, tolerance, and what is wrong with it right beside it.
+//! The rows of the form: each field with its label, unit and tolerance, and below it what is wrong with it.
 
 use calc_core::calculator::{Field, Kind, Problem, ToleranceField, Whose, tolerance_id};
 use maud::{Markup, html};
@@ -82,9 +82,9 @@ pub(crate) fn whose_id(field: &Field, block: &str) -> String {
     format!("{block}-{}-whose", field.id)
 }
 
-/// The id of what holds the way to take an example as one's own.
-pub(crate) fn mine_id(field: &Field, block: &str) -> String {
-    format!("{block}-{}-mine", field.id)
+/// The id of what shows how far off a value may be.
+pub(crate) fn off_id(field: &Field, block: &str) -> String {
+    format!("{block}-{}-off", field.id)
 }
 
 /// Whose value a field holds, fit for an attribute.
@@ -106,9 +106,10 @@ pub(crate) fn whose_html(field: &Field, among_own: bool) -> Markup {
     html! { @if field.whose == Whose::Example && among_own { "Example value" } }
 }
 
-/// The way to take an example as one's own with one tap.
-pub(crate) fn mine_html(field: &Field, among_own: bool) -> Markup {
+/// What is said of the field that is edited: where its value is found, and the way to take an example as one's own.
+pub(crate) fn edited_html(field: &Field, among_own: bool) -> Markup {
     html! {
+        @if !field.hint.is_empty() { span { strong { (field.name) } ": " (field.hint) } }
         @if field.whose == Whose::Example && among_own {
             button type="button" data-offer=(field.text) data-for=(field.id) {
                 "It is mine" span.unseen { ": " (field.name) " " (field.text) }
@@ -117,16 +118,15 @@ pub(crate) fn mine_html(field: &Field, among_own: bool) -> Markup {
     }
 }
 
-/// All fields.
-pub(crate) fn fields(fields: &[Field], block: &str) -> Markup {
-    let among_own = any_own(fields);
-    html! { @for shown in fields { (field(shown, among_own, block)) } }
+/// How far off a value may be, as it is shown beside it.
+pub(crate) fn off_html(field: &Field) -> Markup {
+    html! { @if let Some(off) = &field.tolerance { "± " (off.text) } }
 }
 
-fn field(field: &Field, among_own: bool, block: &str) -> Markup {
+/// The row of a field.
+pub(crate) fn field(field: &Field, among_own: bool, block: &str) -> Markup {
     let mut entries = Entry::of(field);
     let Some(value) = entries.next() else { return Markup::default() };
-    let off = entries.next();
     let hint_id = format!("{}-hint", value.id(block));
     let said_by = format!("{hint_id} {}", whose_id(field, block));
     html! {
@@ -136,7 +136,7 @@ fn field(field: &Field, among_own: bool, block: &str) -> Markup {
                 @match &field.kind {
                     Kind::Choice(choices) => {
                         select id=(value.id(block)) name=(value.name) aria-invalid=[wrong(&value)]
-                            aria-describedby={ (hint_id) " " (whose_id(field, block)) " " (value.problem_id(block)) } {
+                            aria-describedby={ (said_by) " " (value.problem_id(block)) } {
                             @for choice in choices {
                                 option value=(choice.id) selected[choice.id.eq_ignore_ascii_case(value.text)] { (choice.label) }
                             }
@@ -148,35 +148,50 @@ fn field(field: &Field, among_own: bool, block: &str) -> Markup {
                     },
                     Kind::Words | Kind::Points => (text_box(&value, Some(&said_by), block)),
                 }
-                @if let Kind::Number { slides: Some((from, to)), .. } = field.kind {
-                    input.slide type="range" id=(slide_id(field, block)) data-for=(field.id) min=(from) max=(to) step="0.1"
-                        value=(field.text) aria-label={ (field.name) ", to slide" };
-                }
-                @if let Some(off) = &off {
-                    span.off {
-                        label for=(off.id(block)) {
-                            span aria-hidden="true" { "±" }
-                            span.unseen { (field.name) ", how far off it may be" }
-                        }
-                        (text_box(off, None, block))
-                    }
-                }
+                @if field.tolerance.is_some() { span.off id=(off_id(field, block)) { (off_html(field)) } }
             }
             p.hint id=(hint_id) { (field.hint) }
-            div.whose {
-                span id=(whose_id(field, block)) { (whose_html(field, among_own)) }
-                span id=(mine_id(field, block)) { (mine_html(field, among_own)) }
-            }
+            p.whose id=(whose_id(field, block)) { (whose_html(field, among_own)) }
             (problem_box(&value, block))
-            @if let Some(off) = &off { (problem_box(off, block)) }
         }
     }
 }
 
-/// Whether a choice has words too long for half the width of a tablet: cut short it could be taken for another.
+/// The row of how far off a field's value may be.
+pub(crate) fn off(field: &Field, block: &str) -> Markup {
+    html! {
+        @if let Some(off) = Entry::of(field).nth(1) {
+            div.field {
+                label for=(off.id(block)) { "± " (field.name) span.unseen { ", how far off it may be" } }
+                div.entry { (text_box(&off, None, block)) }
+                (problem_box(&off, block))
+            }
+        }
+    }
+}
+
+/// What slides a field's value, where a hand turns it at the bench.
+pub(crate) fn slider(field: &Field, block: &str) -> Markup {
+    html! {
+        @if let Kind::Number { slides: Some((from, to)), .. } = field.kind {
+            div.slider {
+                span aria-hidden="true" { (from) }
+                input.slide type="range" id=(slide_id(field, block)) data-for=(field.id) min=(from) max=(to) step="0.1"
+                    value=(field.text) aria-label={ (field.name) ", to slide" };
+                span aria-hidden="true" { (to) }
+            }
+        }
+    }
+}
+
+/// Whether what stands in it is too long for half the width of a tablet: cut short it could be taken for another.
 fn is_wide(kind: &Kind) -> bool {
-    const HALF: usize = 30;
-    matches!(kind, Kind::Choice(choices) if choices.iter().any(|choice| choice.label.chars().count() > HALF))
+    const HALF: usize = 16;
+    match kind {
+        Kind::Choice(choices) => choices.iter().any(|choice| choice.label.chars().count() > HALF),
+        Kind::Number { .. } => false,
+        Kind::Words | Kind::Points => true,
+    }
 }
 
 fn text_box(entry: &Entry, said_by: Option<&str>, block: &str) -> Markup {

@@ -21,8 +21,12 @@ pub(super) fn step(step: &Step) -> Markup {
     html! {
         li {
             p { (says) }
-            p.formula { math { mrow { (identifier(symbol)) mo { "=" } (expression(formula, Shown::Symbols)) } } }
-            p.formula { math { mrow { mo { "=" } (expression(formula, Shown::Numbers)) mo { "=" } mtext { (result) } } } }
+            @if step.is_stated() {
+                p.formula { math { mrow { (identifier(symbol)) mo { "=" } mtext { (result) } } } }
+            } @else {
+                p.formula { math { mrow { (identifier(symbol)) mo { "=" } (expression(formula, Shown::Symbols)) } } }
+                p.formula { math { mrow { mo { "=" } (expression(formula, Shown::Numbers)) mo { "=" } mtext { (result) } } } }
+            }
         }
     }
 }
@@ -62,6 +66,10 @@ fn expression(expression: &Expr, shown: Shown) -> Markup {
             html! { msup { (bracketed(a, shown, !single)) mn { "2" } } }
         }
         Expr::Root(a) => html! { msqrt { (part(a)) } },
+        Expr::Applied(function, a) => {
+            let single = matches!(**a, Expr::Named { .. } | Expr::Quotient(..));
+            html! { mrow { mi { (function.name()) } mo { "\u{2061}" } (bracketed(a, shown, !single)) } }
+        }
     }
 }
 

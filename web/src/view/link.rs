@@ -6,11 +6,6 @@ use qrcodegen::{QrCode, QrCodeEcc};
 
 use super::Shown;
 
-/// What stands for the page of a calculator until whoever knows the book puts its address there.
-pub(crate) fn home(calculator: &str) -> String {
-    format!("calculator:{calculator}")
-}
-
 /// Links that take the answer on to another calculator. An old answer is taken nowhere.
 pub(super) fn carries(shown: &Shown, _: &str) -> Markup {
     html! {
@@ -21,7 +16,7 @@ pub(super) fn carries(shown: &Shown, _: &str) -> Markup {
             } else {
                 Link { calculator, inputs: carried, ..Link::default() }
             };
-            p.carry { a href={ (home(carry.to.id)) "#" (link.written()) } { "Take " (carry.what) " to “" (carry.to.title) "”" } }
+            p.carry { a href={ (shown.pages.address(carry.to.id)) "#" (link.written()) } { "Take " (carry.what) " to “" (carry.to.title) "”" } }
         }
     }
 }
@@ -46,13 +41,15 @@ pub(crate) fn came(link: &Link, entry: &Entry, outcome: &Outcome) -> Markup {
             p { "Set by the link: " (names.join(", ")) "." }
         }
         @if !unread.is_empty() {
-            p { strong { "Part of the link could not be read" } ": " @for (at, part) in unread.iter().enumerate() { @if at > 0 { ", " } "“" (part) "”" } ". The rest stands below." }
+            p { strong { "Part of the link could not be read" } ": " @for (at, part) in unread.iter().enumerate() { @if at > 0 { ", " } "“" (part) "”" } ". The rest is below." }
         }
         @if link.edition.is_some_and(|edition| edition > entry.sheet.edition) {
-            p { strong { "The link was made by a later edition" } " of this handbook. Its defaults may be others than those below." }
+            p { strong { "The link was made by a later edition" } " of this handbook. Its defaults may differ from \
+                                                                   those below." }
         }
         @if let (Some(answered), Some(answer)) = (first.filter(differs), &link.answer) {
-            p { strong { "When the link was made, the answer was " (answer) } " (" (answered.answer.name) "). A figure or a rule behind it has been corrected since." }
+            p { strong { "When the link was made, the answer was " (answer) } " (" (answered.answer.name) "). A figure or a rule behind it has \
+                                                                                                           since been corrected." }
         }
         @if whole { button type="button" data-act="own" { "Show my own readings instead" } }
     }

@@ -6,6 +6,7 @@
 mod answer;
 mod drawing;
 pub(crate) mod fields;
+pub(crate) mod form;
 pub(crate) mod formula;
 pub(crate) mod link;
 pub(crate) mod picture;
@@ -13,18 +14,46 @@ pub(crate) mod picture;
 use calc_core::calculator::{Entry, Field, Inputs, Outcome, Report, Sheet};
 use maud::{Markup, html};
 
+/// The pages of the calculators that an answer can be taken on to, each by the calculator's id.
+#[derive(Debug)]
+pub(crate) struct Pages(Vec<(&'static str, String)>);
+
+impl Pages {
+    /// Asks `page_of` for the address of each.
+    pub(crate) fn of(entry: &Entry, page_of: &dyn Fn(&str) -> String) -> Self {
+        Self(entry.leads_to.iter().map(|sheet| (sheet.id, page_of(sheet.id))).collect())
+    }
+
+    /// Reads back what [`Pages::written`] wrote.
+    pub(crate) fn read(entry: &Entry, written: &str) -> Self {
+        let addresses = written.split(' ').map(str::to_owned);
+        Self(entry.leads_to.iter().map(|sheet| sheet.id).zip(addresses).collect())
+    }
+
+    /// The addresses in the calculator's own order, parted by blanks.
+    pub(crate) fn written(&self) -> String {
+        self.0.iter().map(|(_, address)| address.as_str()).collect::<Vec<_>>().join(" ")
+    }
+
+    fn address(&self, calculator: &str) -> &str {
+        self.0.iter().find(|(id, _)| *id == calculator).map_or("", |(_, address)| address)
+    }
+}
+
 /// What came of the inputs.
 #[derive(Debug)]
 pub(crate) struct Shown {
     pub(crate) outcome: Outcome,
+    /// Where an answer can be taken on to.
+    pages: Pages,
     /// The last answer before, where these inputs have none.
     before: Report,
 }
 
 impl Shown {
     /// Works out the example of a page, of which nothing is the reader's own.
-    pub(crate) fn new(entry: &Entry, example: &Inputs) -> Self {
-        Self { outcome: entry.run_beside(&Inputs::new(), example), before: Report::default() }
+    pub(crate) fn new(entry: &Entry, example: &Inputs, pages: Pages) -> Self {
+        Self { outcome: entry.run_beside(&Inputs::new(), example), pages, before: Report::default() }
     }
 
     /// Works out the reader's own inputs beside those of an example, and gives back the fields that stood before.
@@ -70,7 +99,11 @@ pub(crate) struct Part {
 impl Part {
     /// The HTML of this part; the block's name keeps its ids apart from those of other blocks.
     pub(crate) fn html(&self, shown: &Shown, block: &str) -> String {
-        (self.html)(shown, block).into_string()
+        self.markup(shown, block).into_string()
+    }
+
+    fn markup(&self, shown: &Shown, block: &str) -> Markup {
+        (self.html)(shown, block)
     }
 
     /// The id of its element, which no field can have.
@@ -91,22 +124,23 @@ impl Part {
     }
 }
 
-/// The answer, part by part.
-pub(crate) static PARTS: [Part; 14] = [
+/// The answer, part by part: first what stays in sight beside the fields.
+pub(crate) static PARTS: [Part; 15] = [
+    Part::new("dock", answer::dock),
+    Part::new("examples", answer::examples),
     Part::new("old-note", answer::old_note),
     Part::new("summary", answer::summary),
-    Part::new("examples", answer::examples),
     Part::new("verdicts", answer::verdicts),
     Part::following("notes", Turn::Second, answer::notes),
     Part::new("answers", answer::answers),
     Part::new("carries", link::carries),
     Part::following("picture", Turn::Second, answer::picture),
-    Part::following("drawings", Turn::Second, answer::drawings),
-    Part::following("tables", Turn::Last, answer::tables),
+    Part::folded("drawings", "Drawings", answer::drawings),
+    Part::folded("tables", "Tables", answer::tables),
     Part::folded("working", "The working, with your numbers", answer::working),
-    Part::folded("margins", "How far off, and what it hangs on", answer::margins),
+    Part::folded("margins", "Margins, and what they depend on", answer::margins),
     Part::folded("points", "The picture as a table", answer::points),
-    Part::folded("exports", "Files to take along", answer::exports),
+    Part::folded("exports", "Files to save", answer::exports),
 ];
 
 pub(crate) use answer::{in_words, value, value_id};
@@ -122,31 +156,44 @@ pub(crate) fn label(sheet: &Sheet, block: &str) -> String {
 
 /// The content of a block, its fields asleep: whoever wakes it sets `disabled` aside.
 pub(crate) fn content(sheet: &Sheet, block: &str, shown: &Shown) -> Markup {
+    let [dock, examples, parts @ ..] = &PARTS;
+    let fields = &shown.outcome.fields;
     html! {
+        a.skip href={ "#" (block) "-the-answer" } { "Skip to the answer" }
         p.title { (label(sheet, block)) }
         p.question { (sheet.question) }
         div.came id={ (block) "-came" } role="status" {}
-        fieldset disabled {
-            legend { "Readings and values" }
-            div.fields id={ (block) "-the-fields" } { (fields::fields(&shown.outcome.fields, block)) }
+        div.asked {
+            div id=(examples.id(block)) { (examples.markup(shown, block)) }
+            fieldset disabled {
+                legend { "Readings and values" }
+                div id={ (block) "-the-fields" } { (form::form(sheet.form, fields, block)) }
+            }
+            div.dock {
+                p.edited id={ (block) "-edited" } {}
+                p.said role="status" {}
+                div.found id=(dock.id(block)) { (dock.markup(shown, block)) }
+                @for field in fields { (fields::slider(field, block)) }
+                details.link {
+                    summary { "Link" span.unseen { " to these readings, its QR code, the answer as text" } }
+                    div.buttons { button type="button" data-act="copy" { "Copy the answer as text" } }
+                    div id={ (block) "-link" } {}
+                }
+            }
         }
-        div.answer {
-            @for part in &PARTS {
-                @let content = (part.html)(shown, block);
+        div.answer id={ (block) "-the-answer" } tabindex="-1" {
+            @for part in parts {
+                @let content = part.markup(shown, block);
                 @match part.folded {
                     None => div id=(part.id(block)) class=[(part.turn != Turn::First).then_some("follows")] { (content) },
-                    Some(_) if content.0.is_empty() => {},
                     Some(summary) => details class=(part.name) { summary { (summary) } div id=(part.id(block)) { (content) } },
                 }
             }
         }
         div.buttons {
-            button type="button" data-act="copy" { "Copy the answer as text" }
-            button type="button" data-act="reset" { "Undo all I typed" }
-            span.said role="status" {}
+            button type="button" data-act="reset" { "Clear my entries" }
             span.unseen aria-live="polite" {}
         }
-        details.link { summary { "A link to these readings, and its QR code" } div id={ (block) "-link" } {} }
         (answer::about(sheet))
     }
 }

@@ -1,45 +1,58 @@
-//! Draws a picture as SVG, with its title and description for those who do not see it, its lines named in words, and
-//! the table of its points.
+//! Draws a picture as a chart: ticks, plot and names each in a drawing of its own, side by side, so that no letter can lie
+//! on a line and letters keep their size whatever width the chart gets. With it the table of its points.
 
 use calc_core::calculator::{Axis, Mark, Picture, Scale, Series};
 use calc_core::quantity::writing;
 use maud::{Markup, html};
 
-// The drawing's own units: no wider than a phone's column is in pixels, so that its letters are no smaller there than
-// the text's.
-const WIDTH: f64 = 310.0;
+/// The plot's own units: across they are stretched to the width that there is, upward they are pixels (`book.css`).
+const WIDTH: f64 = 1000.0;
 const HEIGHT: f64 = 320.0;
-const LEFT: f64 = 84.0;
-const RIGHT: f64 = 12.0;
-const TOP: f64 = 36.0;
-const BOTTOM: f64 = 64.0;
-/// How high a line of letters is.
-const LINE: f64 = 20.0;
-/// How wide a letter is, near enough.
-const LETTER: f64 = 10.0;
+/// How far the middles of two lines of letters are apart.
+const LINE: f64 = 21.0;
+/// From the middle of a line of letters down to where they stand.
+const FOOT: f64 = 6.0;
+/// As many letters of a name as stand in one line.
+const LETTERS: usize = 9;
+/// Of the width, what two labels need between them on a phone.
+const APART: f64 = 0.42;
 
-/// The picture. The block's name keeps its ids apart from those of other blocks.
+/// The chart. The block's name keeps its ids apart from those of other blocks.
 pub(crate) fn picture(picture: &Picture, block: &str) -> Markup {
-    let Picture { title, description, x, y, series } = picture;
+    let (x, y) = (&widened(&picture.x), &widened(&picture.y));
     let (title_id, description_id) = (format!("{block}-picture-title"), format!("{block}-picture-words"));
     html! {
         figure.picture {
-            svg role="img" aria-labelledby={ (title_id) " " (description_id) } viewBox={ "0 0 " (at(WIDTH)) " " (at(HEIGHT)) } {
-                title id=(title_id) { (title) }
-                desc id=(description_id) { (description) }
-                (axes(x, y))
-                @for series in series { (shape(series, x, y)) }
-                @for (name, px, py) in curve_names(series, x, y) {
-                    text x=(at(px)) y=(at(py)) dx="-4" dy="-6" text-anchor="end" { (name) }
-                }
+            div.chart role="img" aria-labelledby={ (title_id) " " (description_id) } {
+                p.upward aria-hidden="true" { (y.name) }
+                (upward_ticks(y))
+                (plot(&picture.series, x, y))
+                (names(&picture.series, x, y))
+                (across_ticks(x))
+                p.across aria-hidden="true" { (x.name) }
             }
             figcaption {
-                (title) ". " (description)
-                ul.legend {
-                    @for series in series.iter().filter(|series| series.mark != Mark::Curve) {
-                        li { (sample(series.mark)) " " (series.name) }
-                    }
-                    @if series.iter().any(|series| series.mark == Mark::Curve) { li { "Thin lines: named at their ends" } }
+                span id=(title_id) { (picture.title) "." } " " span id=(description_id) { (picture.description) }
+                (legend(&picture.series, x, y))
+            }
+        }
+    }
+}
+
+/// What no curve is, in words: nobody needs to tell colours apart. The reader's point with its value.
+fn legend(series: &[Series], x: &Axis, y: &Axis) -> Markup {
+    let value = |(px, py): &(f64, f64)| {
+        format!(": {}, {}", x.written(*px, writing::nearest), y.written(*py, writing::nearest))
+    };
+    html! {
+        ul.legend {
+            @for series in series {
+                @match series.mark {
+                    Mark::Curve => {},
+                    Mark::Limit => li { "Full line: " (series.name) },
+                    Mark::Target => li { "Dashed line: " (series.name) },
+                    Mark::Margin => li { "Box round the dot: " (series.name) },
+                    Mark::Point => li { "Dot: " (series.name) @if let [one] = &*series.points { (value(one)) } },
                 }
             }
         }
@@ -67,12 +80,59 @@ pub(super) fn points(picture: &Picture) -> Markup {
     }
 }
 
+/// The axis, out to the round numbers next to its ends: both are ticks then.
+fn widened(axis: &Axis) -> Axis {
+    let ticks = axis.ticks();
+    let (Scale::Even, [first, second, ..]) = (axis.scale, &*ticks) else { return axis.clone() };
+    let step = second - first;
+    let off = |value: f64, tick: f64| (value - tick).abs() > step * 1e-6;
+    let last = ticks.last().copied().unwrap_or(*second);
+    let from = if off(axis.from, *first) { first - step } else { *first };
+    let to = if off(axis.to, last) { last + step } else { last };
+    Axis { from, to, ..axis.clone() }
+}
+
+/// What is numbered along an axis: its round numbers or powers of ten, and both ends.
+fn numbered(axis: &Axis) -> Vec<f64> {
+    let mut ticks = axis.ticks();
+    if axis.scale == Scale::Decades {
+        let apart = |one: f64, other: f64| (axis.place(one) - axis.place(other)).abs() > 0.01;
+        if ticks.iter().all(|tick| apart(*tick, axis.from)) {
+            ticks.insert(0, axis.from);
+        }
+        if ticks.iter().all(|tick| apart(*tick, axis.to)) {
+            ticks.push(axis.to);
+        }
+    }
+    ticks
+}
+
+/// Which of the numbers across have room on a phone: both ends, and between them those far enough from all before.
+fn roomy(axis: &Axis, ticks: &[f64]) -> Vec<bool> {
+    let mut taken: Vec<f64> =
+        ticks.first().into_iter().chain(ticks.last()).map(|tick| axis.place(*tick)).collect();
+    let many = ticks.len();
+    ticks
+        .iter()
+        .enumerate()
+        .map(|(at, tick)| {
+            let place = axis.place(*tick);
+            let is_end = at == 0 || at + 1 == many;
+            let has_room = taken.iter().all(|other| (other - place).abs() >= APART);
+            if has_room {
+                taken.push(place);
+            }
+            is_end || has_room
+        })
+        .collect()
+}
+
 fn across(x: &Axis, value: f64) -> f64 {
-    LEFT + (WIDTH - LEFT - RIGHT) * x.place(value)
+    WIDTH * x.place(value)
 }
 
 fn upward(y: &Axis, value: f64) -> f64 {
-    HEIGHT - BOTTOM - (HEIGHT - TOP - BOTTOM) * y.place(value)
+    HEIGHT * (1.0 - y.place(value))
 }
 
 /// A coordinate to a tenth of a unit.
@@ -80,71 +140,106 @@ fn at(value: f64) -> String {
     format!("{value:.1}")
 }
 
-fn axes(x: &Axis, y: &Axis) -> Markup {
-    let (left, bottom) = (at(LEFT), at(HEIGHT - BOTTOM));
-    // Every other mark is numbered, so that the numbers stand apart at 18 pixels; every row has its name.
-    let numbered = |axis: &Axis| {
-        let every = if matches!(axis.scale, Scale::Rows(_)) { 1 } else { 2 };
-        axis.ticks()
-            .into_iter()
-            .enumerate()
-            .map(|(count, tick)| (count % every == 0, tick))
-            .collect::<Vec<_>>()
-    };
+fn upward_ticks(y: &Axis) -> Markup {
     html! {
-        path.axis d={ "M" (left) " " (at(TOP)) "V" (bottom) "H" (at(WIDTH - RIGHT)) } {}
-        @for (number, tick) in numbered(x) {
-            path.tick d={ "M" (at(across(x, tick))) " " (bottom) "v6" } {}
-            @if number {
-                text x=(at(across(x, tick))) y=(at(HEIGHT - BOTTOM + 25.0)) text-anchor="middle" { (x.written(tick, writing::repeated)) }
+        svg.upward-ticks aria-hidden="true" {
+            @for tick in numbered(y) {
+                text x="100%" y=(at(upward(y, tick) + FOOT)) text-anchor="end" { (y.written(tick, writing::repeated)) }
             }
         }
-        @for (number, tick) in numbered(y) {
-            path.tick d={ "M" (left) " " (at(upward(y, tick))) "h-6" } {}
-            @if number {
-                text x=(at(LEFT - 9.0)) y=(at(upward(y, tick) + 6.0)) text-anchor="end" { (y.written(tick, writing::repeated)) }
+    }
+}
+
+fn across_ticks(x: &Axis) -> Markup {
+    let ticks = numbered(x);
+    let roomy = roomy(x, &ticks);
+    html! {
+        svg.across-ticks aria-hidden="true" {
+            @for (tick, has_room) in ticks.iter().zip(roomy) {
+                text.crowded[!has_room] x={ (at(100.0 * x.place(*tick))) "%" } y="31" text-anchor="middle" { (x.written(*tick, writing::repeated)) }
             }
         }
-        text x=(at(WIDTH - RIGHT)) y=(at(HEIGHT - 8.0)) text-anchor="end" { (x.name) }
-        text x="0" y="18" { (y.name) }
+    }
+}
+
+fn plot(series: &[Series], x: &Axis, y: &Axis) -> Markup {
+    let grid: String =
+        numbered(x).iter().map(|tick| format!("M{} 0V{HEIGHT}", at(across(x, *tick)))).collect();
+    let lines: String =
+        numbered(y).iter().map(|tick| format!("M0 {}H{WIDTH}", at(upward(y, *tick)))).collect();
+    html! {
+        svg.plot aria-hidden="true" viewBox={ "0 0 " (WIDTH) " " (HEIGHT) } preserveAspectRatio="none" {
+            path.grid d={ (grid) (lines) } {}
+            path.axis d={ "M0 0V" (HEIGHT) "H" (WIDTH) } {}
+            @for series in series { (shape(series, x, y)) }
+        }
     }
 }
 
 fn shape(series: &Series, x: &Axis, y: &Axis) -> Markup {
-    let points: Vec<(String, String)> =
-        series.points.iter().map(|(px, py)| (at(across(x, *px)), at(upward(y, *py)))).collect();
-    let line = points.iter().map(|(px, py)| format!("{px} {py}")).collect::<Vec<_>>().join("L");
+    let points: Vec<String> = series
+        .points
+        .iter()
+        .map(|(px, py)| format!("{} {}", at(across(x, *px)), at(upward(y, *py))))
+        .collect();
+    let line = points.join("L");
+    // A dot is a line of no length with round ends: it stays round however the plot is stretched.
+    let dots: String = points.iter().map(|point| format!("M{point}h.01")).collect();
     match series.mark {
         Mark::Curve => html! { path.curve d={ "M" (line) } {} },
         Mark::Limit => html! { path.limit-line d={ "M" (line) } {} },
         Mark::Target => html! { path.target-line d={ "M" (line) } {} },
         Mark::Margin => html! { path.margin-box d={ "M" (line) "Z" } {} },
-        Mark::Point => html! { @for (px, py) in &points { circle.reading cx=(px) cy=(py) r="5" {} } },
+        Mark::Point => html! { path.reading d=(dots) {} },
     }
 }
 
-/// The names of the curves, each where its curve ends; one that would lie on another is left to the table.
-fn curve_names<'s>(series: &'s [Series], x: &Axis, y: &Axis) -> Vec<(&'s str, f64, f64)> {
-    let mut names: Vec<(&str, f64, f64)> = Vec::new();
-    for series in series.iter().filter(|series| series.mark == Mark::Curve) {
-        let Some((px, py)) = series.points.last().map(|(px, py)| (across(x, *px), upward(y, *py))) else {
-            continue;
-        };
-        let wide = LETTER * series.name.chars().count() as f64;
-        if names.iter().all(|(_, x, y)| (py - y).abs() >= LINE || (px - x).abs() >= wide) {
-            names.push((&series.name, px, py));
+/// A name in lines, broken at its blanks.
+fn in_lines(name: &str) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in name.split(' ') {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + word.chars().count() < LETTERS => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
         }
     }
-    names
+    lines
 }
 
-/// What the line looks like, in words: nobody needs to tell colours apart.
-fn sample(mark: Mark) -> &'static str {
-    match mark {
-        Mark::Limit => "Full line:",
-        Mark::Target => "Dashed line:",
-        Mark::Curve => "Thin line:",
-        Mark::Point => "Dot:",
-        Mark::Margin => "Box round the dot:",
+/// The names of the lines, each beside the end of its own; where two would meet, one below the other in the same order.
+fn names(series: &[Series], x: &Axis, y: &Axis) -> Markup {
+    let named = |series: &&Series| matches!(series.mark, Mark::Curve | Mark::Limit | Mark::Target);
+    let ends = series.iter().filter(named).filter_map(|series| {
+        let inside = |(px, _): &&(f64, f64)| x.place(*px) <= 1.0;
+        let (_, py) = series.points.iter().rev().find(inside)?;
+        Some((in_lines(&series.name), upward(y, *py).clamp(0.0, HEIGHT)))
+    });
+    let mut ends: Vec<(Vec<String>, f64)> = ends.collect();
+    ends.sort_by(|(_, one), (_, other)| one.total_cmp(other));
+    let mut foot = 0.0;
+    for (lines, middle) in &mut ends {
+        let half = LINE * lines.len() as f64 / 2.0;
+        *middle = middle.max(foot + half);
+        foot = *middle + half;
+    }
+    // What was pushed out at the foot is moved up again, and what stands above it with it.
+    let mut head = HEIGHT;
+    for (lines, middle) in ends.iter_mut().rev() {
+        let half = LINE * lines.len() as f64 / 2.0;
+        *middle = middle.min(head - half);
+        head = *middle - half;
+    }
+    html! {
+        svg.names aria-hidden="true" {
+            @for (lines, middle) in &ends {
+                @for (count, line) in lines.iter().enumerate() {
+                    @let down = LINE * (count as f64 - (lines.len() as f64 - 1.0) / 2.0);
+                    text x="8" y=(at(middle + down + FOOT)) { (line) }
+                }
+            }
+        }
     }
 }

@@ -57,7 +57,7 @@ impl Circuit {
     }
 
     /// How many leaks each side has: all of them where there is one, for then there is one side; `None` where the valves do
-    /// not divide into two sides that are alike.
+    /// not divide into two sides that are the same.
     pub(super) fn leaks_a_side(&self) -> Option<u32> {
         let Self { valves, valves_on_leak, .. } = *self;
         match valves.checked_div(valves_on_leak)? {
@@ -84,7 +84,7 @@ impl Circuit {
         let bias_lost = self.grid_current * grid_circuit;
         let Some(leaks) = self.leaks_a_side() else {
             let message = format!(
-                "{} valves in all with {} on one leak do not divide into two sides that are alike. Count the valves of both \
+                "{} valves in total with {} on each leak do not divide into two equal sides. Count the valves of both \
                  sides.",
                 self.valves, self.valves_on_leak
             );
@@ -94,8 +94,7 @@ impl Circuit {
         let drive = load / (load + self.inverter);
         let recovery: Time = self.coupling * (load + self.inverter);
         if !(drive.si() > 0.0 && recovery.si() > 0.0) {
-            let message =
-                "Nothing is left of the leak or of the coupling capacitor at one end of its tolerance.";
+            let message = "At one end of its tolerance the leak or the coupling capacitor is zero. Type a smaller tolerance.";
             return Err(Impossible { field: "leak", message: message.to_owned() });
         }
         Ok(Worked {
@@ -135,14 +134,14 @@ mod tests {
     #[test]
     fn a_leak_counts_for_each_valve_on_it_and_the_bias_source_for_all() {
         let leak = ElectricalResistance::of(220e3);
-        // By hand, bench rule 28: 1.5 + n 220 + N 12.
+        // By hand: 1.5 + n 220 + N 12.
         for (on_leak, all, expected) in
             [(1, 1, 233.5), (1, 2, 245.5), (1, 4, 269.5), (2, 4, 489.5), (4, 4, 929.5)]
         {
             assert_eq!(
                 kilohms(circuit(on_leak, all).grid_circuit(leak)),
                 expected,
-                "{on_leak} on a leak, {all} in all"
+                "{on_leak} on each leak, {all} in total"
             );
         }
     }

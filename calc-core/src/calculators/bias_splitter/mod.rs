@@ -1,4 +1,4 @@
-//! The bias splitter: the grid leaks of an output stage, against the sheet, the bass and the inverter at once.
+//! The bias splitter: the grid leaks of an output stage, against the data sheet, the bass and the inverter at once.
 //!
 //! ```text
 //! R_gc = R_s + n R_l + N R_b           grid circuit of one valve: n valves on its leak, N on the bias source
@@ -8,7 +8,7 @@
 //! a = R_l' / (R_l' + R_i)              what of the drive reaches the grids
 //! ```
 //!
-//! Units: Ω, V, A, F, S. Errors: valves that do not divide into two sides that are alike. Source: Ohm's law and textbook forms; limits from
+//! Units: Ω, V, A, F, S. Errors: valves that do not divide into two sides that are the same. Source: Ohm's law and textbook forms; limits from
 //! the valve table; the usual leaks are common practice, no source.
 
 mod circuit;
@@ -19,7 +19,8 @@ mod words;
 
 use circuit::{Circuit, Worked};
 
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet};
+use super::questions::{bias, parts, threshold, valve};
+use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet};
 use crate::quantity::unit::DECIBEL;
 use crate::quantity::{ElectricPotential, ElectricalConductance, ElectricalResistance, Frequency, Quantity};
 use crate::source::{GUM, IEC_60063, PRACTICE, RADIOTRON};
@@ -49,25 +50,18 @@ struct Design {
     gm: ElectricalConductance,
 }
 
-/// What was found.
+/// The circuit worked out for both designs.
 pub struct Found {
     design: Worked,
     other: Worked,
-    /// Within the sheet's limit, where there is one.
+    /// Within the data sheet's limit, where there is one.
     largest_leak: Option<ElectricalResistance>,
     bias_left: Option<ElectricPotential>,
 }
 
-const VALVE: GridCircuitFields = GridCircuitFields {
-    valve: ("valve", "Output valve"),
-    sheet: ("sheet", "Which sheet"),
-    fixed: ("limit-fixed", "Highest grid-circuit resistance, fixed bias"),
-    cathode: ("limit-cathode", "Highest grid-circuit resistance, cathode bias"),
-};
-
 const OTHER_VALVE: GridCircuitFields = GridCircuitFields {
     valve: ("other-valve", "Other design: output valve"),
-    sheet: ("other-sheet", "Other design: which sheet"),
+    sheet: ("other-sheet", "Other design: which data sheet"),
     fixed: ("other-limit-fixed", "Other design: highest grid-circuit resistance, fixed bias"),
     cathode: ("other-limit-cathode", "Other design: highest grid-circuit resistance, cathode bias"),
 };
@@ -78,12 +72,51 @@ impl Calculator for BiasSplitter {
         title: "Grid leaks and the bias splitter",
         question: "Which grid leak keeps the bias where it was set, and what does it cost in bass and drive?",
         edition: 2,
+        headline: &["grid-circuit"],
+        form: &[
+            Section {
+                name: "Valve and leak",
+                fields: &[
+                    "valve",
+                    "sheet",
+                    "limit-fixed",
+                    "limit-cathode",
+                    "leak",
+                    "valves-on-leak",
+                    "valves",
+                ],
+                more: &[],
+            },
+            Section {
+                name: "Bias",
+                fields: &["bias", "bias-voltage", "bias-source", "gm"],
+                more: &["stopper", "grid-current"],
+            },
+            Section {
+                name: "Drive",
+                fields: &["coupling", "inverter"],
+                more: &["highest-corner", "most-loss"],
+            },
+            Section {
+                name: "Another design",
+                fields: &[
+                    "other-valve",
+                    "other-sheet",
+                    "other-limit-fixed",
+                    "other-limit-cathode",
+                    "other-leak",
+                ],
+                more: &["other-gm"],
+            },
+        ],
         leaves_out: &[
-            "Every valve is taken to draw the same grid current. That it grows as the valve heats, and heats it further, is not counted.",
+            "Every valve is taken to draw the same grid current. A hot valve draws more, which heats it further; that \
+             is not counted.",
             "g_m is as typed: it changes with the idle current and does not follow the valve chosen.",
-            "With cathode bias the idle current rises by less, for the cathode resistor takes back a part.",
-            "The bias source is taken as held by its capacitor for signals, and the grids as drawing no signal current.",
-            "Any control, feedback or second pair of capacitors behind the inverter is left out; how far the inverter can swing into the load too.",
+            "With cathode bias the idle current rises less, because the cathode resistor corrects part of it.",
+            "For signals the bias source is taken as decoupled by its capacitor, and the grids as drawing no current.",
+            "Left out: any control, feedback or second pair of capacitors after the inverter, and how far the \
+             inverter can swing into the load.",
             "The table of preferred leaks judges bass and loss at nominal values; type the one you choose as the leak to see its margins.",
         ],
         sources: &[&RADIOTRON, &IEC_60063, &GUM, &PRACTICE],
@@ -91,79 +124,33 @@ impl Calculator for BiasSplitter {
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {
-        let valve = ask_grid_circuit(a, &VALVE, "6L6GC");
-        let fixed = a.choice(
-            "bias",
-            "Bias",
-            "The sheet has a maximum for each.",
-            &[
-                ("fixed", "fixed, a negative supply", true),
-                ("cathode", "cathode (self), by a resistor", false),
-            ],
-        );
+        let valve = ask_grid_circuit(a, &valve::GRID_CIRCUIT, "6L6GC");
+        let fixed = bias::is_fixed(a, "Bias", "The data sheet gives a maximum for each.");
         let (bias, bias_source) = if fixed {
-            let voltage = a
-                .quantity("bias-voltage", "V_g1", "Bias, at the node that feeds the leaks", "-46 V")
-                .within("-200 V", "-0.5 V")
-                .tolerance("1 %");
-            let voltage = voltage.get();
-            let source = a
-                .quantity("bias-source", "R_b", "Bias source, its direct resistance", "12k")
-                .hint("What an ohmmeter would see from that node to chassis, its capacitor charged.")
-                .within("0R", "1M")
-                .tolerance("10 %");
-            (Bias::Fixed(voltage), source.get())
+            let voltage = bias::reading(a, "Bias, at the node that feeds the leaks").get();
+            (Bias::Fixed(voltage), bias::source(a))
         } else {
             // The leaks end at chassis.
             (Bias::Cathode, ElectricalResistance::of(0.0))
         };
-        let leak = |a: &mut Ask, id, name, default| -> ElectricalResistance {
-            a.quantity(id, "R_l", name, default).within("1k", "10M").tolerance("5 %").get()
-        };
-        let gm = |a: &mut Ask, id, name, default| -> ElectricalConductance {
-            let hint =
-                "3.3 mS is 3.3 mA/V. From memory, to be confirmed: sheets give it at a higher current.";
-            a.quantity(id, "g_m", name, default).hint(hint).within("0.1 mS", "50 mS").tolerance("30 %").get()
+        let leak = |a: &mut Ask, id, name, default| parts::leak(a, (id, name), default).get();
+        let gm = |a: &mut Ask, id, name, default| {
+            valve::slope(a, (id, name), default).hint(valve::SLOPE_HINT).get()
         };
         let first = leak(a, "leak", "Grid leak, each side", "220k");
         let valves_on_leak = a.count("valves-on-leak", "Valves on one leak", "1", 8);
-        let valves = a.count("valves", "Valves in all on the bias source", "2", 8);
-        let stopper = a
-            .quantity("stopper", "R_s", "Grid stopper, each valve", "1k5")
-            .within("0R", "1M")
-            .tolerance("5 %")
-            .get();
-        let grid_current = a
-            .usual()
-            .quantity("grid-current", "I_g", "Grid current to reckon with, each valve", "1 µA")
-            .hint("One microampere to compare by; a gassy valve draws many.")
-            .within("0 A", "1 mA")
-            .get();
+        let valves = a.count("valves", "Valves on the bias source, in total", "2", 8);
+        let stopper = parts::stopper(a);
+        let grid_current = bias::grid_current(a);
         let first_gm = gm(a, "gm", "Slope at idle", "3.3 mS");
-        let coupling = a
-            .quantity("coupling", "C", "Coupling capacitor", "100n")
-            .within("10p", "100u")
-            .tolerance("10 %")
+        let coupling = parts::coupling(a, "coupling", "Coupling capacitor");
+        let inverter = parts::inverter(a)
+            .hint("Its anode resistor in parallel with the valve; not yet confirmed.")
             .get();
-        let inverter = a
-            .quantity("inverter", "R_i", "Inverter’s output resistance, each side", "18k")
-            .hint("Its anode resistor in parallel with the valve; from memory, to be confirmed.")
-            .within("0R", "1M")
-            .tolerance("30 %")
-            .get();
-        let choice = "Your choice. Common practice, no source.";
-        let highest_corner = a
-            .usual()
-            .quantity("highest-corner", "f_max", "Highest bass corner that will do", "20 Hz")
-            .hint(choice)
-            .within("0.1 Hz", "1 kHz")
-            .get();
-        let most_loss = a
-            .usual()
-            .quantity("most-loss", "", "Most loss of drive that will do", "3 dB")
-            .hint(choice)
-            .within("0.01 dB", "40 dB")
-            .get_in(&DECIBEL);
+        let highest_corner = threshold::highest_corner(a, "Highest acceptable bass corner");
+        let highest_corner = highest_corner.within("0.1 Hz", "1 kHz").get();
+        let most_loss = threshold::will_do(a, ["most-loss", "", "Largest acceptable loss of drive"], "3 dB");
+        let most_loss = most_loss.within("0.01 dB", "40 dB").get_in(&DECIBEL);
         let other_valve = ask_grid_circuit(a, &OTHER_VALVE, "6550");
         let second = leak(a, "other-leak", "Other design: grid leak", "150k");
         let second_gm = gm(a, "other-gm", "Other design: slope at idle", "7.5 mS");
@@ -189,7 +176,8 @@ impl Calculator for BiasSplitter {
         let Circuit { valves_on_leak, valves, .. } = self.circuit;
         if valves_on_leak > valves {
             let message = format!(
-                "{valves_on_leak} valves on one leak, yet only {valves} in all on the bias source. Count both sides."
+                "{valves_on_leak} valves on one leak, but only {valves} in total on the bias source. Count both \
+                 sides."
             );
             return Err(Impossible { field: "valves", message });
         }
@@ -210,19 +198,14 @@ impl Calculator for BiasSplitter {
         let mut answers =
             vec![Answer::new("grid-circuit", "R_gc", "Grid circuit, each valve", design.grid_circuit)];
         if let Some(leak) = largest_leak {
-            answers.push(Answer::new(
-                "largest-leak",
-                "R_l,max",
-                "Largest leak that the sheet allows here",
-                *leak,
-            ));
+            answers.push(Answer::new("largest-leak", "R_l,max", "Largest leak within the limit here", *leak));
         }
-        answers.push(Answer::new("bias-lost", "ΔV", "Bias lost to the grid current", design.bias_lost));
+        answers.push(Answer::new("bias-lost", "ΔV", "Bias lost to grid current", design.bias_lost));
         if let Some(bias) = bias_left {
             answers.push(Answer::new("bias-left", "V_g1", "Bias left at each grid", *bias));
         }
         answers.extend([
-            Answer::new("current-rise", "ΔI", "Rise of each valve’s idle current", design.current_rise),
+            Answer::new("current-rise", "ΔI", "Rise in each valve’s idle current", design.current_rise),
             Answer::new("inverter-load", "R_l", "Load on the inverter, each side", design.load),
             Answer::in_unit("loss", "", "Loss of drive between inverter and grids", &DECIBEL, design.loss)
                 .not_below_zero(),
@@ -234,12 +217,7 @@ impl Calculator for BiasSplitter {
                 "Other design: grid circuit, each valve",
                 other.grid_circuit,
             ),
-            Answer::new(
-                "other-current-rise",
-                "ΔI",
-                "Other design: rise of the idle current",
-                other.current_rise,
-            ),
+            Answer::new("other-current-rise", "ΔI", "Other design: rise in idle current", other.current_rise),
         ]);
         answers
     }
@@ -256,7 +234,7 @@ impl Calculator for BiasSplitter {
 }
 
 impl BiasSplitter {
-    /// The sheet's maximum for the kind of bias in hand.
+    /// The data sheet's maximum for the kind of bias in hand.
     fn limit(&self, design: &Design) -> Option<Figure<ElectricalResistance>> {
         match self.bias {
             Bias::Fixed(_) => design.valve.fixed,
@@ -264,7 +242,7 @@ impl BiasSplitter {
         }
     }
 
-    /// The largest leak that the sheet allows in this circuit; zero when none is small enough.
+    /// The largest leak that the data sheet allows in this circuit; zero when none is small enough.
     fn largest_leak(&self, design: &Design) -> Option<ElectricalResistance> {
         self.limit(design).map(|limit| self.circuit.largest_leak(limit.value()))
     }

@@ -12,8 +12,12 @@ use crate::valve::Figure;
 /// What the table of leaks says of one that satisfies all at once.
 const YES: &str = "yes";
 
-fn published(figure: Option<Figure<ElectricalResistance>>) -> String {
-    figure.map_or_else(|| Standing::NoPublishedLimit.word().to_owned(), |figure| ohms(figure.value()))
+/// A limit with its origin.
+fn limited(figure: Option<Figure<ElectricalResistance>>) -> String {
+    figure.map_or_else(
+        || Standing::NoPublishedLimit.word().to_owned(),
+        |figure| format!("{} ({})", ohms(figure.value()), figure.source.origin()),
+    )
 }
 
 impl BiasSplitter {
@@ -28,18 +32,18 @@ impl BiasSplitter {
         row("Valve", &|design, _| design.valve.name.clone());
         row("Leak", &|_, worked| ohms(worked.leak));
         row("Grid circuit, each valve", &|_, worked| nearly(worked.grid_circuit));
-        row("Sheet’s maximum, fixed bias", &|design, _| published(design.valve.fixed));
-        row("Sheet’s maximum, cathode bias", &|design, _| published(design.valve.cathode));
+        row("Limit, fixed bias", &|design, _| limited(design.valve.fixed));
+        row("Limit, cathode bias", &|design, _| limited(design.valve.cathode));
         row("Largest leak within it here", &|design, _| match self.largest_leak(design) {
             Some(largest) if largest.si() > 0.0 => nearly(largest),
             Some(_) => "none".to_owned(),
-            None => Standing::CannotTell.word().to_owned(),
+            None => Standing::NoPublishedLimit.word().to_owned(),
         });
-        row("Usual leak, by habit", &|design, _| {
+        row("Usual leak, common practice", &|design, _| {
             self.habit(design).map_or_else(|| "none known".to_owned(), ohms)
         });
         row("Bias lost", &|_, worked| writing::nearest(worked.bias_lost.si(), &VOLT));
-        row("Rise of idle current", &|_, worked| writing::nearest(worked.current_rise.si(), &AMPERE));
+        row("Rise in idle current", &|_, worked| writing::nearest(worked.current_rise.si(), &AMPERE));
         row("Bass corner", &|_, worked| writing::nearest(worked.corner.si(), &HERTZ));
         row("Loss of drive", &|_, worked| writing::nearest(worked.loss, &DECIBEL));
         row("Time constant of recovery", &|_, worked| writing::nearest(worked.recovery.si(), &SECOND));
@@ -47,7 +51,7 @@ impl BiasSplitter {
         report.tables.push(Table { title: "Two designs side by side".to_owned(), head, rows }.into());
     }
 
-    /// What one can buy around the leak in hand and the largest that the sheet allows; E24 where no E12 value will do.
+    /// What one can buy around the leak in hand and the largest that the limit allows; E24 where no E12 value will do.
     pub(super) fn preferred(&self, found: &Found, margins: &Margins, report: &mut Report) {
         let leak = self.design.leak.si();
         let largest =
@@ -57,21 +61,22 @@ impl BiasSplitter {
             let leaks = series.between(low, high).map(ElectricalResistance::of);
             leaks.filter_map(|leak| self.candidate(leak, margins)).collect()
         };
-        let suits = |rows: &[Vec<String>]| rows.iter().any(|row| row.last().is_some_and(|all| all == YES));
+        let suits =
+            |rows: &[Vec<String>]| rows.iter().any(|row| row.last().is_some_and(|all| all.starts_with(YES)));
         let coarse = rows_of(preferred::Series::E12);
         let rows = if suits(&coarse) { coarse } else { rows_of(preferred::Series::E24) };
         if !suits(&rows) {
             report.notes.push(
-                "No preferred value near is sure to satisfy the sheet, the corner and the loss at once. A larger coupling \
-                 capacitor lowers the corner and leaves the grid circuit alone; a bias source of lower resistance makes \
-                 room for the leak."
+                "No preferred value nearby is sure to meet the limit, the corner and the loss together. A larger \
+                 coupling capacitor lowers the corner without affecting the grid circuit; a bias source of lower \
+                 resistance allows a larger leak."
                     .to_owned(),
             );
         }
         report.tables.push(
             Table {
                 title: format!("Preferred leaks for the {}, {}", self.design.valve.name, self.bias_words()),
-                head: ["Leak", "Grid circuit, by the sheet", "Bass corner", "Loss", "All at once"]
+                head: ["Leak", "Grid circuit, against the limit", "Bass corner", "Loss", "All three"]
                     .map(str::to_owned)
                     .to_vec(),
                 rows,
@@ -83,28 +88,34 @@ impl BiasSplitter {
     /// A row of the table of leaks.
     fn candidate(&self, leak: ElectricalResistance, margins: &Margins) -> Option<Vec<String>> {
         let worked = self.circuit.with(leak, self.design.gm).ok()?;
-        let sheet = self.by_the_sheet(leak, margins);
+        let circuit = self.by_the_limit(leak, margins);
         let suits = |fits: bool| if fits { Standing::Within } else { Standing::Beyond };
         let bass = suits(worked.corner <= self.highest_corner);
         let drive = suits(worked.loss <= self.most_loss);
-        let all = match [sheet, bass, drive] {
-            [Standing::Within, Standing::Within, Standing::Within] => YES,
-            any if any.contains(&Standing::Beyond) => "no",
-            [Standing::Borderline, ..] => Standing::Borderline.word(),
-            _ => Standing::CannotTell.word(),
+        let all = match [circuit, bass, drive] {
+            [Standing::Within, Standing::Within, Standing::Within] => {
+                self.in_words(circuit).replace(Standing::Within.word(), YES)
+            }
+            any if any.contains(&Standing::Beyond) => "no".to_owned(),
+            _ => circuit.word().to_owned(),
         };
         Some(vec![
             ohms(leak),
-            format!("{}, {}", nearly(worked.grid_circuit), sheet.word()),
+            format!("{}, {}", nearly(worked.grid_circuit), self.in_words(circuit)),
             format!("{}, {}", writing::nearest(worked.corner.si(), &HERTZ), bass.word()),
             format!("{}, {}", writing::nearest(worked.loss, &DECIBEL), drive.word()),
-            all.to_owned(),
+            all,
         ])
     }
 
-    /// How another leak, as far off as the one in hand, stands to the largest that the sheet allows. The grid circuit is
+    /// How a grid circuit stands to the limit, with the doubt that the limit brings.
+    fn in_words(&self, standing: Standing) -> String {
+        standing.doubted(self.limit(&self.design).map(|figure| figure.source))
+    }
+
+    /// How another leak, as far off as the one in hand, stands to the largest that the limit allows. The grid circuit is
     /// a sum, so this comes to the same as holding the whole of it, with its margin, against the limit.
-    fn by_the_sheet(&self, leak: ElectricalResistance, margins: &Margins) -> Standing {
+    fn by_the_limit(&self, leak: ElectricalResistance, margins: &Margins) -> Standing {
         let (own, largest) = (margins.of("inverter-load"), margins.of("largest-leak"));
         let at = |end: f64| leak.si() * end / own.value;
         match self.limit(&self.design) {
@@ -116,7 +127,7 @@ impl BiasSplitter {
         }
     }
 
-    /// What grid current does to the idle current in both designs, and what the sheet would let it do in the first.
+    /// What grid current does to the idle current in both designs, and what the limit would let it do in the first.
     pub(super) fn picture(&self, found: &Found) -> Picture {
         let considered = self.circuit.grid_current.si();
         let most = if considered > 0.0 { 4.0 * considered } else { 4e-6 };
@@ -131,7 +142,7 @@ impl BiasSplitter {
         if let Some(limit) = self.limit(&self.design) {
             let slope = rise_per_ampere(&self.design, limit.value());
             steepest = steepest.max(slope);
-            let name = format!("{} at the {} of its sheet", self.design.valve.name, ohms(limit.value()));
+            let name = format!("{} at its limit of {}", self.design.valve.name, ohms(limit.value()));
             series.push(line(name, Mark::Limit, slope));
         }
         for (design, worked) in [(&self.design, &found.design), (&self.other, &found.other)] {
@@ -142,18 +153,15 @@ impl BiasSplitter {
         }
         let points =
             [&found.design, &found.other].map(|worked| (considered, worked.current_rise.si())).to_vec();
-        series.push(Series {
-            name: "at the grid current reckoned with".to_owned(),
-            mark: Mark::Point,
-            points,
-        });
+        series.push(Series { name: "at the grid current assumed".to_owned(), mark: Mark::Point, points });
         Picture {
             title: "What grid current adds to the idle current".to_owned(),
-            description: "The steeper the line, the more a microampere of grid current pulls the idle current up; a valve \
-                          heated by it draws more grid current still."
-                .to_owned(),
+            description:
+                "The steeper the line, the more each microampere of grid current raises the idle current; \
+                          the hotter valve then draws still more grid current."
+                    .to_owned(),
             x: Axis::even("grid current", &AMPERE, 0.0, most),
-            y: Axis::even("rise of idle current", &AMPERE, 0.0, steepest * most * 1.1),
+            y: Axis::even("rise in idle current", &AMPERE, 0.0, steepest * most * 1.1),
             series,
         }
     }

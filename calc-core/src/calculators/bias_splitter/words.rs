@@ -49,17 +49,17 @@ impl BiasSplitter {
         let valve = &self.design.valve.name;
         let against = match (self.limit(&self.design), largest_leak) {
             (Some(limit), Some(largest)) if largest.si() > 0.0 => format!(
-                "; the sheet of the {valve} allows {} with {}, which here is a leak of at most {}",
-                ohms(limit.value()),
+                "; the limit with {} is {}, which here means a leak of at most {}",
                 self.bias_words(),
+                limit.said_of(valve),
                 nearly(*largest)
             ),
             (Some(limit), _) => format!(
-                "; the sheet of the {valve} allows {} with {}, which no leak here can meet",
-                ohms(limit.value()),
-                self.bias_words()
+                "; the limit with {} is {}, which no leak here can meet",
+                self.bias_words(),
+                limit.said_of(valve)
             ),
-            _ => format!("; no limit is published for the {valve} that we know of"),
+            _ => format!("; we know of no published limit for the {valve}"),
         };
         format!(
             "{} leaks make a grid circuit of {} for each valve{against}. {} of grid current moves the bias by {} and adds {}.",
@@ -73,21 +73,21 @@ impl BiasSplitter {
 
     pub(super) fn judge(&self, margins: &Margins, report: &mut Report) {
         for (whose, answer, design) in self.designs() {
-            // The habit and the sheet of a second design are nobody's verdict until one is asked about.
+            // The habit and the limit of a second design are nobody's verdict until one is asked about.
             let asked_by = if whose.is_empty() { NONE } else { OTHER };
             let about = format!("Grid circuit, {}{whose}", self.bias_words());
             let limit = self.limit(design).map(|figure| figure.limit());
             let verdict = Verdict::at_most(about, &margins.of(answer), limit, |standing| {
                 let advice = match standing {
-                    Standing::Within => "The sheet allows it with the whole margin of the parts.",
+                    Standing::Within => "Within the limit, with all tolerances counted.",
                     Standing::Borderline => {
-                        "The parts may put it over. Measure them, or take the next lower leak."
+                        "With these tolerances it may exceed the limit. Measure the parts, or use the next lower \
+                         leak."
                     }
                     Standing::NoPublishedLimit => {
-                        "Look it up on the valve’s own sheet, choose “another” and type it."
+                        "Look it up in the valve’s own data sheet, choose “another” and type it."
                     }
-                    Standing::CannotTell => "Part of the tolerance gives no answer: type a smaller one.",
-                    Standing::Beyond => return self.over_the_sheet(design),
+                    _ => return self.over_the_limit(design),
                 };
                 advice.to_owned()
             });
@@ -98,15 +98,16 @@ impl BiasSplitter {
                 } else {
                     &["other-valve", "bias", "other-leak", "valves-on-leak"]
                 };
-                let verdict = self.against_habit(whose, design, habit).leaning_on(fields);
+                let verdict = self.against_habit(whose, design, habit).depending_on(fields);
                 report.verdicts.push(verdict.asked_by(asked_by));
             }
         }
         let corner = Limit::new(self.highest_corner, "your choice", &PRACTICE);
         report.verdicts.push(Verdict::at_most("Bass corner", &margins.of("corner"), Some(corner), |standing| {
             let advice = match standing {
-                Standing::Within => "Lower than it need be also means slower recovery.",
-                _ => "A larger coupling capacitor lowers it and leaves the grid circuit alone; recovery becomes slower.",
+                Standing::Within => "A lower corner than you need also means slower recovery.",
+                _ => "A larger coupling capacitor lowers it without affecting the grid circuit; recovery becomes \
+                      slower.",
             };
             advice.to_owned()
         }));
@@ -120,10 +121,10 @@ impl BiasSplitter {
         }));
     }
 
-    fn over_the_sheet(&self, design: &Design) -> String {
+    fn over_the_limit(&self, design: &Design) -> String {
         let remedy = match self.largest_leak(design) {
             Some(largest) if largest.si() > 0.0 => format!("A leak of at most {} would do.", nearly(largest)),
-            _ => "No leak is low enough: stopper and bias source alone take up the limit.".to_owned(),
+            _ => "No leak is low enough: the stopper and the bias source alone use up the limit.".to_owned(),
         };
         format!(
             "{remedy} Where it must stay as it is, write it down, tell the owner, and read the idle current again when the \
@@ -135,12 +136,18 @@ impl BiasSplitter {
     fn against_habit(&self, whose: &str, design: &Design, habit: ElectricalResistance) -> Verdict {
         let usual = design.leak * f64::from(self.circuit.valves_on_leak) <= habit;
         let (standing, advice) = if usual {
-            (Standing::Within, "No more than the trade fits for this type. It says nothing of the sheet.")
+            (
+                Standing::Within,
+                "No more than is usually fitted for this type. This says nothing about the limit.",
+            )
         } else {
-            (Standing::Beyond, "More than the trade fits for this type, valves on one leak counted.")
+            (
+                Standing::Beyond,
+                "More than is usually fitted for this type, allowing for the valves on one leak.",
+            )
         };
         let limit = Limit::new(habit, "the usual leak for each valve of a pair", &PRACTICE);
-        Verdict::new(format!("Leak, by habit{whose}"), standing, Some(limit), advice.to_owned())
+        Verdict::new(format!("Leak, by common practice{whose}"), standing, Some(limit), advice.to_owned())
     }
 
     pub(super) fn working(&self, found: &Found, report: &mut Report) {
@@ -153,56 +160,75 @@ impl BiasSplitter {
         let mut without_leak = r_s.clone();
         let mut sum = r_s + on_leak.clone() * r_l.clone();
         if let Bias::Fixed(_) = self.bias {
-            let source = in_all * named("R_b", bias_source);
+            let source = in_all.clone() * named("R_b", bias_source);
             without_leak = without_leak + source.clone();
             sum = sum + source;
         }
         let circuit = report.step(
-            "Of one valve: its own stopper, its leak once for each valve on it, the bias source once for each valve in all.",
+            "For one valve: its own stopper, plus its leak times the valves on that leak, plus the bias source times \
+             all the valves.",
             "R_gc",
             sum,
             grid_circuit,
         );
         let lost = named("I_g", grid_current) * circuit;
-        let lost = report.step("What grid current takes of the bias.", "ΔV", lost, bias_lost);
-        let rise = named("g_m", self.design.gm) * lost;
+        let lost = report.step("The bias that grid current takes away.", "ΔV", lost, bias_lost);
+        let rise = named("g_m", self.design.gm) * lost.clone();
         report.step("What that adds to the idle current.", "ΔI", rise, current_rise);
+        if let (Bias::Fixed(bias), Some(left)) = (&self.bias, found.bias_left) {
+            report.step("The bias that remains.", "V_left", named("V_g1", *bias) + lost, left);
+        }
         if let (Some(limit), Some(largest)) = (self.limit(&self.design), found.largest_leak)
             && largest.si() > 0.0
         {
             let left = named("R_g1,max", limit.value()) - without_leak;
-            report.step("The leak that would just use up the limit.", "R_l,max", left / on_leak, largest);
+            report.step(
+                "The leak that would just use up the limit.",
+                "R_l,max",
+                left / on_leak.clone(),
+                largest,
+            );
         }
         let load = match self.circuit.leaks_a_side() {
             Some(leaks) if leaks > 1 => {
                 let formula = r_l / number(f64::from(leaks));
-                report.step("The inverter sees the leaks of its side, side by side.", "R_l'", formula, load)
+                report.step("The inverter sees the leaks of its side in parallel.", "R_l'", formula, load)
             }
-            _ => r_l,
+            _ => report.step("The inverter sees one leak on each side.", "R_l'", r_l, load),
         };
         let around = load.clone() + named("R_i", inverter);
         let round_trip = named("C", coupling) * around.clone();
         let tau = report.step(
-            "The capacitor, charged by grid current, discharges through leak and inverter.",
+            "The capacitor, charged by grid current, discharges through the leak and the inverter.",
             "τ",
             round_trip,
             recovery,
         );
         let pi = named_in("π", PI, &ONE);
-        report.step(
-            "The same two make the bass corner.",
-            "f",
-            number(1.0) / (number(2.0) * pi * tau),
-            corner,
+        report.step("The same two set the bass corner.", "f", number(1.0) / (number(2.0) * pi * tau), corner);
+        let divided = report.step(
+            "The leak and the inverter’s output resistance divide the drive.",
+            "a",
+            load / around,
+            drive,
         );
-        report.step("Leak and inverter divide the drive.", "a", load / around, drive);
+        let formula = number(0.0) - divided.decibels();
+        report.step_in("As a loss.", "L", formula, found.design.loss, &DECIBEL);
+        let mut other = named("R_s", stopper) + on_leak * named("R_l2", self.other.leak);
+        if let Bias::Fixed(_) = self.bias {
+            other = other + in_all * named("R_b", bias_source);
+        }
+        let says = "The other design’s grid circuit, the same way.";
+        let circuit = report.step(says, "R_gc2", other, found.other.grid_circuit);
+        let rise = named("g_m2", self.other.gm) * (named("I_g", grid_current) * circuit);
+        report.step("And its rise in idle current.", "ΔI_2", rise, found.other.current_rise);
     }
 
     pub(super) fn notes(&self, found: &Found, report: &mut Report) {
         if found.bias_left.is_some_and(|bias| bias.si() >= 0.0) {
             report.notes.push(
-                "The grid current reckoned with would take the whole bias: such a valve runs away. It does not belong in \
-                 the amplifier, whatever the leak."
+                "The grid current assumed would take away all of the bias: such a valve runs away. It does not belong \
+                 in the amplifier, whatever the leak."
                     .to_owned(),
             );
         }
@@ -215,20 +241,17 @@ impl BiasSplitter {
                 let usual = self.circuit.grid_circuit(habit / f64::from(self.circuit.valves_on_leak));
                 if usual > limit.value() {
                     report.notes.push(format!(
-                        "{} is the usual leak for each {valve} of a pair (common practice, no source). Here it makes a grid \
-                         circuit of {}, over the sheet’s {}. Both are so; the sheet outranks the habit.",
+                        "{} is the usual leak for each {valve} of a pair (common practice, no source). Here that \
+                         makes a grid circuit of {}, above the limit of {}. The limit takes precedence over the \
+                         practice.",
                         ohms(habit),
                         nearly(usual),
-                        ohms(limit.value())
+                        limit.said_of(valve)
                     ));
                 }
             }
             if !limit.note.is_empty() {
-                report.notes.push(format!(
-                    "The {} of the {valve}’s sheet: {}.",
-                    ohms(limit.value()),
-                    limit.note
-                ));
+                report.notes.push(format!("On the limit of {}: {}.", limit.said_of(valve), limit.note));
             }
         }
     }

@@ -9,7 +9,7 @@
 //! V_c  = V_n − V_b                    over the capacitor while the valves are cold
 //! ```
 //!
-//! Units: Ω, F, V, A, S, Hz, dB. Range: a lift beyond the bias is said to be one, for the slope says nothing of a valve
+//! Units: Ω, F, V, A, S, Hz, dB. Range: a lift beyond the bias is said to be one, for the slope says nothing about a valve
 //! without bias. Errors: none beyond the fields' own ranges. Source: Ohm's law and textbook forms; what corner and what
 //! rise will do is the reader's choice.
 
@@ -17,7 +17,9 @@
 mod tests;
 mod words;
 
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet};
+use super::questions::reading::VOLTMETER;
+use super::questions::{bias, parts, stage, threshold, valve};
+use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet};
 use crate::high_pass::HighPass;
 use crate::quantity::unit::{DECIBEL, HERTZ};
 use crate::quantity::{
@@ -58,7 +60,7 @@ enum Leakage {
     Current(ElectricCurrent),
 }
 
-/// What was found.
+/// Corner and losses, and where the leakage puts the grid.
 pub struct Found {
     filter: HighPass,
     /// What of the signal reaches the grid where the capacitor counts for nothing.
@@ -78,81 +80,88 @@ impl Calculator for Coupling {
     const SHEET: &'static Sheet = &Sheet {
         id: "coupling",
         title: "Coupling capacitor",
-        question: "What bass does it take, and what does its leakage do to the bias behind it?",
+        question: "How much bass does it cost, and what does its leakage do to the bias after it?",
         edition: 2,
+        headline: &["corner"],
+        form: &[
+            Section {
+                name: "Capacitor",
+                fields: &["capacitance", "leak", "source"],
+                more: &["frequency", "highest-corner"],
+            },
+            Section {
+                name: "Leakage",
+                fields: &[
+                    "leakage-by",
+                    "insulation",
+                    "leakage-current",
+                    "anode-voltage",
+                    "rated",
+                    "highest-node",
+                ],
+                more: &[],
+            },
+            Section {
+                name: "Valve behind it",
+                fields: &["bias", "bias-voltage", "bias-source", "gm", "idle"],
+                more: &["most-rise"],
+            },
+        ],
         leaves_out: &[
-            "The slope is taken as constant. It grows with the current, so a large lift does more than is said here.",
-            "With cathode bias the idle current rises by less, for the cathode resistor takes back a part.",
-            "One capacitor leaks. When both of a pair do, each lifts the other’s grid too, by its current in the bias source.",
-            "Leakage grows with heat and with time under voltage; a cold meter of a few volts does not find it.",
-            "Grid current, the stopper, and any control or second capacitor behind this one.",
+            "The slope is taken as constant. It grows with the current, so a large lift does more than is shown here.",
+            "With cathode bias the idle current rises less, because the cathode resistor corrects part of it.",
+            "One capacitor is taken to leak. If both of a pair do, each also lifts the other’s grid, by its current \
+             in the bias source.",
+            "Leakage grows with heat and with time under voltage; a cold test at a few volts does not find it.",
+            "Grid current, the stopper, and any control or second capacitor after this one.",
         ],
         sources: &[&RADIOTRON, &PRACTICE],
     };
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {
-        let capacitance = a
-            .quantity("capacitance", "C", "Coupling capacitor", "100n")
-            .within("10p", "100u")
-            .tolerance("10 %")
+        let capacitance = parts::coupling(a, "capacitance", "Coupling capacitor");
+        let before = parts::output_resistance(a, "source", "Output resistance of the stage before")
+            .hint("The calculators for the gain stage and the inverter give it.")
             .get();
-        let before = a
-            .quantity("source", "R_i", "Output resistance of the stage before", "18k")
-            .hint("The calculators of gain stage and inverter give it.")
-            .within("0R", "1M")
-            .tolerance("30 %")
-            .get();
-        let leak = a
-            .quantity("leak", "R_l", "Grid leak behind it, or control", "220k")
-            .within("1k", "22M")
-            .tolerance("5 %")
-            .get();
+        let leak =
+            parts::leak(a, ("leak", "Grid leak after it, or control"), "220k").within("1k", "22M").get();
         let frequency = a
             .usual()
             .quantity("frequency", "f", "Frequency to look at", "82 Hz")
             .hint("The low E of a guitar is 82 Hz, of a bass guitar 41 Hz.")
             .within("1 Hz", "100 kHz")
             .get();
-        let highest_corner = a
-            .usual()
-            .quantity("highest-corner", "f_max", "Highest corner that will do", "20 Hz")
-            .hint("Your choice. Common practice, no source.")
-            .within("0.1 Hz", "10 kHz")
-            .get();
+        let highest_corner = threshold::highest_corner(a, "Highest acceptable corner");
+        let highest_corner = highest_corner.within("0.1 Hz", "10 kHz").get();
         let bias = ask_bias(a);
         let anode = a
-            .quantity("anode-voltage", "V_1", "Direct voltage before it, at the anode", "175 V")
+            .quantity("anode-voltage", "V_1", "DC voltage before it, at the anode", "175 V")
             .within("0 V", "1000 V")
             .tolerance("2 %")
             .get();
         let leakage = ask_leakage(a);
-        let gm = a
-            .quantity("gm", "g_m", "Slope at idle of the valve behind it", "3.3 mS")
-            .hint("3.3 mS is 3.3 mA/V. From memory, to be confirmed: sheets give it at a higher current.")
-            .within("0.1 mS", "50 mS")
-            .tolerance("30 %")
-            .get();
+        let gm = valve::slope(a, ("gm", "Slope at idle of the valve after it"), "3.3 mS");
+        let gm = gm.hint(valve::SLOPE_HINT).get();
         let idle = a
-            .quantity("idle", "I_a", "Idle current of the valve behind it", "32.5 mA")
-            .hint("Of one valve, its anode’s.")
+            .quantity("idle", "I_a", "Idle current of the valve after it", "32.5 mA")
+            .hint("Anode current of one valve.")
             .within("0.01 mA", "1 A")
             .tolerance("3 %")
             .get();
-        let most_rise = a
-            .usual()
-            .quantity("most-rise", "", "Most rise of the idle current that will do", "5 %")
-            .hint("Your choice. Common practice, no source.")
-            .within("0.1 %", "100 %")
-            .get();
+        let most_rise =
+            threshold::will_do(a, ["most-rise", "", "Largest acceptable rise in idle current"], "5 %");
+        let most_rise = most_rise.within("0.1 %", "100 %").get();
         let rated = a
             .quantity("rated", "V_r", "Rated direct voltage of the capacitor", "630 V")
             .within("1 V", "10000 V")
             .get();
-        let node = a
-            .quantity("highest-node", "V_n", "Highest voltage of the node that feeds the stage before", "490 V")
-            .hint("With the valves cold or out nothing is dropped: the HT’s no-load voltage, where you know no better.")
-            .within("0 V", "1500 V")
+        let node = "Highest voltage of the node that feeds the stage before";
+        let node = stage::no_load(a, ["highest-node", "V_n", node])
+            .hint(
+                "With the valves cold or out nothing is dropped: use the HT’s no-load voltage if you know no \
+                   better.",
+            )
             .tolerance("2 %")
             .get();
         Self {
@@ -200,22 +209,27 @@ impl Calculator for Coupling {
             Answer::in_unit("corner", "f_c", "Bass corner", &HERTZ, filter.corner),
             Answer::in_unit("loss-40", "", "Loss at 40 Hz", &DECIBEL, filter.loss(40.0)).not_below_zero(),
             Answer::in_unit("loss-80", "", "Loss at 80 Hz", &DECIBEL, filter.loss(80.0)).not_below_zero(),
-            Answer::in_unit("loss", "", "Loss at the frequency you named", &DECIBEL, found.at_frequency)
+            Answer::in_unit("loss", "", "Loss at the frequency you chose", &DECIBEL, found.at_frequency)
                 .not_below_zero(),
             Answer::in_unit(
                 "middle-loss",
                 "",
-                "Loss at all frequencies, by source and leak",
+                "Loss at all frequencies, from source and leak",
                 &DECIBEL,
                 middle,
             )
             .not_below_zero(),
             Answer::new("leakage", "I_c", "Leakage through it", found.leakage),
             Answer::new("lift", "ΔV", "Lift of the grid by the leakage", found.lift).not_below_zero(),
-            Answer::new("bias-left", "V_left", "Bias that is left", found.bias_left),
-            Answer::new("rise", "ΔI", "Rise of the idle current", found.rise),
+            Answer::new("bias-left", "V_left", "Bias remaining", found.bias_left),
+            Answer::new("rise", "ΔI", "Rise in idle current", found.rise),
             Answer::new("rise-share", "ΔI / I_a", "The same, as a share", found.rise_share).not_below_zero(),
-            Answer::new("over-capacitor", "V_c", "Over it while the valves are cold", found.over_capacitor),
+            Answer::new(
+                "over-capacitor",
+                "V_c",
+                "Voltage across it while the valves are cold",
+                found.over_capacitor,
+            ),
         ]
     }
 
@@ -231,23 +245,14 @@ impl Calculator for Coupling {
 }
 
 fn ask_bias(a: &mut Ask) -> Bias {
-    let fixed = a.choice(
-        "bias",
-        "Bias of the valve behind it",
-        "",
-        &[("fixed", "fixed, a negative supply", true), ("cathode", "cathode (self), by a resistor", false)],
-    );
+    let fixed = bias::is_fixed(a, "Bias of the valve after it", "");
     let voltage = a
         .quantity("bias-voltage", "V_g1", "Bias, grid from cathode", if fixed { "-46 V" } else { "-1.5 V" })
         .within("-200 V", "-0.1 V")
-        .tolerance("1 %")
+        .tolerance(VOLTMETER)
         .get();
     let source = if fixed {
-        a.quantity("bias-source", "R_b", "Bias source, its direct resistance", "12k")
-            .hint("What an ohmmeter would see from that node to chassis, its capacitor charged.")
-            .within("0R", "1M")
-            .tolerance("10 %")
-            .get()
+        bias::source(a)
     } else {
         // The leak ends at chassis.
         ElectricalResistance::of(0.0)
@@ -270,13 +275,16 @@ fn ask_leakage(a: &mut Ask) -> Leakage {
         Leakage::Current(current.within("0 A", "100 mA").tolerance("5 %").get())
     } else {
         let insulation = a.quantity("insulation", "R_c", "Insulation resistance", "1G");
-        let insulation = insulation.hint("0R is a shorted one. A sound film capacitor has gigohms, an old paper one often tens of megohms.");
+        let insulation = insulation.hint(
+            "0R means shorted. A sound film capacitor has gigohms, an old paper one \
+                                          often tens of megohms.",
+        );
         Leakage::Insulation(insulation.within("0R", "1000G").tolerance("20 %").get())
     }
 }
 
 impl Coupling {
-    /// What the leak's far end stands at, from the chassis.
+    /// What the leak's far end is at, from the chassis.
     fn foot(&self) -> ElectricPotential {
         if self.bias.fixed { self.bias.voltage } else { ElectricPotential::of(0.0) }
     }

@@ -1,6 +1,6 @@
 //! A capacitor is typed as it is marked.
 
-use crate::calculators::asked::{problem, report};
+use crate::calculators::asked::{problem, report, standing};
 
 const FIELDS: [(&str, &str); 3] =
     [("coupling", "capacitance"), ("bias-splitter", "coupling"), ("master-volume", "coupling")];
@@ -41,4 +41,26 @@ fn a_bare_number_of_nanofarads_is_one() {
     for typed in ["47", "0.1", "220", "473"] {
         assert_eq!(problem("discharge", &[("second", typed)], "second"), None, "{typed}");
     }
+}
+
+/// Bench rule: a margin that straddles a limit is never within. By hand: 1 µA through 1 MΩ lifts the grid by 1 V, and with a
+/// tenth more by 1.1 V; at 0.1 mS that is 0.11 mA, a thousandth of 100 mA.
+#[test]
+fn a_small_rise_is_not_within_where_the_bias_may_be_gone() {
+    let judged = |bias: &str| {
+        let typed = [
+            ("bias", "cathode"),
+            ("bias-voltage", bias),
+            ("leak", "1M"),
+            ("leakage-by", "current"),
+            ("leakage-current", "1 µA"),
+            ("leakage-current.tolerance", "10 %"),
+            ("gm", "0.1 mS"),
+            ("idle", "100 mA"),
+        ];
+        standing(&report("coupling", &typed), "Leakage")
+    };
+    assert_eq!(judged("-1.5 V"), "within");
+    assert_eq!(judged("-1.05 V"), "borderline");
+    assert_eq!(judged("-1.0 V"), "beyond");
 }

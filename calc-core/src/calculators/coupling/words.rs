@@ -2,9 +2,11 @@
 
 use super::{Coupling, Found, Leakage};
 use crate::calculator::{
-    Axis, Expr, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict, named, number,
+    Axis, Expr, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict, named, named_in,
+    number,
 };
 use crate::high_pass::HighPass;
+use crate::order::by_number;
 use crate::preferred;
 use crate::quantity::unit::{AMPERE, DECIBEL, FARAD, HERTZ, OHM, VOLT};
 use crate::quantity::{Capacitance, ElectricalResistance, Quantity, Ratio, writing};
@@ -23,51 +25,30 @@ impl Coupling {
                 writing::nearest(found.rise.si(), &AMPERE),
             )
         } else {
-            "Its leakage takes the whole bias away: the valve behind it is not held back by anything."
-                .to_owned()
+            "Its leakage takes away all of the bias: nothing holds back the valve after it.".to_owned()
         };
         format!(
             "{} into {}: bass corner {}, {} lost at {}. {end}",
             writing::repeated(self.capacitance.si(), &FARAD),
             writing::repeated(self.leak.si(), &OHM),
             writing::nearest(found.filter.corner, &HERTZ),
-            decibels(found.at_frequency),
+            writing::loss(found.at_frequency),
             writing::repeated(self.frequency.si(), &HERTZ),
         )
     }
 
     pub(super) fn judge(&self, found: &Found, margins: &Margins, report: &mut Report) {
-        let limit = Limit::new(self.most_rise, "your choice", &PRACTICE);
-        let gone = found.bias_left.si() >= 0.0;
-        let rise = margins.of("rise-share");
-        let verdict = if gone {
-            let advice = "No bias is left. Do not power it with the valves in; replace the capacitor first, and its twin.";
-            Verdict::new("Leakage", Standing::Beyond, Some(limit), advice.to_owned())
-        } else {
-            Verdict::at_most("Leakage", &rise, Some(limit), |standing| {
-                let advice = match standing {
-                    Standing::Within => "It may stay as far as leakage goes.",
-                    Standing::Borderline => {
-                        "Measure the leakage warm, at its working voltage, or replace it."
-                    }
-                    _ => {
-                        "Replace it, and its twin on the other side. Then read the bias again at both grids."
-                    }
-                };
-                advice.to_owned()
-            })
-        };
-        report.verdicts.push(verdict);
+        report.verdicts.push(self.leaks_too_much(found, margins));
         let rated = Limit::new(self.rated, "rated by its maker", &TYPED);
         report.verdicts.push(Verdict::at_most(
-            "Voltage over it",
+            "Voltage across it",
             &margins.of("over-capacitor"),
             Some(rated),
             |standing| {
                 let advice = match standing {
-                    Standing::Within => "It bears the cold start, when nothing is dropped before it.",
+                    Standing::Within => "It can take a cold start, when nothing is dropped before it.",
                     _ => {
-                        "At every cold start it sees more than its maker allows: fit one of a higher rating."
+                        "At every cold start it sees more than its maker allows: fit one with a higher rating."
                     }
                 };
                 advice.to_owned()
@@ -81,70 +62,110 @@ impl Coupling {
             |standing| {
                 let advice = match standing {
                     Standing::Within => "The bass you asked for passes.",
-                    _ => "A larger capacitor, or a higher leak where the valve’s sheet allows it, brings it down.",
+                    _ => "A larger capacitor, or a higher leak where the valve’s grid-circuit limit allows it, brings it down.",
                 };
                 advice.to_owned()
             },
         ));
     }
 
+    /// How the rise of the idle current stands to what will do. The slope says nothing about a valve without bias, so that a small
+    /// rise counts for nothing where the bias is gone, or may be.
+    fn leaks_too_much(&self, found: &Found, margins: &Margins) -> Verdict {
+        let about = "Leakage";
+        let limit = Limit::new(self.most_rise, "your choice", &PRACTICE);
+        if found.bias_left.si() >= 0.0 {
+            let advice = "No bias is left. Do not power it with the valves in; replace the capacitor first, and its twin.";
+            return Verdict::new(about, Standing::Beyond, Some(limit), advice.to_owned());
+        }
+        let advice = |standing| {
+            let advice = match standing {
+                Standing::Within => "As far as leakage goes, it may stay.",
+                Standing::Borderline => "Measure the leakage warm, at its working voltage, or replace it.",
+                _ => "Replace it, and its twin on the other side. Then read the bias again at both grids.",
+            };
+            advice.to_owned()
+        };
+        let verdict = Verdict::at_most(about, &margins.of("rise-share"), Some(limit), advice);
+        if verdict.standing == Standing::Within && margins.of("bias-left").high >= 0.0 {
+            return Verdict::new(about, Standing::Borderline, Some(limit), advice(Standing::Borderline));
+        }
+        verdict
+    }
+
     pub(super) fn working(&self, found: &Found, report: &mut Report) {
         let turn = || Expr::Named { symbol: "2π", shown: "6.283".to_owned(), value: std::f64::consts::TAU };
         let (before, leak) = (|| named("R_i", self.before), || named("R_l", self.leak));
         let corner = number(1.0) / (turn() * named("C", self.capacitance) * (before() + leak()));
-        let says = "All the resistance round the capacitor counts, for the bias node is held by its own.";
+        let says = "All the resistance around the capacitor counts, because the bias node has a capacitor of its own.";
         let corner = report.step_in(says, "f_c", corner, found.filter.corner, &HERTZ);
-        let ratio = corner / named("f", self.frequency);
+        let ratio = corner.clone() / named("f", self.frequency);
         let here = found.filter.corner / self.frequency.si();
         report.step(
-            format!("What of that frequency passes; −20 lg of it are {}.", decibels(found.at_frequency)),
+            "The share of that frequency that passes.",
             "V_g / V",
-            number(1.0) / (number(1.0) + ratio.squared()).root(),
+            number(1.0) / (number(1.0) + ratio.clone().squared()).root(),
             Ratio::of(1.0 / libm::sqrt(1.0 + here * here)),
         );
-        let says = "What passes where the capacitor counts for nothing.";
-        report.step(says, "V / V_1", leak() / (before() + leak()), found.middle);
+        report.step_in("The same, as a loss.", "L", ratio.one_pole(), found.at_frequency, &DECIBEL);
+        for (symbol, frequency) in [("L_40", 40.0), ("L_80", 80.0)] {
+            let ratio = corner.clone() / named_in("f", frequency, &HERTZ);
+            let says = format!("The loss at {}.", writing::repeated(frequency, &HERTZ));
+            report.step_in(says, symbol, ratio.one_pole(), found.filter.loss(frequency), &DECIBEL);
+        }
+        let says = "What passes at frequencies where the capacitor no longer matters.";
+        let middle = report.step(says, "V / V_1", leak() / (before() + leak()), found.middle);
+        let formula = number(0.0) - middle.decibels();
+        let loss = -20.0 * libm::log10(found.middle.si());
+        report.step_in("That, as a loss.", "L_m", formula, loss, &DECIBEL);
         let mut direct = leak();
         if self.bias.fixed {
-            let says = "Direct current has the bias source to pass as well.";
+            let says = "Direct current flows through the bias source as well.";
             direct = report.step(says, "R_d", leak() + named("R_b", self.bias.source), found.direct);
         }
         let leakage = match self.leakage {
-            Leakage::Current(current) => named("I_c", current),
+            Leakage::Current(current) => report.state("As measured.", "I_c", current),
             Leakage::Insulation(insulation) => {
                 let mut across = named("V_1", self.anode);
                 if self.bias.fixed {
                     across = across - named("V_g1", self.bias.voltage);
                 }
                 let formula = across / (named("R_c", insulation) + before() + direct.clone());
-                let says = "From the anode through the insulation to where the leak ends.";
+                let says = "From the anode through the insulation to the far end of the leak.";
                 report.step(says, "I_c", formula, found.leakage)
             }
         };
-        let lift = report.step("It has one way to go.", "ΔV", leakage * direct, found.lift);
+        let lift = report.step("The leakage has only this path.", "ΔV", leakage * direct, found.lift);
         let says = "What is left between grid and cathode.";
         report.step(says, "V_left", named("V_g1", self.bias.voltage) + lift.clone(), found.bias_left);
-        let rise =
-            report.step("The valve follows its slope.", "ΔI", named("g_m", self.gm) * lift, found.rise);
+        let rise = report.step(
+            "The valve’s slope turns the lift into current.",
+            "ΔI",
+            named("g_m", self.gm) * lift,
+            found.rise,
+        );
         report.step("As a share.", "ΔI / I_a", rise / named("I_a", self.idle), found.rise_share);
         if self.bias.fixed {
-            let says = "Cold valves draw nothing: the whole node stands before it, the bias behind it.";
+            let says = "Cold valves draw nothing: the full supply voltage is before it, the bias after it.";
             let formula = named("V_n", self.node) - named("V_g1", self.bias.voltage);
             report.step(says, "V_c", formula, found.over_capacitor);
+        } else {
+            let says = "Cold valves draw nothing: the full supply voltage is before it.";
+            report.step(says, "V_c", named("V_n", self.node), found.over_capacitor);
         }
     }
 
     pub(super) fn notes(&self, found: &Found, report: &mut Report) {
         if found.bias_left.si() >= 0.0 {
             report.notes.push(
-                "The grid conducts before it gets so far, and holds itself near its cathode: the lift is what the circuit \
-                 would do without it, and the current is bounded by the supply alone."
+                "The grid conducts before it rises that far, and clamps itself near its cathode. The lift shown is \
+                 what the circuit would do without grid current; only the supply then limits the current."
                     .to_owned(),
             );
         }
         report.notes.push(
-            "To measure it: the valve behind it out, the HT on, the direct voltage at the grid tag against what stands at \
-             the leak’s far end. Warm, for leakage grows with heat."
+            "To measure it: with the valve after it out and the HT on, compare the DC voltage at the grid tag with \
+             that at the far end of the leak. Measure warm, because leakage grows with heat."
                 .to_owned(),
         );
     }
@@ -171,10 +192,15 @@ impl Coupling {
                 rise,
             ]
         };
-        let head =
-            ["Insulation", "Leakage", "Lift, without grid current", "Bias left", "Idle current rises by"];
+        let head = [
+            "Insulation",
+            "Leakage",
+            "Lift, without grid current",
+            "Bias remaining",
+            "Idle current rises by",
+        ];
         Table {
-            title: "What a leaky one does here".to_owned(),
+            title: "What leakage does here".to_owned(),
             head: head.map(str::to_owned).to_vec(),
             rows: INSULATIONS.iter().map(row).collect(),
         }
@@ -189,9 +215,9 @@ impl Coupling {
             vec![
                 format!("{}{yours}", writing::repeated(farads, &FARAD)),
                 writing::nearest(filter.corner, &HERTZ),
-                decibels(filter.loss(40.0)),
-                decibels(filter.loss(80.0)),
-                decibels(filter.loss(self.frequency.si())),
+                writing::loss(filter.loss(40.0)),
+                writing::loss(filter.loss(80.0)),
+                writing::loss(filter.loss(self.frequency.si())),
             ]
         };
         // Capacitors are sold in every second step of E12.
@@ -200,10 +226,11 @@ impl Coupling {
             .filter(|value| (0.2..5.0).contains(&(value / here)) && (value / here - 1.0).abs() > 1e-6)
             .collect();
         values.push(here);
-        values.sort_by(f64::total_cmp);
-        let head = ["Capacitor", "Corner", "Loss at 40\u{a0}Hz", "Loss at 80\u{a0}Hz", "Loss at yours"];
+        by_number(&mut values, |value| *value);
+        let head =
+            ["Capacitor", "Corner", "Loss at 40\u{a0}Hz", "Loss at 80\u{a0}Hz", "Loss at your frequency"];
         Table {
-            title: "Values of E6 round it".to_owned(),
+            title: "E6 values around it".to_owned(),
             head: head.map(str::to_owned).to_vec(),
             rows: values.into_iter().map(row).collect(),
         }
@@ -218,8 +245,7 @@ impl Coupling {
         let curve = |(times, mark): (f64, Mark)| {
             let capacitance = self.capacitance * times;
             let filter = HighPass::new(self.before + self.leak, capacitance);
-            let at = |step: i32| x.from * libm::pow(x.to / x.from, f64::from(step) / 32.0);
-            let points = (0..=32).map(at).map(|frequency| (frequency, -filter.loss(frequency)));
+            let points = x.places().map(|frequency| (frequency, -filter.loss(frequency)));
             Series {
                 name: writing::repeated(capacitance.si(), &FARAD),
                 mark,
@@ -229,7 +255,7 @@ impl Coupling {
         Picture {
             title: "What reaches the grid".to_owned(),
             description: format!(
-                "With {} 3 dB are lost at {}; a fifth of it loses them at five times that frequency.",
+                "With {} the loss is 3 dB at {}; a fifth of that capacitance loses 3 dB at five times that frequency.",
                 writing::repeated(self.capacitance.si(), &FARAD),
                 writing::nearest(found.filter.corner, &HERTZ)
             ),
@@ -238,9 +264,4 @@ impl Coupling {
             y,
         }
     }
-}
-
-/// A loss as the bench reads it: what lies below a hundredth of a decibel is nothing.
-fn decibels(loss: f64) -> String {
-    if loss < 0.01 { "under 0.01\u{a0}dB".to_owned() } else { writing::nearest(loss, &DECIBEL) }
 }

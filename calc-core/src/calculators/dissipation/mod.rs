@@ -6,23 +6,25 @@
 //! I_k* = share · P_a,max / V_a · I_k / I_a    the cathode current to set for a share of the rating
 //! ```
 //!
-//! Units: V, A, W. Range: any readings within the fields' own. Errors: a screen that draws more than the cathode gives.
+//! Units: V, A, W. Range: any readings within the fields' own. Errors: a screen that draws more than the cathode
+//! gives, as read; at an end of a tolerance it then takes all.
 //! Source: definitions; ratings from the valve table; the target shares are common practice, no source.
 
+mod ask;
+mod form;
+mod may_be;
 #[cfg(test)]
 mod tests;
 mod words;
 
 use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet};
-use crate::quantity::unit::AMPERE;
-use crate::quantity::{
-    ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity, Ratio, writing,
-};
+use crate::quantity::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity, Ratio};
 use crate::source::{GUM, PRACTICE, RATING_SYSTEMS};
-use crate::valve::{Ratings, ask_output_valve};
+use crate::valve::Ratings;
 
 /// The readings, as taken, and what they are to be held against.
 pub struct Dissipation {
+    asked: Asked,
     valve: Ratings,
     bias: Bias,
     anode_to: Point,
@@ -36,6 +38,15 @@ pub struct Dissipation {
     screen_voltage: ElectricPotential,
     lowest_target: Ratio,
     target: Ratio,
+}
+
+/// Which way round it is asked.
+#[derive(Clone, Copy, PartialEq)]
+enum Asked {
+    /// From a reading to its heat.
+    Safe,
+    /// From the rating to the reading to set.
+    MayBe,
 }
 
 #[derive(Clone, Copy, PartialEq)]
@@ -66,16 +77,21 @@ enum Screen {
     Unknown,
 }
 
-#[derive(Clone, Copy)]
-enum ScreenHow {
-    Stopper,
-    Current,
-    Estimated,
-    Unknown,
+impl Screen {
+    /// The screen current of one valve whose cathode carries this; `None` where it is not known.
+    fn current(&self, cathode: ElectricCurrent) -> Option<ElectricCurrent> {
+        match self {
+            Self::Stopper { drop, resistor } => Some(*drop / *resistor),
+            Self::Current(current) => Some(*current),
+            Self::Estimated(share) => Some(cathode * *share),
+            Self::Unknown => None,
+        }
+    }
 }
 
 /// What was found, for one valve unless said otherwise.
 pub struct Found {
+    asked: Asked,
     cathode_current: ElectricCurrent,
     anode_voltage: ElectricPotential,
     screen_voltage: ElectricPotential,
@@ -83,8 +99,8 @@ pub struct Found {
     anode_current: ElectricCurrent,
     anode_power: Power,
     screen_power: Option<Power>,
-    /// If one valve takes all that the spread allows.
-    worst_power: Power,
+    /// If one valve takes all that the spread allows; `None` where it cannot take more than the others.
+    worst_power: Option<Power>,
     anode_share: Option<Ratio>,
     /// The reading, of all valves that share it, at the lowest and the highest target.
     window: Option<(ElectricCurrent, ElectricCurrent)>,
@@ -94,142 +110,22 @@ impl Calculator for Dissipation {
     const SHEET: &'static Sheet = &Sheet {
         id: "dissipation",
         title: "Dissipation at idle",
-        question: "Is the idle current safe, and what is it to be set to?",
-        edition: 1,
+        question: "What may the idle current be, and is the one that you read safe?",
+        edition: 2,
+        headline: &["anode-power", "highest-reading"],
+        form: form::FORM,
         leaves_out: &[
-            "Only the idle state: with signal, anode and screen may run hotter than at idle.",
+            "Idle only: with signal, the anode and the screen may run hotter.",
             "Heat from the heater and from grid current is not counted; ratings do not count it either.",
-            "The current to set takes the screen’s share of the cathode current as it is now.",
-            "A meter that loads the circuit, or ripple that fools it, is not corrected.",
+            "The current to set assumes that the screen keeps its present share of the cathode current.",
+            "Errors from a meter that loads the circuit, or is misled by ripple, are not corrected.",
         ],
         sources: &[&RATING_SYSTEMS, &GUM, &PRACTICE],
     };
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {
-        let valve = ask_output_valve(a, "6L6GC");
-        let bias = a.choice(
-            "bias",
-            "Bias",
-            "",
-            &[
-                ("fixed", "fixed, a negative supply", Bias::Fixed),
-                ("cathode", "cathode, by a resistor", Bias::Cathode),
-            ],
-        );
-        let anode_to = a.usual().choice(
-            "anode-from",
-            "Voltages read from",
-            "The rating counts from the cathode.",
-            &[("cathode", "the valve’s cathode", Point::Cathode), ("chassis", "the chassis", Point::Chassis)],
-        );
-        let volts = |a: &mut Ask, id, symbol, name, default| -> ElectricPotential {
-            a.quantity(id, symbol, name, default).within("1 V", "1500 V").tolerance("1 %").get()
-        };
-        let anode_voltage = volts(a, "anode-voltage", "V_a", "Anode voltage", "438 V");
-        let screen_voltage = volts(a, "screen-voltage", "V_g2", "Screen voltage", "434 V");
-        let cathode_voltage = match anode_to {
-            Point::Cathode => ElectricPotential::of(0.0),
-            Point::Chassis => a
-                .quantity("cathode-voltage", "V_k", "Cathode voltage, to chassis", "0.034 V")
-                .within("0 V", "150 V")
-                .tolerance("1 %")
-                .get(),
-        };
-        let sharing = a.usual().count("sharing", "Valves that share the reading", "1", 8);
-        let spread = match sharing {
-            1 => Spread::Alone,
-            _ => {
-                let known = a.usual().choice(
-                    "spread",
-                    "How they divide it",
-                    "A shared reading can hide one valve over its limit.",
-                    &[("unknown", "not measured", false), ("measured", "measured apart", true)],
-                );
-                if known {
-                    let most =
-                        a.quantity("spread-percent", "s", "Most one valve takes above the mean", "10 %");
-                    Spread::Measured(most.within("0 %", "700 %").get())
-                } else {
-                    Spread::Unknown
-                }
-            }
-        };
-        let cathode_current = a
-            .quantity("cathode-current", "I_k", "Cathode current, as read", "34 mA")
-            .hint("Of all valves that share the reading. 34 mV over 1 Ω is 34 mA.")
-            .within("0 A", "4 A")
-            .tolerance("1.5 %")
-            .get();
-        let how = a.usual().choice(
-            "screen-how",
-            "Screen current",
-            "For each valve.",
-            &[
-                ("stopper", "by the drop over its stopper", ScreenHow::Stopper),
-                ("current", "read as a current", ScreenHow::Current),
-                ("estimated", "estimated, a share of cathode’s", ScreenHow::Estimated),
-                ("unknown", "not known", ScreenHow::Unknown),
-            ],
-        );
-        let screen = match how {
-            ScreenHow::Stopper => Screen::Stopper {
-                drop: a
-                    .quantity("screen-drop", "V_s", "Drop over the screen stopper", "0.705 V")
-                    .within("0 V", "200 V")
-                    .tolerance("1 %")
-                    .get(),
-                resistor: a
-                    .quantity("screen-stopper", "R_s", "Screen stopper", "470R")
-                    .within("0R1", "100k")
-                    .tolerance("5 %")
-                    .get(),
-            },
-            ScreenHow::Current => Screen::Current(
-                a.quantity("screen-current", "I_g2", "Screen current", "1.5 mA")
-                    .within("0 A", "1 A")
-                    .tolerance("2 %")
-                    .get(),
-            ),
-            ScreenHow::Estimated => Screen::Estimated(
-                a.usual()
-                    .quantity("screen-share", "k", "Screen’s share of the cathode current", "5 %")
-                    .hint("Common practice, no source: 3 to 15 % at idle, by type.")
-                    .within("0 %", "50 %")
-                    .tolerance("60 %")
-                    .get(),
-            ),
-            ScreenHow::Unknown => Screen::Unknown,
-        };
-        let (low, high) = match bias {
-            Bias::Fixed => ("60 %", "70 %"),
-            Bias::Cathode => ("80 %", "90 %"),
-        };
-        let practice = "Share of the anode rating. Common practice, no source.";
-        Self {
-            lowest_target: a
-                .usual()
-                .quantity("lowest-target", "", "Lowest target", low)
-                .hint(practice)
-                .within("1 %", "100 %")
-                .get(),
-            target: a
-                .usual()
-                .quantity("target", "", "Highest target", high)
-                .hint(practice)
-                .within("1 %", "100 %")
-                .get(),
-            valve,
-            bias,
-            anode_to,
-            anode_voltage,
-            cathode_voltage,
-            sharing,
-            spread,
-            cathode_current,
-            screen,
-            screen_voltage,
-        }
+        ask::ask(a)
     }
 
     fn work(&self) -> Result<Found, Impossible> {
@@ -237,28 +133,14 @@ impl Calculator for Dissipation {
         let screen_voltage = self.above_cathode(self.screen_voltage, "screen-voltage", "screen")?;
         let valves = f64::from(self.sharing);
         let cathode_current = self.cathode_current / valves;
-        let screen_current = match &self.screen {
-            Screen::Stopper { drop, resistor } => Some(*drop / *resistor),
-            Screen::Current(current) => Some(*current),
-            Screen::Estimated(share) => Some(cathode_current * *share),
-            Screen::Unknown => None,
-        };
-        let anode_current = cathode_current - screen_current.unwrap_or_default();
-        if anode_current.si() < 0.0 {
-            return Err(Impossible {
-                field: "cathode-current",
-                message: format!(
-                    "The screen draws {}, more than the {} that reach the cathode. Read both again: the drop over the \
-                     screen stopper, and which valves the cathode reading is the sum of.",
-                    writing::nearest(screen_current.unwrap_or_default().si(), &AMPERE),
-                    writing::nearest(cathode_current.si(), &AMPERE),
-                ),
-            });
-        }
+        let screen_current = self.screen.current(cathode_current);
+        // Below nothing only at the end of a tolerance: there the screen takes all that reaches the cathode.
+        let left = cathode_current - screen_current.unwrap_or_default();
+        let anode_current = if left.si() > 0.0 { left } else { ElectricCurrent::of(0.0) };
         if self.lowest_target > self.target {
             return Err(Impossible {
                 field: "lowest-target",
-                message: "The lowest target lies above the highest. Swap them, or lower this one.".to_owned(),
+                message: "The lowest target is above the highest. Swap them, or lower this one.".to_owned(),
             });
         }
         let anode_power = anode_voltage * anode_current;
@@ -272,11 +154,17 @@ impl Calculator for Dissipation {
         let rating = self.valve.anode_power.map(|figure| figure.value());
         let reading_for = |share: Ratio| -> Option<ElectricCurrent> {
             let anode = rating? * share / anode_voltage;
-            let cathode_per_anode =
-                if anode_current.si() > 0.0 { cathode_current / anode_current } else { Ratio::of(1.0) };
+            let cathode_per_anode = match (left.si(), cathode_current.si()) {
+                (left, _) if left > 0.0 => cathode_current / anode_current,
+                (_, cathode) if cathode <= 0.0 => Ratio::of(1.0),
+                // No reading leads there while the screen takes all.
+                (left, _) if left < 0.0 => Ratio::of(f64::NAN),
+                _ => return None,
+            };
             Some(anode * cathode_per_anode * valves)
         };
         Ok(Found {
+            asked: self.asked,
             cathode_current,
             anode_voltage,
             screen_voltage,
@@ -284,13 +172,16 @@ impl Calculator for Dissipation {
             anode_current,
             anode_power,
             screen_power: screen_current.map(|current| screen_voltage * current),
-            worst_power: anode_power * most,
+            worst_power: (most > 1.0).then(|| anode_power * most),
             anode_share: rating.map(|rating| anode_power / rating),
             window: reading_for(self.lowest_target).zip(reading_for(self.target)),
         })
     }
 
     fn answers(found: &Found) -> Vec<Answer> {
+        if found.asked == Asked::MayBe {
+            return may_be::answers(found);
+        }
         let mut answers = vec![
             Answer::new("anode-power", "P_a", "Anode dissipation, each valve", found.anode_power),
             Answer::new("anode-current", "I_a", "Anode current, each valve", found.anode_current),
@@ -300,15 +191,6 @@ impl Calculator for Dissipation {
         }
         if let Some(power) = found.screen_power {
             answers.push(Answer::new("screen-power", "P_g2", "Screen dissipation, each valve", power));
-        }
-        if let Some((low, high)) = found.window {
-            answers.push(Answer::new("lowest-reading", "I_k", "Cathode reading for the lowest target", low));
-            answers.push(Answer::new(
-                "highest-reading",
-                "I_k",
-                "Cathode reading for the highest target",
-                high,
-            ));
         }
         answers.push(Answer::new(
             "anode-to-cathode",
@@ -322,18 +204,27 @@ impl Calculator for Dissipation {
             "Screen voltage, from the cathode",
             found.screen_voltage,
         ));
-        if found.worst_power > found.anode_power {
+        if let Some(power) = found.worst_power {
+            let name = "Anode dissipation, if one takes the most";
+            answers.push(Answer::new("worst-anode-power", "P_a", name, power));
+        }
+        // Last, for they are the only ones that may have no answer.
+        if let Some((low, high)) = found.window {
+            answers.push(Answer::new("lowest-reading", "I_k", "Cathode reading for the lowest target", low));
             answers.push(Answer::new(
-                "worst-anode-power",
-                "P_a",
-                "Anode dissipation, if one takes the most",
-                found.worst_power,
+                "highest-reading",
+                "I_k",
+                "Cathode reading for the highest target",
+                high,
             ));
         }
         answers
     }
 
     fn report(&self, found: &Found, margins: &Margins, report: &mut Report) {
+        if self.asked == Asked::MayBe {
+            return self.report_may_be(found, margins, report);
+        }
         report.summary = self.summary(found);
         self.judge(found, margins, report);
         self.working(found, report);
@@ -354,7 +245,7 @@ impl Dissipation {
         if voltage.si() > 0.0 {
             return Ok(voltage);
         }
-        let message = format!("The {what} would lie below the cathode. Read both again, from the chassis.");
+        let message = format!("The {what} would be below the cathode. Read both again, from the chassis.");
         Err(Impossible { field, message })
     }
 }

@@ -1,7 +1,7 @@
 //! Triode stage: where it stands, how much it amplifies, what it asks of the stage before, how far it can swing.
 //!
 //! ```text
-//! I_a = k_m k_v I_model(V_ak, V_gk)       V_ak = V_b − I_a (R_a + R_k)    V_gk = −I_a R_k      (halving, on the load line)
+//! I_a = k_m k_v I_model(V_ak, V_gk)       V_ak = V_b − I_a (R_a + R_k)    V_gk = −I_a R_k      (on the load line)
 //! R'  = R_a in parallel with R_n          what the anode drives
 //! A   = µ R' / (r_a + R')                 bypassed
 //!       µ R' / (r_a + R' + (µ + 1) R_k)   not
@@ -24,15 +24,17 @@ mod words;
 use std::f64::consts::TAU;
 
 use super::coupling::Coupling;
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet};
+use super::questions::parts::resistor;
+use super::questions::stage::{self, grid_capacitance};
+use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet, if_wanted};
 use crate::low_pass::LowPass;
-use crate::quantity::unit::{DECIBEL, FARAD, HERTZ, ONE};
+use crate::pot::parallel;
+use crate::quantity::unit::{DECIBEL, HERTZ, ONE};
 use crate::quantity::{
-    Capacitance, ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity, writing,
+    Capacitance, ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity,
 };
-use crate::root::root;
 use crate::source::{KOREN, KOREN_SETS, PRACTICE, RADIOTRON};
-use crate::valve::{Slopes, Triode, ask_triode};
+use crate::valve::{Line, Slopes, Triode, ask_triode};
 
 /// The stage as it is built.
 pub struct GainStage {
@@ -48,9 +50,11 @@ pub struct GainStage {
     grid: Capacitance,
     anode_grid: Capacitance,
     stray: Capacitance,
+    /// Whether anything reads what is left downwards.
+    downwards: bool,
 }
 
-/// What was found.
+/// The point of rest, and what signals make of it.
 pub struct Found {
     current: ElectricCurrent,
     cathode: ElectricPotential,
@@ -61,7 +65,7 @@ pub struct Found {
     load: ElectricalResistance,
     bypassed: f64,
     unbypassed: f64,
-    /// As built.
+    /// As built, cathode bypassed or not.
     gain: f64,
     output: ElectricalResistance,
     input: Capacitance,
@@ -84,7 +88,7 @@ struct Shelf {
 }
 
 impl Shelf {
-    /// In decibels.
+    /// How far the gain rises from foot to top, in decibels.
     fn height(self) -> f64 {
         20.0 * libm::log10(self.pole / self.zero)
     }
@@ -94,14 +98,41 @@ impl Calculator for GainStage {
     const SHEET: &'static Sheet = &Sheet {
         id: "gain-stage",
         title: "A triode stage",
-        question: "Where does it stand, how much does it amplify, and how far can it swing?",
+        question: "What are its operating point, its gain and its swing?",
         edition: 1,
+        headline: &["gain"],
+        form: &[Section {
+            name: "Stage",
+            fields: &[
+                "valve",
+                "supply",
+                "anode-resistor",
+                "cathode-resistor",
+                "bypass",
+                "bypass-capacitor",
+                "next-leak",
+                "source",
+            ],
+            more: &[
+                "grid-capacitance",
+                "anode-grid-capacitance",
+                "stray",
+                "model-share",
+                "gm-share",
+                "mu-share",
+                "valve-share",
+                "valve-gm",
+                "valve-mu",
+            ],
+        }],
         leaves_out: &[
-            "A published valve model, fitted to a sheet’s rows: it knows the average valve of that sheet, new and warm.",
-            "Grid current. It begins some volt before the grid reaches its cathode: what is left downwards is at most this.",
-            "Towards cut-off the valve bends long before it shuts: what is left upwards is bent in its last third.",
-            "The coupling capacitors, whose corners are their own, and what the supply’s node does under signal.",
-            "Without a bypass the cathode follows the grid and takes some of C_g away; here all of it counts.",
+            "A published valve model, fitted to data-sheet figures: it describes their average valve, new and warm.",
+            "Grid current. It begins about a volt before the grid reaches its cathode, so the swing downwards is at \
+             most what is shown.",
+            "Towards cut-off the valve curves long before its current stops: the last third of the swing upwards is \
+             distorted.",
+            "The coupling capacitors, which have their own corners, and what the supply node does under signal.",
+            "Without a bypass the cathode follows the grid and cancels part of C_g; here all of it is counted.",
         ],
         sources: &[&KOREN, &KOREN_SETS, &RADIOTRON, &PRACTICE],
     };
@@ -110,24 +141,11 @@ impl Calculator for GainStage {
 
     fn ask(a: &mut Ask) -> Self {
         let chosen = ask_triode(a, "12AX7");
-        let ohms = |a: &mut Ask, id, symbol, name, default, tolerance| -> ElectricalResistance {
-            a.quantity(id, symbol, name, default).within("10R", "100M").tolerance(tolerance).get()
-        };
-        let supply = a
-            .quantity("supply", "V_b", "Supply of the stage, at its node", "300 V")
-            .within("20 V", "800 V")
-            .tolerance("2 %")
-            .get();
-        let anode = a
-            .quantity("anode-resistor", "R_a", "Anode resistor", "100k")
-            .within("100R", "1M")
-            .tolerance("5 %")
-            .get();
-        let cathode = a
-            .quantity("cathode-resistor", "R_k", "Cathode resistor", "1k5")
-            .within("10R", "1M")
-            .tolerance("5 %")
-            .get();
+        let supply = stage::supply(a, "Supply of the stage, at its node", "300 V");
+        let anode =
+            resistor(a, ["anode-resistor", "R_a", "Anode resistor"], "100k").within("100R", "1M").get();
+        let cathode =
+            resistor(a, ["cathode-resistor", "R_k", "Cathode resistor"], "1k5").within("10R", "1M").get();
         let bypassed = a.choice(
             "bypass",
             "Cathode resistor bypassed",
@@ -138,21 +156,30 @@ impl Calculator for GainStage {
             let capacitor = a.quantity("bypass-capacitor", "C_k", "Bypass capacitor", "22u");
             capacitor.within("1n", "10 mF").tolerance("20 %").get()
         });
-        let next = ohms(a, "next-leak", "R_n", "What it drives: the next grid leak, or control", "1M", "5 %");
+        let next = resistor(a, ["next-leak", "R_n", "What it drives: the next grid leak, or control"], "1M");
+        let next = next.within("10R", "100M").get();
         let source =
-            ohms(a, "source", "R_g", "Resistance that drives its grid, stopper and all", "68k", "5 %");
+            resistor(a, ["source", "R_g", "Resistance that drives its grid, stopper included"], "68k");
+        let source = source.within("10R", "100M").get();
         let published = chosen.0.capacitances;
-        let mut farads = |id, symbol, name, default: f64, tolerance| -> Capacitance {
-            let default = writing::repeated(default, &FARAD);
-            a.usual().quantity(id, symbol, name, default).within("0 pF", "1 nF").tolerance(tolerance).get()
-        };
         let sheet = |figure: Option<crate::valve::Figure<Capacitance>>| {
             figure.map_or(1.6e-12, |figure| figure.value().si())
         };
-        let grid = farads("grid-capacitance", "C_g", "Grid to cathode", sheet(published.grid), "10 %");
+        let grid =
+            grid_capacitance(a, ["grid-capacitance", "C_g", "Grid to cathode"], sheet(published.grid)).get();
+        let anode_grid = sheet(published.anode_grid);
         let anode_grid =
-            farads("anode-grid-capacitance", "C_ga", "Grid to anode", sheet(published.anode_grid), "10 %");
-        let stray = farads("stray", "C_s", "Socket and wiring at the grid", 5e-12, "50 %");
+            grid_capacitance(a, ["anode-grid-capacitance", "C_ga", "Grid to anode"], anode_grid).get();
+        let stray = grid_capacitance(a, ["stray", "C_s", "Socket and wiring at the grid"], 5e-12);
+        let stray = stray.tolerance("50 %").get();
+        let whole: Capacitance = grid + anode_grid + stray;
+        if whole.si() <= 0.0 {
+            a.refuse("grid-capacitance", || {
+                "All three capacitances are 0 pF, and no grid has none. The valve’s sheet gives its own two; socket and wiring add \
+                 some 5 pF."
+                    .to_owned()
+            });
+        }
         Self {
             triode: Triode::ask_shares(a, chosen),
             supply,
@@ -164,15 +191,14 @@ impl Calculator for GainStage {
             grid,
             anode_grid,
             stray,
+            downwards: a.wants("headroom-down"),
         }
     }
 
     fn work(&self) -> Result<Found, Impossible> {
         let (supply, r_a, r_k) = (self.supply.si(), self.anode.si(), self.cathode.si());
-        let over =
-            |current: f64| self.triode.current(supply - current * (r_a + r_k), -current * r_k) - current;
-        // Without any anode voltage nothing flows: there always is a point between.
-        let current = root(0.0, supply / (r_a + r_k), over).map_err(|_| shut())?;
+        let line = Line { anode: supply, anode_falls: r_a + r_k, grid: 0.0, grid_falls: r_k };
+        let current = self.triode.on_line(line, 0.0).current;
         let (cathode, across) = (current * r_k, supply - current * (r_a + r_k));
         let slopes = self.triode.slopes(across, -cathode).ok_or_else(shut)?;
         let (mu, ra) = (slopes.mu.si(), slopes.ra);
@@ -185,10 +211,9 @@ impl Calculator for GainStage {
         let inside = if built { ra } else { ra + ElectricalResistance::of(held) };
         let input = self.grid + self.anode_grid * (1.0 + gain) + self.stray;
         let moved = load.si() + if built { 0.0 } else { r_k };
-        let rise = root(0.0, across / moved, |rise| {
-            self.triode.current(across - rise * moved, 0.0) - current - rise
-        });
-        let rise = ElectricCurrent::of(rise.unwrap_or(0.0));
+        let line = Line { anode: across + current * moved, anode_falls: moved, grid: 0.0, grid_falls: 0.0 };
+        let opened = if_wanted(self.downwards, || self.triode.on_line(line, current).current);
+        let rise = ElectricCurrent::of(opened - current);
         let at_rest = ElectricCurrent::of(current);
         Ok(Found {
             current: at_rest,
@@ -226,21 +251,21 @@ impl Calculator for GainStage {
             Answer::new("across", "V_ak", "Across the valve", found.across).not_below_zero(),
             number("gain", "A", "Gain, as built", found.gain).not_below_zero(),
             number("gain-bypassed", "", "Gain with the cathode bypassed", found.bypassed).not_below_zero(),
-            number("gain-unbypassed", "", "Gain without", found.unbypassed).not_below_zero(),
+            number("gain-unbypassed", "", "Gain without a bypass", found.unbypassed).not_below_zero(),
             Answer::new("output-resistance", "R_o", "Output resistance", found.output),
-            Answer::new("input-capacitance", "C_i", "Input capacitance, the gain counted", found.input),
+            Answer::new("input-capacitance", "C_i", "Input capacitance, gain included", found.input),
             hertz("input-corner", "f_i", "Treble corner at its grid", found.input_corner.corner),
         ];
         if let Some(shelf) = shelf {
-            answers.push(hertz("bypass-corner", "f_p", "Full gain from about here on", shelf.pole));
-            answers.push(hertz("bypass-foot", "f_z", "Below this, as if not bypassed", shelf.zero));
+            answers.push(hertz("bypass-corner", "f_p", "Full gain above about", shelf.pole));
+            answers.push(hertz("bypass-foot", "f_z", "As if not bypassed, below", shelf.zero));
             answers.push(
                 Answer::in_unit("shelf", "", "Between the two", &DECIBEL, shelf.height()).not_below_zero(),
             );
         }
         answers.extend([
-            Answer::new("headroom-up", "V_up", "Left for the anode upwards, peak", found.up).not_below_zero(),
-            Answer::new("headroom-down", "V_down", "Left for it downwards, peak", found.down)
+            Answer::new("headroom-up", "V_up", "Anode swing upwards, peak", found.up).not_below_zero(),
+            Answer::new("headroom-down", "V_down", "Anode swing downwards, peak", found.down)
                 .not_below_zero(),
             Answer::new("gm", "g_m", "Mutual conductance", slopes.gm),
             Answer::new("ra", "r_a", "Anode resistance", slopes.ra),
@@ -262,10 +287,6 @@ impl Calculator for GainStage {
 }
 
 fn shut() -> Impossible {
-    let message = "The valve draws no current: more supply, or a cathode resistor of less.";
+    let message = "The valve draws no current: type a higher supply, or a smaller cathode resistor.";
     Impossible { field: "supply", message: message.to_owned() }
-}
-
-fn parallel(a: ElectricalResistance, b: ElectricalResistance) -> ElectricalResistance {
-    a * (b / (a + b))
 }

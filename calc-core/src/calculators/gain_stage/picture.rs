@@ -29,7 +29,7 @@ impl GainStage {
         // To signals the line is steeper, and turns round the point.
         let signals = [(across - found.down.si(), current + found.rise.si()), (across + found.up.si(), 0.0)];
         series.push(Series {
-            name: "the steeper one, load line to signals".to_owned(),
+            name: "the steeper one, the load line for signals".to_owned(),
             mark: Mark::Target,
             points: signals.to_vec(),
         });
@@ -54,8 +54,8 @@ impl GainStage {
         Picture {
             title: format!("Curves of the model, {}, and the load line", self.triode.valve.name),
             description: format!(
-                "Each thin line is one bias. The load line cuts them from the supply down; the stage rests at {} across the \
-                 valve, {} and a bias of {}.",
+                "Each thin line is one bias. The load line crosses them, beginning at the supply; the stage idles at \
+                 {} across the valve, {} and a bias of {}.",
                 writing::nearest(across, &VOLT),
                 writing::nearest(current, &AMPERE),
                 writing::nearest(grid, &VOLT)

@@ -17,3 +17,13 @@ fn a_tolerance_of_the_whole_value_does_not_panic() {
         }
     }
 }
+
+/// Without any capacitance there is no treble corner: fuzzing once found it at infinity.
+#[test]
+fn a_grid_without_any_capacitance_is_refused() {
+    let none = ["grid-capacitance", "anode-grid-capacitance", "stray"];
+    let inputs = none.map(|id| (id.to_owned(), "0 pF".to_owned())).into();
+    let outcome = crate::calculate("gain-stage", &inputs).unwrap();
+    let refused: Vec<&str> = outcome.problems().map(|problem| problem.message.as_str()).collect();
+    assert!(outcome.report.is_none() && refused.len() == 1, "{refused:?}");
+}

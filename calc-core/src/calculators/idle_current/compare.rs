@@ -38,6 +38,10 @@ const AMMETER: Way = Way {
 };
 const WAYS: [&Way; 3] = [&RESISTOR, &HALF, &AMMETER];
 
+/// What a reading of nothing may mean.
+const NOTHING: &str = "No current: the valve is cold or cut off, something is open, or a probe is not making contact. \
+                       A zero reading proves nothing.";
+
 /// From here on the mains goes off: 0.2 V on 1 Ω.
 const STOP: f64 = 0.2;
 
@@ -67,6 +71,13 @@ impl Reading {
 
     fn value(&self) -> String {
         writing::nearest(self.margin.value, &AMPERE)
+    }
+
+    /// Whether it cannot be told from no current at all.
+    fn is_nothing(&self) -> bool {
+        // Where the margin is not known, its digits say too little: `0 V` may be anything below a volt.
+        let lowest = if self.margin.known { self.margin.low } else { self.margin.value };
+        lowest <= 0.0
     }
 
     /// `34.0 mA (33.2 to 34.8 mA)`
@@ -114,15 +125,18 @@ pub(super) fn compare(margins: &Margins, screen: Option<ElectricCurrent>, report
     let Some(stop) = highest.map(stop) else { return };
     let agreement = agreement(margins, &read);
     let trusted = trusted(&read);
+    let nothing = read.iter().all(Reading::is_nothing);
     report.summary = match trusted {
+        _ if nothing => NOTHING.to_owned(),
         _ if stop.standing != Standing::Within => {
-            "Stop: mains off, hands out. An output valve does not idle at such a current.".to_owned()
+            "Stop: mains off, hands out. No output valve idles at such a current.".to_owned()
         }
         _ if agreement.standing == Standing::Beyond => {
-            "The ways disagree beyond their margins: trust none of them until the cause is found.".to_owned()
+            "The ways disagree by more than their margins: trust none of them until the cause is found."
+                .to_owned()
         }
         Some(Reading { way, .. }) if way.is(&AMMETER) => {
-            "Only the ammeter was read: not a reading to rely on. Read the drop over the cathode resistor."
+            "Only the ammeter was read: not a reading to rely on. Read the drop across the cathode resistor."
                 .to_owned()
         }
         Some(reading) => {
@@ -136,7 +150,7 @@ pub(super) fn compare(margins: &Margins, screen: Option<ElectricCurrent>, report
         }
         None => String::new(),
     };
-    let in_doubt = stop.standing != Standing::Within || agreement.standing == Standing::Beyond;
+    let in_doubt = nothing || stop.standing != Standing::Within || agreement.standing == Standing::Beyond;
     if let Some(reading) = trusted.filter(|reading| !in_doubt && !reading.way.is(&AMMETER)) {
         report.notes.push(reasons(reading, &read, margins));
         report.carries.push(to_dissipation(reading, screen));
@@ -186,18 +200,22 @@ fn to_dissipation(trusted: &Reading, screen: Option<ElectricCurrent>) -> Carry {
 /// The highest of the readings against the figure at which the mains goes off.
 fn stop(highest: &Reading) -> Verdict {
     let about = format!("Stop figure, {}", highest.way.name.to_ascii_lowercase());
+    if highest.is_nothing() && highest.margin.high <= STOP {
+        return Verdict::new(about, Standing::CannotTell, None, NOTHING.to_owned());
+    }
     let limit = Limit::new(ElectricCurrent::of(STOP), "rule of thumb: 0.2 V on 1 Ω", &PRACTICE);
     let margin = &highest.margin;
     Verdict::at_most(about, margin, Some(limit), |standing| {
         let advice = match standing {
-            Standing::Within => "No runaway. Whether the valve bears this current, its dissipation says.",
+            Standing::Within => "No runaway. Its dissipation shows whether the valve can take this current.",
             _ => {
-                "Stop: mains off, hands out. Bias lost, valve shorted, or the wrong range. Find it before power is on again."
+                "Stop: mains off, hands out. Bias lost, valve shorted, or the wrong range. Find the cause before \
+                 power goes on again."
             }
         };
         advice.to_owned()
     })
-    .leaning_on_all()
+    .depending_on_all()
 }
 
 /// Whether the ways agree, once they are all turned into anode current.
@@ -205,12 +223,12 @@ fn agreement(margins: &Margins, read: &[Reading]) -> Verdict {
     let about = "Agreement of the ways";
     let say = |standing, advice: String| Verdict::new(about, standing, None, advice);
     if read.len() < 2 {
-        let advice =
-            "Only one way was read, so nothing checks it. A second one shows a wrong resistor or range.";
+        let advice = "Only one way was read, so nothing confirms it. A second one would show a wrong resistor or range.";
         return say(Standing::CannotTell, advice.to_owned());
     }
     if read.iter().any(|reading| !reading.margin.known) {
-        return say(Standing::CannotTell, "Part of a tolerance gives no answer: narrow it.".to_owned());
+        // The frame says why.
+        return say(Standing::CannotTell, String::new());
     }
     let anode: Vec<Reading> =
         WAYS.into_iter().filter_map(|way| Reading::of(margins, way, way.anode)).collect();
@@ -242,7 +260,8 @@ fn agreement(margins: &Margins, read: &[Reading]) -> Verdict {
             say(
                 Standing::CannotTell,
                 format!(
-                    "Between cathode and anode lies the screen’s current: here it would be {screen}. Read it over its stopper."
+                    "Cathode and anode current differ by the screen current: here it would be {screen}. Read it \
+                     across its stopper."
                 ),
             )
         }
@@ -259,7 +278,7 @@ fn table(margins: &Margins) -> Table {
         let most = margins.most(way.id).unwrap_or("nothing").to_owned();
         vec![name, way.gives.to_owned(), reading.spanned(), reading.width(), most]
     };
-    let head = ["Way", "Gives", "Current", "Half width", "Moved most by"];
+    let head = ["Way", "Gives", "Current", "Half width", "Largest contribution"];
     Table {
         title: "The ways side by side".to_owned(),
         head: head.map(str::to_owned).to_vec(),
@@ -286,11 +305,7 @@ fn picture(read: &[Reading], margins: &Margins) -> Picture {
         if known {
             let corners = [(low, -0.3), (high, -0.3), (high, 0.3), (low, 0.3)];
             let points = corners.map(|(current, up)| (current, height + up)).to_vec();
-            series.push(Series {
-                name: format!("{name}: as far as it may be off"),
-                mark: Mark::Margin,
-                points,
-            });
+            series.push(Series { name: format!("{name}: its margin"), mark: Mark::Margin, points });
         }
         series.push(Series { name, mark: Mark::Point, points: vec![(value, height)] });
     }

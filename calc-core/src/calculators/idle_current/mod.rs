@@ -12,8 +12,11 @@
 //! gives. Sources: Ohm's law; the winding formula of temperature tests; stop figures are common practice, no source.
 
 mod compare;
+mod form;
 
 use super::dissipation::Dissipation;
+use super::questions::reading::DIGITS;
+use super::questions::valve;
 use crate::calculator::{
     Answer, Ask, Calculator, Expr, Impossible, Margins, Report, Sheet, named, named_in, number,
 };
@@ -57,14 +60,16 @@ impl Calculator for IdleCurrent {
     const SHEET: &'static Sheet = &Sheet {
         id: "idle-current",
         title: "Idle current, by the way it was read",
-        question: "Which reading is to be trusted?",
+        question: "Which reading should be trusted?",
         edition: 1,
+        headline: &["by-resistor", "by-half", "by-ammeter"],
+        form: form::FORM,
         leaves_out: &[
             "One valve, one resistor, one half of the primary: where valves share one of them, the sum is read.",
             "Readings taken at different mains or after different times differ for that reason alone.",
             "A stage that oscillates above hearing can make any meter read anything.",
             "The margins of two ways that use the same meter or the same winding are not independent.",
-            "Resistance of the probes’ own leads: take it off before typing.",
+            "Resistance of the probes’ own leads: subtract it before typing.",
         ],
         sources: &[&COPPER_WINDING, &IEC_60028, &GUM, &PRACTICE],
     };
@@ -74,34 +79,34 @@ impl Calculator for IdleCurrent {
     fn ask(a: &mut Ask) -> Self {
         const READ: (&str, &str, bool) = ("read", "read", true);
         const NOT: (&str, &str, bool) = ("not-read", "not read", false);
-        let by_resistor = a.usual().choice("resistor-way", "Over the cathode resistor", "", &[READ, NOT]);
+        let by_resistor = a.usual().choice("resistor-way", "Across the cathode resistor", "", &[READ, NOT]);
         let resistor = by_resistor.then(|| {
             let drop = a
-                .quantity("cathode-drop", "V_k", "Drop over the cathode resistor", "34.0 mV")
-                .hint("Type every digit that the meter shows: its digits are counted.")
+                .quantity("cathode-drop", "V_k", "Drop across the cathode resistor", "34.0 mV")
+                .hint("Type every digit that the meter shows: the margin depends on them.")
                 .within("0 V", "1 kV")
-                .tolerance("0.5 % + 2 digits")
+                .tolerance(DIGITS)
                 .get();
             let resistor = a
                 .quantity("cathode-resistor", "R_k", "Cathode resistor", "1R")
-                .hint("Measured, the leads taken off; or as marked.")
+                .hint("Measured, meter-lead ohms subtracted; or as marked.")
                 .within("0R1", "10k")
                 .tolerance("1 %")
                 .get();
             (drop, resistor)
         });
         let by_half =
-            a.usual().choice("half-way", "Over half the primary", "Clipped on while dead.", &[READ, NOT]);
+            a.usual().choice("half-way", "Across half the primary", "Clipped on while dead.", &[READ, NOT]);
         let half = by_half.then(|| {
-            a.quantity("half-drop", "V_h", "Drop over this half of the primary", "2.14 V")
+            a.quantity("half-drop", "V_h", "Drop across this half of the primary", "2.14 V")
                 .within("0 V", "1 kV")
-                .tolerance("0.5 % + 2 digits")
+                .tolerance(DIGITS)
                 .get()
         });
         let by_ammeter = a.usual().choice(
             "ammeter-way",
             "Ammeter across half the primary",
-            "Never the way to prefer.",
+            "The least reliable of the three.",
             &[NOT, READ],
         );
         let ammeter = by_ammeter.then(|| {
@@ -112,7 +117,7 @@ impl Calculator for IdleCurrent {
                 .get();
             let resistance = a
                 .quantity("ammeter-resistance", "R_A", "Resistance of the ammeter and its leads", "1R8")
-                .hint("Burden: 1.8 mV a milliampere on its sheet are 1.8 Ω.")
+                .hint("Its burden: 1.8 mV/mA in its data sheet is 1.8 Ω.")
                 .within("0R001", "10k")
                 .tolerance("20 %")
                 .get();
@@ -131,21 +136,15 @@ impl Calculator for IdleCurrent {
                 "screen-how",
                 "Screen current",
                 "It makes cathode and anode current comparable.",
-                &[("read", "read over its stopper", true), ("unknown", "not known", false)],
+                &[("read", "read across its stopper", true), ("unknown", "not known", false)],
             );
-        let screen = screen.then(|| {
-            a.quantity("screen-current", "I_g2", "Screen current", "1.5 mA")
-                .within("0 A", "1 A")
-                .tolerance("5 %")
-                .get()
-        });
+        let screen = screen.then(|| valve::screen_current(a).tolerance("5 %").get());
         Self { resistor, half, ammeter, winding, meter, screen }
     }
 
     fn work(&self) -> Result<Found, Impossible> {
         if self.resistor.is_none() && self.half.is_none() && self.ammeter.is_none() {
-            let message =
-                "No way was read. Read at least one: over the cathode resistor is the one to prefer.";
+            let message = "No way was read. Read at least one, preferably across the cathode resistor.";
             return Err(Impossible { field: "resistor-way", message: message.to_owned() });
         }
         let through = |drop: ElectricPotential, resistance: ElectricalResistance| -> ElectricCurrent {
@@ -166,7 +165,7 @@ impl Calculator for IdleCurrent {
             self.half.zip(winding).map(|(drop, winding)| possible(through(drop, winding), "half-drop", open));
         let half = half.transpose()?;
         let meter_share = self.ammeter.zip(winding).map(|((_, meter), winding)| winding / (winding + meter));
-        let wrong = "the ammeter does not stand across this half, or its range is misread";
+        let wrong = "the ammeter is not across this half, or its range was misread";
         let ammeter = self
             .ammeter
             .zip(meter_share)
@@ -187,11 +186,11 @@ impl Calculator for IdleCurrent {
             found.winding.map(|value| Answer::new("winding", "R_w", "This half of the primary, warm", value));
         let share = found
             .meter_share
-            .map(|value| Answer::new("meter-share", "p", "Part that flows through the ammeter", value));
+            .map(|value| Answer::new("meter-share", "p", "Share that flows through the ammeter", value));
         let answers = [
-            current("by-resistor", "I_k", "Cathode current, over the resistor", found.cathode),
+            current("by-resistor", "I_k", "Cathode current, from the resistor", found.cathode),
             current("less-screen", "I_a", "Anode current, that less the screen’s", found.less_screen),
-            current("by-half", "I_a", "Anode current, over half the primary", found.half),
+            current("by-half", "I_a", "Anode current, from half the primary", found.half),
             current("by-ammeter", "I_a", "Anode current, by the ammeter", found.ammeter),
             winding,
             share,
@@ -211,7 +210,7 @@ fn ask_winding(a: &mut Ask) -> Winding {
     let warm = a.usual().choice(
         "winding-how",
         "Resistance of this half",
-        "Each half has its own. Dead, discharged and proven before the ohmmeter goes on.",
+        "Each half has its own. Mains off, discharged and proved dead before the ohmmeter goes on.",
         &[
             ("cold", "measured cold, corrected for heat", false),
             ("warm", "measured warm, right after switch-off", true),
@@ -242,10 +241,15 @@ fn possible(current: ElectricCurrent, field: &'static str, why: &str) -> Result<
     if current.si() <= IMPOSSIBLE {
         return Ok(current);
     }
+    // A resistance that may be nothing makes of any drop an endless current.
+    let would = if current.si().is_finite() {
+        format!("{}, ", writing::nearest(current.si(), &AMPERE))
+    } else {
+        String::new()
+    };
     let message = format!(
-        "This would be {}, more than an output valve gives at rest: {why}. Mains off, hands out; find it before power \
-         is on again.",
-        writing::nearest(current.si(), &AMPERE)
+        "This would be {would}more than an output valve draws at idle: {why}. Mains off, hands out; find the cause \
+         before power goes on again."
     );
     Err(Impossible { field, message })
 }
@@ -272,19 +276,19 @@ impl IdleCurrent {
             Some(Winding::Cold { resistance, cold, warm }) => {
                 let above = |symbol, degrees| number(COPPER) + named_in(symbol, degrees, &CELSIUS);
                 let formula = named("R_c", resistance) * (above("t_w", warm) / above("t_c", cold));
-                report.step("Copper gains 0.39 % a kelvin.", "R_w", formula, winding)
+                report.step("Copper gains 0.39 % per kelvin.", "R_w", formula, winding)
             }
-            _ => named("R_w", winding),
+            _ => report.state("Measured warm.", "R_w", winding),
         };
         if let (Some(drop), Some(current)) = (self.half, found.half) {
-            let says = "Only the anode’s current passes this half.";
+            let says = "Only anode current flows through this half.";
             report.step(says, "I_a", through("V_h", drop, winding.clone()), current);
         }
         if let (Some((reading, meter)), Some(share), Some(current)) =
             (self.ammeter, found.meter_share, found.ammeter)
         {
             let formula = winding.clone() / (winding + named("R_A", meter));
-            let share = report.step("Winding and ammeter divide the current.", "p", formula, share);
+            let share = report.step("The winding and the ammeter share the current.", "p", formula, share);
             report.step("All of it.", "I_a", named("I_A", reading) / share, current);
         }
     }
@@ -292,15 +296,15 @@ impl IdleCurrent {
     fn notes(&self, report: &mut Report) {
         if self.half.is_some() || self.ammeter.is_some() {
             report.notes.push(
-                "Both leads are at HT: clipped on while dead, each half apart. What flows there is anode current only."
+                "Both leads are at HT: clip them on while dead, one half at a time. Only anode current flows there."
                     .to_owned(),
             );
         }
         if self.ammeter.is_some() {
             report.notes.push(
-                "The ammeter is never the way to prefer: its body is at HT, it shunts the winding, and with its plug \
-                 forgotten in the current jack the next voltage reading is a short. The drop over the same half says \
-                 as much."
+                "The ammeter is the last choice: its body is at HT, it shunts the winding, and if its plug is left in \
+                 the current jack the next voltage reading is a short. The drop across the same half tells you the \
+                 same."
                     .to_owned(),
             );
         }
@@ -346,6 +350,25 @@ mod tests {
             assert_eq!(report.summary.starts_with("Stop: mains off"), stops, "{drop}: {}", report.summary);
             assert!(!stops || report.notes.iter().all(|note| !note.contains("trusted")));
         }
+    }
+
+    #[test]
+    fn a_reading_of_nothing_is_no_current_and_trusted_by_nobody() {
+        for drop in ["0 V", "0.1 mV"] {
+            let report = with(&[("half-way", "not-read"), ("cathode-drop", drop)]).report.unwrap();
+            assert!(
+                report.summary.starts_with("No current: the valve is cold or cut off"),
+                "{}",
+                report.summary
+            );
+            let stop =
+                report.verdicts.iter().find(|verdict| verdict.about.starts_with("Stop figure")).unwrap();
+            assert_eq!(stop.word(), "cannot tell", "{drop}");
+            assert!(report.carries.is_empty() && !report.summary.contains("Trust"), "{drop}");
+        }
+        // Two digits of 0.1 mV come to less than 1 mV.
+        let little = with(&[("half-way", "not-read"), ("cathode-drop", "1.0 mV")]).report.unwrap();
+        assert!(little.summary.starts_with("Trust the cathode resistor"), "{}", little.summary);
     }
 
     #[test]

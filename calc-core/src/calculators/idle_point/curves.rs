@@ -1,4 +1,4 @@
-//! The picture: anode current over anode voltage for bias in steps, the sheet's rating across it, and the point.
+//! The picture: anode current over anode voltage for bias in steps, the data sheet's rating across it, and the point.
 
 use crate::calculator::{Axis, Mark, Picture, Series};
 use crate::quantity::unit::{AMPERE, VOLT};
@@ -26,7 +26,7 @@ pub fn picture(valve: &Valve, model: &Model, share: f64, at: Volts) -> Picture {
     Picture {
         title: format!("Anode curves of the model, {}", valve.name),
         description: format!(
-            "Each thin line is one bias; the point lies at {}, {} and a bias of {}.",
+            "Each thin line is one bias; the point is at {}, {} and a bias of {}.",
             writing::nearest(here.0, &VOLT),
             writing::nearest(here.1, &AMPERE),
             writing::nearest(at.grid, &VOLT)

@@ -2,20 +2,23 @@
 //!
 //! ```text
 //! I_a  = k_m k_v I_model(V_a, V_g2, V_g1)      the equations: valve/model.rs
+//! I_g2 = k_s k_w I_g2,model     g_m = k_g k_w g_m,model     r_a = k_r r_a,model / k_w     where the model draws the same I_a
 //! I_k  = I_a + I_g2      P_a = V_a I_a
 //! S_k  = gm I_k / I_a    what the cathode reading gains for each volt of bias
 //! ```
 //!
-//! k_m and k_v are 100 % and carry the margins: how far the model may lie from the average valve, and how far this valve
-//! may. Units: V, A, S, Ω. Range: any voltages within the fields'. Errors: a current the model never reaches; a valve cut
-//! off. Source: equations and sheet rows as named; that valves spread by 30 % is common practice, no source.
+//! The k are 100 % and carry the margins: see valve/margin.rs. Units: V, A, S, Ω. Range: any voltages within the fields'. Errors: a current the model never reaches; a valve cut
+//! off. Source: equations and data sheet rows as named; that valves spread by 30 % is common practice, no source.
 
 mod curves;
+mod form;
 mod points;
 mod words;
 
+use super::questions::reading::VOLTMETER;
+use super::questions::valve;
 use crate::calculator::{
-    Answer, Ask, Calculator, Impossible, Later, Margins, Report, Sheet, Standing, Verdict,
+    Answer, Ask, Calculator, Impossible, Lazy, Margins, Report, Sheet, Standing, Verdict,
 };
 use crate::margin::End;
 use crate::quantity::unit::AMPERE;
@@ -23,11 +26,10 @@ use crate::quantity::{
     ElectricCurrent, ElectricPotential, ElectricalConductance, ElectricalResistance, Power, Quantity, Ratio,
     writing,
 };
-use crate::root::root;
 use crate::source::{KOREN, MEMORY, PRACTICE, REEFMAN};
 use crate::valve::fit::Row;
-use crate::valve::model::{Model, Volts};
-use crate::valve::{Fitted, Kind, VALVES, Valve, fitted};
+use crate::valve::model::{Flow, Model, Volts};
+use crate::valve::{Fitted, Kind, VALVES, Valve, fitted, margin};
 
 /// The valve, its voltages from the cathode, and what is wanted of it.
 pub struct IdlePoint {
@@ -37,10 +39,48 @@ pub struct IdlePoint {
     anode: ElectricPotential,
     screen: ElectricPotential,
     wanted: Wanted,
-    /// The average valve against the model.
-    model_share: Ratio,
-    /// This valve against the average one.
-    valve_share: Ratio,
+    shares: Shares,
+}
+
+/// How far the model and the valve may be off: `valve/margin.rs`. All that is the valve's own is 1 where points were
+/// measured on it.
+#[derive(Clone, Copy)]
+struct Shares {
+    /// k_m: the data sheet's anode current against the model's.
+    model: Ratio,
+    /// k_s; a triode has none.
+    screen: Ratio,
+    /// k_g: the data sheet's gm against the model's.
+    gm: Ratio,
+    /// k_r: the data sheet's anode resistance against the model's.
+    ra: Ratio,
+    /// k_v: this valve's anode current against the average one's.
+    valve: Ratio,
+    /// k_w: what goes with its anode current, against the average valve's.
+    valve_at_current: Ratio,
+}
+
+impl Shares {
+    fn ask(a: &mut Ask, fitted: Option<&Fitted>, triode: bool, measured: bool) -> Self {
+        let whole = || Ratio::of(1.0);
+        Self {
+            model: margin::ask_anode(a, fitted),
+            screen: if triode { whole() } else { margin::ask_screen(a, fitted) },
+            gm: margin::ask_gm(a, fitted),
+            ra: margin::ask_ra(a, fitted),
+            valve: if measured { whole() } else { margin::ask_valve(a) },
+            valve_at_current: if measured {
+                whole()
+            } else {
+                let name = if triode {
+                    "Spread of real valves: slopes"
+                } else {
+                    "Spread of real valves: slopes and screen current"
+                };
+                margin::ask_valve_at_current(a, "valve-slopes", name)
+            },
+        }
+    }
 }
 
 /// What the model is fitted to.
@@ -56,7 +96,7 @@ enum Wanted {
     Current(ElectricPotential),
 }
 
-/// What was found; nothing for a valve whose sheet is not known well enough.
+/// What was found; nothing for a valve whose data sheet is not known well enough.
 pub struct Found(Option<Point>);
 
 struct Point {
@@ -65,8 +105,11 @@ struct Point {
     /// Of the model, before the shares.
     modelled: ElectricCurrent,
     anode_current: ElectricCurrent,
+    /// Of the model where it draws the anode current, before the shares; as is gm.
+    screen_modelled: ElectricCurrent,
     screen_current: ElectricCurrent,
     cathode_current: ElectricCurrent,
+    gm_modelled: ElectricalConductance,
     gm: ElectricalConductance,
     /// None where the anode current does not rise with the anode voltage.
     ra: Option<ElectricalResistance>,
@@ -85,8 +128,10 @@ impl Calculator for IdlePoint {
         title: "Bias to expect",
         question: "What bias does this current need, and what current does this bias give?",
         edition: 1,
+        headline: &["bias", "cathode-current"],
+        form: form::FORM,
         leaves_out: &[
-            "A published valve model, fitted to a sheet’s rows: it knows the average valve of that sheet, new and warm.",
+            "A published valve model, fitted to data-sheet figures: it describes their average valve, new and warm.",
             "Grid current, gas, leakage, and the drop of HT and heater voltage under load.",
             "The anode’s knee and its kinks below about 50 V; curves there are drawn for orientation only.",
             "With distributed load the screen’s voltage moves with the anode’s; at idle that makes no difference.",
@@ -96,34 +141,24 @@ impl Calculator for IdlePoint {
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {
-        let listed = || VALVES.iter().map(|valve| (valve.name.to_owned(), valve.label())).collect();
-        let at = a.one_of("valve", "Valve", "", "6L6GC", &listed);
-        let valve = VALVES.get(at).unwrap_or(&VALVES[0]);
+        let valve = valve::which(a, "Valve", |_| true, None).unwrap_or(&VALVES[0]);
         let triode = valve.kind == Kind::Triode;
         let output = valve.limits.anode_power.is_some_and(|heat| heat.value().si() > 5.0);
         let measured = a.usual().choice(
             "basis",
             "Model fitted to",
             "",
-            &[("sheet", "the rows of its sheet", false), ("measured", "points I measured on it", true)],
+            &[("sheet", "its data sheet", false), ("measured", "points I measured on it", true)],
         );
         let fitted = fitted(valve.name);
         let basis = if measured { Basis::Measured(points::ask(a, triode)) } else { Basis::Sheet };
-        let volts = |a: &mut Ask, id, symbol, name, default| -> ElectricPotential {
-            a.quantity(id, symbol, name, default).within("1 V", "1500 V").tolerance("1 %").get()
-        };
-        let anode = volts(
-            a,
-            "anode-voltage",
-            "V_a",
-            "Anode, from the cathode",
-            if output { "438 V" } else { "200 V" },
-        );
+        let anode = valve::anode(a, "Anode, from the cathode", if output { "438 V" } else { "200 V" });
+        let anode = anode.tolerance(VOLTMETER).get();
         let screen = if triode {
             ElectricPotential::of(0.0)
         } else {
-            let default = if output { "434 V" } else { "140 V" };
-            volts(a, "screen-voltage", "V_g2", "Screen, from the cathode", default)
+            let screen = valve::screen(a, "Screen, from the cathode", if output { "434 V" } else { "140 V" });
+            screen.tolerance(VOLTMETER).get()
         };
         let find = a.usual().choice(
             "find",
@@ -136,33 +171,17 @@ impl Calculator for IdlePoint {
             let current = a.quantity("target", "I_a", "Anode current wanted", default);
             Wanted::Bias(
                 current
-                    .hint("Of one valve; the cathode reading less the screen’s.")
+                    .hint("For one valve: the cathode reading less the screen current.")
                     .within("10 uA", "1 A")
                     .get(),
             )
         } else {
             let default = if output { "-46 V" } else { "-1.5 V" };
             let bias = a.quantity("bias", "V_g1", "Grid, from the cathode", default);
-            Wanted::Current(bias.within("-300 V", "0 V").tolerance("1 %").get())
+            Wanted::Current(bias.within("-300 V", "0 V").tolerance(VOLTMETER).get())
         };
-        let model_share = a
-            .usual()
-            .quantity("model-share", "k_m", "Average valve, against the model", "100 %")
-            .hint("How far the model lies from the rows it was fitted to.")
-            .within("25 %", "400 %")
-            .tolerance(fitted.map_or("15 %", |fitted| fitted.margin))
-            .get();
-        let valve_share = if measured {
-            Ratio::of(1.0)
-        } else {
-            a.usual()
-                .quantity("valve-share", "k_v", "This valve, against the average", "100 %")
-                .hint("Real valves of a type spread by some 30 %. Common practice, no source.")
-                .within("25 %", "400 %")
-                .tolerance("30 %")
-                .get()
-        };
-        Self { valve, fitted, basis, anode, screen, wanted, model_share, valve_share }
+        let shares = Shares::ask(a, fitted, triode, measured);
+        Self { valve, fitted, basis, anode, screen, wanted, shares }
     }
 
     fn work(&self) -> Result<Found, Impossible> {
@@ -176,32 +195,53 @@ impl Calculator for IdlePoint {
         let grid = match self.wanted {
             Wanted::Current(grid) => grid.si(),
             Wanted::Bias(target) => {
-                let over = |grid: f64| share * model.currents(at(grid)).anode - target.si();
-                root(LOWEST_GRID, 0.0, over).map_err(|_| out_of_reach(target, over(0.0)))?
+                let found = model.at_current(at(0.0), target.si() / share).map(|volts| volts.grid);
+                let over = || share * model.currents(at(0.0)).anode - target.si();
+                found
+                    .filter(|grid| (LOWEST_GRID..=0.0).contains(grid))
+                    .ok_or_else(|| out_of_reach(target, over()))?
             }
         };
         let volts = at(grid);
         let currents = model.currents(volts);
-        // The bias was found to the last digit: what was asked for is what flows.
+        // What was asked for is what flows.
         let anode_current = match self.wanted {
             Wanted::Bias(target) => target,
             Wanted::Current(_) => ElectricCurrent::of(share * currents.anode),
         };
         if !(anode_current.si() >= CUT_OFF && anode_current.si().is_finite()) {
-            let message = "There the valve is cut off: the model gives less than a microampere. Type a bias nearer zero.";
+            let message = "At this bias the valve is cut off: the model gives less than a microampere. Type a bias \
+                           nearer zero.";
             return Err(Impossible { field: "bias", message: message.to_owned() });
         }
-        let screen_current = ElectricCurrent::of(share * currents.screen);
+        // The rest goes with the anode current: it is the model's where that draws as much.
+        let alike = model.at_current(volts, anode_current.si()).ok_or_else(|| {
+            let message =
+                "At these voltages the model itself never draws so much current. Type smaller shares.";
+            Impossible { field: "model-share", message: message.to_owned() }
+        })?;
+        let own = self.shares.valve_at_current.si();
+        let Flow { currents: alike, by_grid, by_anode } = model.flow(alike);
+        if by_grid <= 0.0 {
+            let message = "Fitted to these points, the model’s current falls as its grid rises, which no valve’s does. Read the \
+                           points again, or add some at other grid voltages.";
+            return Err(Impossible { field: "points", message: message.to_owned() });
+        }
+        let screen_modelled = ElectricCurrent::of(alike.screen);
+        let screen_current = screen_modelled * (self.shares.screen.si() * own);
         let cathode_current = anode_current + screen_current;
-        let gm = ElectricalConductance::of(share * model.mutual_conductance(volts));
-        let rise = share * model.anode_conductance(volts);
+        let gm_modelled = ElectricalConductance::of(by_grid);
+        let gm = gm_modelled * (self.shares.gm.si() * own);
+        let rise = by_anode * own / self.shares.ra.si();
         Ok(Found(Some(Point {
             model,
             volts,
             modelled: ElectricCurrent::of(currents.anode),
             anode_current,
+            screen_modelled,
             screen_current,
             cathode_current,
+            gm_modelled,
             gm,
             ra: (rise > 1e-9).then(|| ElectricalResistance::of(1.0 / rise)),
             per_volt: gm * (cathode_current / anode_current),
@@ -222,10 +262,14 @@ impl Calculator for IdlePoint {
             Answer::new("anode-current", "I_a", "Anode current", point.anode_current),
         ];
         if point.screen_current.si() > 0.0 {
-            answers.push(Answer::new("screen-current", "I_g2", "Screen current", point.screen_current));
+            // With the anode's current sought, the screen's voltage moves it in the last digits only: it is said all the same.
+            answers.push(
+                Answer::new("screen-current", "I_g2", "Screen current", point.screen_current)
+                    .depending_on_all(),
+            );
             answers.push(
                 Answer::new("cathode-current", "I_k", "Cathode current", point.cathode_current)
-                    .leaning_on_all(),
+                    .depending_on_all(),
             );
         }
         answers.push(Answer::new(
@@ -236,7 +280,7 @@ impl Calculator for IdlePoint {
         ));
         answers.push(Answer::new("gm", "g_m", "Mutual conductance, of the anode current", point.gm));
         if let Some(ra) = point.ra {
-            answers.push(Answer::new("ra", "r_a", "Anode resistance", ra).leaning_on_all());
+            answers.push(Answer::new("ra", "r_a", "Anode resistance", ra).depending_on_all());
         }
         answers.push(Answer::new("anode-power", "P_a", "Anode dissipation", point.power));
         answers
@@ -259,11 +303,12 @@ impl Calculator for IdlePoint {
         self.judge(point, margins, report);
         self.working(point, report);
         report.notes.push(
-            "A bias is set by a reading of current, never by a model. Start at the most negative end, HT off until both grids \
-             have read their bias."
+            "Set the bias by a current reading, never by a model. Start at the most negative end, with the HT off \
+             until both grids have read their bias."
                 .to_owned(),
         );
-        report.tables.extend(self.against_the_points(&point.model).map(Later::from));
+        report.notes.extend(self.fitted.map(Fitted::margin_words));
+        report.tables.extend(self.against_the_points(&point.model).map(Lazy::from));
         report.picture = Some(curves::picture(self.valve, &point.model, self.share(), point.volts));
     }
 }
@@ -273,7 +318,7 @@ fn out_of_reach(target: ElectricCurrent, over: f64) -> Impossible {
     let message = if over < 0.0 {
         let most = writing::nearest(target.si() + over, &AMPERE);
         format!(
-            "At these voltages the model gives no more than {most}, and that without any bias. Type less current."
+            "At these voltages the model gives no more than {most}, even with no bias. Type less current."
         )
     } else {
         "At these voltages no bias down to −300 V holds the current so low. Type more current.".to_owned()
@@ -283,7 +328,7 @@ fn out_of_reach(target: ElectricCurrent, over: f64) -> Impossible {
 
 impl IdlePoint {
     fn share(&self) -> f64 {
-        self.model_share.si() * self.valve_share.si()
+        self.shares.model.si() * self.shares.valve.si()
     }
 }
 

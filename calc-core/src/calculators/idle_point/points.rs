@@ -1,7 +1,7 @@
 //! The reader's own points: volts from the cathode, and what flows there.
 
 use crate::calculator::{Ask, Form, Point, Side};
-use crate::last::Last;
+use crate::memo::MemoLast;
 use crate::quantity::unit::{AMPERE, VOLT};
 use crate::valve::fit::{Row, fit};
 use crate::valve::model::{Model, Volts};
@@ -45,7 +45,7 @@ fn row(point: &Point) -> Option<Row> {
 
 thread_local! {
     /// By where the fit began and the points.
-    static LAST: Last<(Model, Vec<Row>), Model> = const { Last::new() };
+    static LAST: MemoLast<(Model, Vec<Row>), Model> = const { MemoLast::new() };
 }
 
 /// The model fitted to these points. The last one is kept: every margin asks for it again, and no key changes it but one

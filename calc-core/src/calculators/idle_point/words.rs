@@ -1,9 +1,9 @@
 //! The words: summary, verdicts, working, and the reader's points beside the model.
 
-use super::{Basis, IdlePoint, Point, Wanted};
-use crate::calculator::{Limit, Margins, Report, Standing, Table, Verdict, named};
+use super::{Basis, IdlePoint, Point, Shares, Wanted};
+use crate::calculator::{Expr, Limit, Margins, Report, Standing, Table, Verdict, named};
 use crate::quantity::unit::{AMPERE, PER_CENT, VOLT};
-use crate::quantity::{Quantity, writing};
+use crate::quantity::{ElectricPotential, Quantity, Ratio, writing};
 use crate::valve::fit::Row;
 use crate::valve::model::Model;
 use crate::valve::{Kind, Reach};
@@ -21,7 +21,7 @@ impl IdlePoint {
         };
         match self.wanted {
             Wanted::Bias(target) => format!(
-                "Published valve model, {at}: {} of anode current is to be expected near {}{}.",
+                "Published valve model, {at}: expect {} of anode current near {}{}.",
                 writing::repeated(target.si(), &AMPERE),
                 writing::nearest(bias.value, &VOLT),
                 span(bias.low, bias.high, &VOLT)
@@ -48,13 +48,12 @@ impl IdlePoint {
             rating,
             |standing| {
                 let advice = match standing {
-                    Standing::Within => "Inside the sheet’s rating with the whole margin.",
+                    Standing::Within => "Within the rating, with all tolerances counted.",
                     Standing::Borderline => {
-                        "A valve that draws more than the average would be over it: read the current."
+                        "A valve that draws more than average would exceed it: read the current."
                     }
-                    Standing::Beyond => "More than the sheet allows: choose less current.",
-                    Standing::NoPublishedLimit => "Look it up on the valve’s own sheet.",
-                    Standing::CannotTell => "Part of the tolerance gives no answer.",
+                    Standing::Beyond => "More than the rating: choose less current.",
+                    _ => "Look it up in the valve’s own data sheet.",
                 };
                 advice.to_owned()
             },
@@ -62,25 +61,44 @@ impl IdlePoint {
     }
 
     pub(super) fn working(&self, point: &Point, report: &mut Report) {
-        let says = match self.wanted {
+        let bias = match self.wanted {
             Wanted::Bias(_) => {
-                "The model’s current at the bias that was found by halving, times both shares."
+                "The bias at which the model’s current, times both shares, is the one wanted: its equations solved \
+                 backwards."
             }
-            Wanted::Current(_) => "The model’s current at this bias, times both shares.",
+            Wanted::Current(_) => "As typed.",
         };
-        let mut formula = named("k_m", self.model_share) * named("I_model", point.modelled);
-        if matches!(self.basis, Basis::Sheet) {
-            formula = named("k_v", self.valve_share) * formula;
-        }
+        report.state(bias, "V_g1", ElectricPotential::of(point.volts.grid));
+        let says = "The model’s current at this bias, times both shares.";
+        let measured = matches!(self.basis, Basis::Measured(_));
+        // What is the valve's own, where it is not a measured one.
+        let own = |symbol: &'static str, share: Ratio, formula: Expr| -> Expr {
+            if measured { formula } else { named(symbol, share) * formula }
+        };
+        let Shares { model, screen, gm, valve, valve_at_current, .. } = self.shares;
+        let formula = own("k_v", valve, named("k_m", model) * named("I_model", point.modelled));
         let anode = report.step(says, "I_a", formula, point.anode_current);
         let mut cathode = anode.clone();
         if point.screen_current.si() > 0.0 {
-            let formula = anode.clone() + named("I_g2", point.screen_current);
-            cathode = report.step("The cathode carries both.", "I_k", formula, point.cathode_current);
+            let formula = named("k_s", screen) * named("I_g2,model", point.screen_modelled);
+            let formula = own("k_w", valve_at_current, formula);
+            let says = "The screen current, where the model’s anode draws this much.";
+            let current = report.step(says, "I_g2", formula, point.screen_current);
+            cathode = report.step(
+                "The cathode carries both.",
+                "I_k",
+                anode.clone() + current,
+                point.cathode_current,
+            );
         }
-        let formula = named("g_m", point.gm) * (cathode / anode.clone());
+        let formula = own("k_w", valve_at_current, named("k_g", gm) * named("g_model", point.gm_modelled));
+        let gm = report.step("gm, at the same anode current.", "g_m", formula, point.gm);
+        if let Some(ra) = point.ra {
+            report.state("The change in current per volt at the anode, as a resistance.", "r_a", ra);
+        }
+        let formula = gm * (cathode / anode.clone());
         report.step("The screen follows the grid as the anode does.", "S_k", formula, point.per_volt);
-        report.step("The anode’s heat.", "P_a", named("V_a", self.anode) * anode, point.power);
+        report.step("The anode’s dissipation.", "P_a", named("V_a", self.anode) * anode, point.power);
     }
 
     /// The reader's own points beside what the model fitted to them gives.
@@ -97,7 +115,7 @@ impl IdlePoint {
             ]
         };
         Some(Table {
-            title: "Your points, and how far the model lies from them".to_owned(),
+            title: "Your points, and how far the model is from them".to_owned(),
             head: ["Grid", "Anode current", "Model off by", "Screen off by"].map(str::to_owned).to_vec(),
             rows: rows.iter().map(row).collect(),
         })

@@ -5,27 +5,28 @@
 //! k = V_now / V_marked
 //! V_h = k V_h,m     V_HT = k V_HT,m     V_g1 = k V_g1,m     every winding in proportion
 //! g    the grid at which the model draws the idle current that was read at the marked mains
-//! I_k = I_k,m + k_s (I_model(k V_a, k V_g2, g + (k − 1) V_g1,m) − I_k,m)
+//! I_k = I_k,m + k_g k_w (I_model(k V_a, k V_g2, g + (k − 1) V_g1,m) − I_k,m)
 //! cathode bias: V_g1 = −I_k R_k, and the anode's voltage is less by it
-//! P_a  = V_a I_a
+//! P_a  = V_a I_a       I_a / I_k  the model's, its screen current times k_s
 //! ```
 //!
-//! k_s is 100 % and carries the margin: how far this valve's slope may lie from the model's. Units: V, A, W. Range: any
+//! The k are 100 % and carry the margins: see valve/margin.rs. Units: V, A, W. Range: any
 //! within the fields'. Errors: an idle current the model does not reach, a bias that it does not find. Source: a transformer's voltages are in
-//! proportion; the model's equations and sheet rows as named; the spread of valves and the tenth that amplifiers were made
+//! proportion; the model's equations and data sheet rows as named; the spread of valves and the tenth that amplifiers were made
 //! for are common practice, no source.
 
 #[cfg(test)]
 mod tests;
 mod words;
 
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet};
+use super::questions::{bias, mains, valve};
+use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet};
 use crate::quantity::unit::AMPERE;
 use crate::quantity::{ElectricCurrent, ElectricPotential, Power, Quantity, Ratio, writing};
 use crate::root::root;
 use crate::source::{KOREN, MEMORY, PRACTICE, REEFMAN};
 use crate::valve::model::{Currents, Volts};
-use crate::valve::{Fitted, VALVES, Valve, fitted};
+use crate::valve::{Fitted, VALVES, Valve, fitted, margin};
 
 /// The two mains, and what is known at the marked one.
 pub struct MainsDrift {
@@ -46,8 +47,12 @@ struct Idle {
     screen: ElectricPotential,
     /// Of one cathode.
     current: ElectricCurrent,
-    /// The valve's slope against the model's.
-    slope: Ratio,
+    /// k_g: the data sheet's slope against the model's.
+    gm_share: Ratio,
+    /// k_s: the data sheet's screen current against the model's.
+    screen_share: Ratio,
+    /// k_w: this valve's slope against the average one's.
+    valve_share: Ratio,
 }
 
 /// The same at the mains of the minute.
@@ -76,32 +81,33 @@ impl Calculator for MainsDrift {
     const SHEET: &'static Sheet = &Sheet {
         id: "mains-drift",
         title: "Today’s mains",
-        question: "What does the mains of the minute make of heaters, bias, HT and idle current?",
+        question: "What does today’s mains voltage do to heaters, bias, HT and idle current?",
         edition: 1,
+        headline: &["bias"],
+        form: &[Section {
+            name: "Mains",
+            fields: &["measured", "marked", "bias", "ht", "output", "valve", "screen", "idle"],
+            more: &["heater", "gm-share", "screen-share", "slope"],
+        }],
         leaves_out: &[
             "The drop in windings and rectifier is taken as growing with the voltage.",
             "A stabilised bias does not follow the mains.",
             "Hotter or cooler cathodes, and how the valve settles over minutes.",
-            "A model tells what to expect. What the valve draws is read.",
+            "A model tells you what to expect. What the valve draws must be read.",
         ],
         sources: &[&KOREN, &REEFMAN, &PRACTICE, &MEMORY],
     };
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {
-        let marked = a.quantity("marked", "V_m", "Mains, as marked", "120 V").within("10 V", "500 V").get();
-        let measured = a
-            .quantity("measured", "V_n", "Mains at the amplifier, now", "125 V")
-            .within("10 V", "500 V")
-            .tolerance("1 %")
-            .get();
+        let marked = mains::marked(a, "marked", "V_m");
+        let measured = mains::measured(a, ["measured", "V_n", "Mains at the amplifier, now"], "125 V").get();
         let heater = a
             .usual()
             .quantity("heater", "V_h", "Heaters at the marked mains", "6.3 V")
             .within("1 V", "120 V")
             .get();
-        let bias =
-            a.quantity("bias", "V_g1", "Bias at the marked mains", "-46 V").within("-200 V", "-0.5 V").get();
+        let bias = bias::voltage(a, "bias", "Bias at the marked mains").get();
         let ht = a.quantity("ht", "V_HT", "HT at the marked mains", "438 V").within("1 V", "2 kV").get();
         let cathode_biased = a.usual().choice(
             "output",
@@ -142,8 +148,8 @@ impl Calculator for MainsDrift {
             Answer::new("bias", "V_g1", "Bias now", found.bias),
             Answer::new("heater", "V_h", "Heaters now", found.heater),
             Answer::new("ht", "V_HT", "HT now", found.ht),
-            Answer::new("share", "k", "Mains now, of the marked", found.share),
-            Answer::new("off", "", "How far off the marking", found.off),
+            Answer::new("share", "k", "Mains now, share of the marked", found.share),
+            Answer::new("off", "", "Deviation from the marking", found.off),
         ];
         if let Some((_, now)) = found.idle {
             answers.push(Answer::new("idle", "I_k", "Cathode current now, one valve", now.cathode));
@@ -157,6 +163,7 @@ impl Calculator for MainsDrift {
         self.judge(found, margins, report);
         self.working(found, report);
         if let Some((settled, now)) = found.idle {
+            report.notes.push(settled.fitted.margin_words());
             report.tables.push(self.table(settled).into());
             report.picture = Some(self.picture(settled, now));
         }
@@ -165,30 +172,20 @@ impl Calculator for MainsDrift {
 
 impl Idle {
     fn ask(a: &mut Ask, cathode_biased: bool) -> Self {
-        let outputs = || VALVES.iter().filter(|valve| valve.is_output());
-        let listed = || outputs().map(|valve| (valve.name.to_owned(), valve.label())).collect();
-        let at = a.one_of("valve", "Output valve", "", "6L6GC", &listed);
-        let valve = outputs().nth(at).unwrap_or(&VALVES[0]);
+        let valve = valve::which(a, "Output valve", Valve::is_output, None).unwrap_or(&VALVES[0]);
         Self {
             valve,
             fitted: fitted(valve.name),
             cathode_biased,
-            screen: a
-                .quantity("screen", "V_g2", "Screen at the marked mains", "434 V")
-                .within("1 V", "1500 V")
-                .get(),
+            screen: valve::electrode(a, ["screen", "V_g2", "Screen at the marked mains"], "434 V").get(),
             current: a
                 .quantity("idle", "I_k,m", "Cathode current at the marked mains, one valve", "35 mA")
                 .within("1 mA", "500 mA")
                 .tolerance("1 %")
                 .get(),
-            slope: a
-                .usual()
-                .quantity("slope", "k_s", "Slope of this valve, against the model", "100 %")
-                .hint("Real valves of a type spread by some 30 %. Common practice, no source.")
-                .within("25 %", "400 %")
-                .tolerance("30 %")
-                .get(),
+            gm_share: margin::ask_gm(a, fitted(valve.name)),
+            screen_share: margin::ask_screen(a, fitted(valve.name)),
+            valve_share: margin::ask_valve_at_current(a, "slope", "Spread of real valves: slope"),
         }
     }
 
@@ -196,11 +193,11 @@ impl Idle {
     fn settle(&self, mains: &MainsDrift) -> Result<Option<Settled>, Impossible> {
         let Some(fitted) = self.fitted else { return Ok(None) };
         let (ht, bias) = (mains.ht.si(), mains.bias.si());
-        // HT and screen are read from the chassis where the cathode stands above it.
+        // HT and screen are read from the chassis where the cathode is above it.
         let lift = if self.cathode_biased { -bias } else { 0.0 };
         if ht <= lift || self.screen.si() <= lift {
             let message =
-                "The bias takes all of the HT or of the screen's voltage: there is none left for the valve.";
+                "The bias takes up all of the HT or of the screen voltage: nothing is left for the valve.";
             return Err(Impossible { field: "bias", message: message.to_owned() });
         }
         let volts = |grid: f64| Volts { anode: ht - lift, screen: self.screen.si() - lift, grid };
@@ -247,8 +244,10 @@ impl Settled {
             Volts { anode: share * self.ht - lift, screen: share * self.idle.screen.si() - lift, grid: bias };
         let modelled = self.fitted.model.currents(Volts { grid: bias + self.moved, ..volts });
         let then = self.idle.current.si();
-        let cathode = (then + self.idle.slope.si() * (total(modelled) - then)).max(0.0);
-        let anode = ElectricCurrent::of(cathode * anode_share(modelled));
+        let slope = self.idle.gm_share.si() * self.idle.valve_share.si();
+        let cathode = (then + slope * (total(modelled) - then)).max(0.0);
+        let screen = modelled.screen * self.idle.screen_share.si();
+        let anode = ElectricCurrent::of(cathode * anode_share(Currents { screen, ..modelled }));
         IdleNow {
             volts,
             cathode: ElectricCurrent::of(cathode),
@@ -259,8 +258,9 @@ impl Settled {
 }
 
 fn no_bias() -> Impossible {
-    let message = "At this mains the model finds no bias that the cathode's current makes in its resistor: the bias is too \
-                   large a part of the HT or of the screen's voltage. Read all three again, from the chassis.";
+    let message = "At this mains voltage the model finds no bias that the cathode current makes in its resistor: the \
+                   bias is too large a part of the HT or of the screen voltage. Read all three again, from the \
+                   chassis.";
     Impossible { field: "bias", message: message.to_owned() }
 }
 

@@ -2,7 +2,7 @@
 
 use super::{Found, IdleNow, MainsDrift, Settled};
 use crate::calculator::{
-    Axis, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict, named,
+    Axis, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict, named, number,
 };
 use crate::quantity::unit::{AMPERE, PER_CENT, VOLT, WATT};
 use crate::quantity::{ElectricPotential, Quantity, Ratio, writing};
@@ -35,8 +35,8 @@ impl MainsDrift {
         let tenth = Limit::new(Ratio::of(0.1), "off the marking", &PRACTICE);
         report.verdicts.push(Verdict::at_most("Mains", &margins.of("off"), Some(tenth), |standing| {
             let advice = match standing {
-                Standing::Within => "As amplifiers were made for. Scale every expected reading by it.",
-                _ => "Look at the mains selector first. Behind a lamp this is expected, and nothing is approved.",
+                Standing::Within => "Within what amplifiers were made for. Scale every expected reading by it.",
+                _ => "Check the mains selector first. Behind a lamp this is expected, and nothing is approved there.",
             };
             advice.to_owned()
         }));
@@ -53,15 +53,14 @@ impl MainsDrift {
         let margin = margins.of("anode-power");
         report.verdicts.push(Verdict::at_most("Anode dissipation at this mains", &margin, rating, |standing| {
             let advice = match standing {
-                Standing::Within => "Expected inside the rating. Read the current all the same.",
+                Standing::Within => "Expected within the rating. Read the current all the same.",
                 Standing::Borderline => {
-                    "It may be over the rating: read the current at this mains, and set it lower if it is."
+                    "It may exceed the rating: read the current at this mains voltage, and set it lower if it does."
                 }
                 Standing::Beyond => {
-                    "Expected over the rating: set less current, or bring the mains selector to this mains."
+                    "Expected to exceed the rating: set less current, or set the mains selector to this voltage."
                 }
-                Standing::NoPublishedLimit => "Look the rating up on the valve’s own sheet.",
-                Standing::CannotTell => "Part of the tolerance gives no answer.",
+                _ => "Look the rating up in the valve’s own data sheet.",
             };
             advice.to_owned()
         }));
@@ -70,22 +69,30 @@ impl MainsDrift {
 
     pub(super) fn working(&self, found: &Found, report: &mut Report) {
         let share = report.step(
-            "The mains, of the marked.",
+            "The mains, as a share of the marked.",
             "k",
             named("V_n", self.measured) / named("V_m", self.marked),
             found.share,
         );
+        let off =
+            if found.share.si() < 1.0 { number(1.0) - share.clone() } else { share.clone() - number(1.0) };
+        report.step("Its deviation from the marking.", "d", off, found.off);
         if found.idle.is_none_or(|(settled, _)| !settled.idle.cathode_biased) {
             report.step("Bias.", "V_g1", share.clone() * named("V_g1,m", self.bias), found.bias);
+        } else {
+            let says = "The bias that the cathode current makes in its resistor at this mains voltage, found by bisection.";
+            report.state(says, "V_g1", found.bias);
         }
         report.step("Heaters.", "V_h", share.clone() * named("V_h,m", self.heater), found.heater);
         report.step("HT.", "V_HT", share * named("V_HT,m", self.ht), found.ht);
         let Some((Settled { idle, .. }, now)) = found.idle else { return };
-        let change = (now.cathode - idle.current) / idle.slope.si();
+        let slope = named("k_g", idle.gm_share) * named("k_w", idle.valve_share);
+        let change = (now.cathode - idle.current) / (idle.gm_share.si() * idle.valve_share.si());
         report.step(
-            "The model, moved along its grid to the current that was read, gains or loses ΔI on the way to this mains.",
+            "The model, shifted along the grid voltage to the current that was read, gains or loses ΔI at this mains \
+             voltage.",
             "I_k",
-            named("I_k,m", idle.current) + named("k_s", idle.slope) * named("ΔI", change),
+            named("I_k,m", idle.current) + slope * named("ΔI", change),
             now.cathode,
         );
         let anode = ElectricPotential::of(now.volts.anode);
@@ -110,13 +117,13 @@ impl MainsDrift {
                     writing::nearest(cathode.si(), &AMPERE),
                     writing::nearest(power.si(), &WATT),
                 ],
-                None => [(); 3].map(|()| Standing::CannotTell.word().to_owned()),
+                None => [(); 3].map(|()| "cannot tell: the model has no point there".to_owned()),
             });
             row
         };
         Table {
-            title: "What other mains would do".to_owned(),
-            head: ["Of the marked", "Mains", "Heaters", "Bias", "Cathode current", "Anode dissipation"]
+            title: "At other mains voltages".to_owned(),
+            head: ["Share of the marked", "Mains", "Heaters", "Bias", "Cathode current", "Anode dissipation"]
                 .map(str::to_owned)
                 .to_vec(),
             rows: SHARES.into_iter().map(row).collect(),
@@ -144,11 +151,8 @@ impl MainsDrift {
         Picture {
             title: "Anode dissipation follows the mains".to_owned(),
             description: format!(
-                "It grows faster than the mains: {} at the marking, {} now.",
-                power(1.0).map_or_else(
-                    || Standing::CannotTell.word().to_owned(),
-                    |marked| writing::nearest(marked, &WATT)
-                ),
+                "It grows faster than the mains voltage: {} at the marking, {} now.",
+                power(1.0).map_or_else(|| "not known".to_owned(), |marked| writing::nearest(marked, &WATT)),
                 writing::nearest(now, &WATT)
             ),
             x: Axis::even("Mains", &VOLT, from, to),

@@ -2,18 +2,18 @@
 //!
 //! The two sides carry opposite signals. What joins them then stays at rest, and each can be worked out alone:
 //! the bias node is as good as earthed, and a control across the two grids is two halves that meet at rest. What both
-//! carry alike (the inverter's imbalance) passes the bias node's own impedance, for each side twice.
+//! carry in common (the inverter's imbalance) passes the bias node's own impedance, for each side twice.
 //!
 //! ```text
 //! Z_b  = R_b ∥ 1/jωC_b                       the bias node to an alternating current
 //! R_gc = R_s + n R_w + N R_b                 direct, one valve: R_w from wiper to bias, n valves on it, N in all
 //! ```
 //!
-//! Units: Ω, F, Hz, V. Errors: none within the fields' ranges. Source: Ohm's law; bench rules 20, 26 and 28.
+//! Units: Ω, F, Hz, V. Errors: none within the fields' ranges. Source: Ohm's law.
 
 use std::f64::consts::TAU;
 
-use super::ladder::{Ladder, capacitor, in_series, real};
+use super::ladder::{Ladder, ONE, capacitor, real};
 use crate::network::Phasor;
 use crate::pot::Law;
 use crate::quantity::{Quantity, Ratio};
@@ -90,12 +90,12 @@ pub(super) struct Circuit {
 pub(super) enum Drive {
     /// Opposite signals.
     Apart,
-    /// The same.
+    /// The same signal on both sides.
     Alike,
 }
 
 impl Topology {
-    /// Whether a fail-safe resistor does anything (bench rule 21).
+    /// Whether a fail-safe resistor does anything.
     pub(super) const fn takes_safe(self) -> bool {
         matches!(self, Self::Divider | Self::Instead)
     }
@@ -130,35 +130,57 @@ impl Circuit {
     fn behind_inverter(&self, share: Ratio, drive: Drive, frequency: f64) -> Ladder {
         let omega = TAU * frequency;
         let (above, below) = self.parts(share);
-        let alike = drive == Drive::Alike;
-        let node = (real(1.0 / self.bias_source.max(1e-3)) + capacitor(self.bias_capacitor, omega)).inverse();
-        // To the bias node, which both sides' currents pass when they are alike.
-        let to_bias =
-            |admittance: Phasor| if alike { in_series(admittance, node.times(2.0)) } else { admittance };
         let lead = capacitor(self.lead, omega);
-        let tag = self.safe_at(&[Place::Tag]) * self.valves;
-        let grids = Ladder::END
-            .across(capacitor(self.input * self.valves, omega))
-            .across(to_bias(real(tag)))
-            .series(real(self.stopper / self.valves));
         let safe = real(self.safe_at(&[Place::Pot, Place::Socket]));
         let (leak, track) = (real(1.0 / self.leak), real(1.0 / below));
+        let grids = |to_bias| self.grids(to_bias, drive, omega);
         let side = match self.topology {
-            Topology::Divider => grids.across(to_bias(track + safe + lead)).series(real(above)),
-            Topology::Across => grids.across(to_bias(leak + track + lead)),
-            Topology::Instead => grids.across(to_bias(track + safe + lead)),
+            Topology::Divider => grids(track + safe + lead).series(real(above)),
+            Topology::Across => grids(leak + track + lead),
+            Topology::Instead => grids(track + safe + lead),
             Topology::Bridge => {
-                // Between alike grids no current flows.
-                let half = if alike { real(0.0) } else { track.times(2.0) };
-                grids.across(to_bias(leak)).across(half + lead)
+                // Between equal grids no current flows.
+                let half = if drive == Drive::Alike { real(0.0) } else { track.times(2.0) };
+                grids(leak).across(half + lead)
             }
-            Topology::Chassis => grids
-                .across(to_bias(leak))
+            Topology::Chassis => grids(leak)
                 .series(capacitor(self.second, omega).inverse())
                 .across(track + lead)
                 .series(real(above)),
         };
         side.series(capacitor(self.coupling, omega).inverse())
+    }
+
+    /// The grids and all that goes from the point before their stoppers to the bias node, seen from that point at 1 V. Where
+    /// both sides carry the same, their currents meet at the bias node and lift it; else it stays at rest.
+    ///
+    /// ```text
+    /// D = 1 + Z_s (y_t + y_g)                                        y_t the tags to the bias node, y_g the grids
+    /// b = 2 Z_b (y + y_t / D) / (1 + 2 Z_b (y + y_t − Z_s y_t² / D))   the bias node
+    /// g = (1 + Z_s y_t b) / D                                        the grids
+    /// ```
+    fn grids(&self, to_bias: Phasor, drive: Drive, omega: f64) -> Ladder {
+        let own = capacitor(self.input * self.valves, omega);
+        let tag = real(self.safe_at(&[Place::Tag]) * self.valves);
+        let stopper = self.stopper / self.valves;
+        let node = match drive {
+            Drive::Apart => real(0.0),
+            Drive::Alike => self.bias_node(omega).times(2.0),
+        };
+        let behind = (ONE + (tag + own).times(stopper)).inverse();
+        let through = to_bias + tag - (tag * tag * behind).times(stopper);
+        let bias = node * (to_bias + tag * behind) * (ONE + node * through).inverse();
+        let grid = (ONE + (tag * bias).times(stopper)) * behind;
+        Ladder { gain: grid, admittance: grid * (tag + own) - bias * tag + to_bias * (ONE - bias) }
+    }
+
+    /// The bias node's impedance; none where its source has none.
+    fn bias_node(&self, omega: f64) -> Phasor {
+        if self.bias_source > 0.0 {
+            (real(1.0 / self.bias_source) + capacitor(self.bias_capacitor, omega)).inverse()
+        } else {
+            real(0.0)
+        }
     }
 
     /// The voltage at the grids, of the inverter's with nothing on it.
@@ -176,14 +198,15 @@ impl Circuit {
         1.0 / self.behind_inverter(share, Drive::Apart, frequency).admittance.amplitude()
     }
 
-    /// What lies below the wiper at a mark of the knob.
+    /// What is below the wiper at a mark of the knob.
     pub(super) fn share(&self, mark: u8) -> Ratio {
         self.law.share(Ratio::of(f64::from(mark) / 10.0))
     }
 
     /// The least that each side of the inverter sees, at the marks from 0 to 10, in Ω.
     pub(super) fn load_least(&self, frequency: f64) -> f64 {
-        (0..=10).map(|mark| self.load(self.share(mark), frequency)).fold(f64::INFINITY, f64::min)
+        let most = |mark| self.behind_inverter(self.share(mark), Drive::Apart, frequency).admittance.square();
+        1.0 / libm::sqrt((0..=10).map(most).fold(0.0, f64::max))
     }
 
     /// Where half the power is left of that at `middle`, towards `far`, in Hz: the trade's −3 dB.
@@ -195,7 +218,12 @@ impl Circuit {
         while square(outside) >= least && (outside < far) == (middle < far) {
             (inside, outside) = (outside, outside * step);
         }
-        root(inside, outside, |frequency| square(frequency) - least).unwrap_or(outside)
+        // Of one resistance and one capacitance the loss of power is straight in f², or in 1/f²: so it nearly is here.
+        let treble = far > middle;
+        let along = |f: f64| if treble { f * f } else { 1.0 / (f * f) };
+        let back = |along: f64| if treble { libm::sqrt(along) } else { 1.0 / libm::sqrt(along) };
+        let loss = |along: f64| 1.0 / square(back(along)) - 1.0 / least;
+        root(along(inside), along(outside), loss).map_or(outside, back)
     }
 
     /// The level at 1 kHz before there was a master: the leaks alone.
@@ -223,7 +251,7 @@ impl Circuit {
         }
     }
 
-    /// The grid circuit of one valve, direct (bench rule 28); every valve is taken to draw the same.
+    /// The grid circuit of one valve, direct; every valve is taken to draw the same.
     pub(super) fn grid_circuit(&self, share: Ratio) -> f64 {
         let own = self.stopper + self.valves * self.leak_at(share);
         1.0 / (1.0 / own + self.safe_at(&[Place::Tag])) + self.all_valves() * self.bias_source
@@ -250,7 +278,7 @@ impl Circuit {
     }
 
     /// What the fail-safe resistors of a side are from the wiper to the bias node: one for each valve, behind its stopper,
-    /// where they stand at the tags.
+    /// where they are at the tags.
     pub(super) fn safe_from_wiper(&self) -> Option<f64> {
         let (place, safe) = self.safe?;
         Some(if place == Place::Tag { (safe + self.stopper) / self.valves } else { safe })

@@ -3,7 +3,7 @@
 use super::circuit::Circuit;
 use super::{ENDS, MIDDLE};
 use crate::calculator::{Axis, Mark, Picture, Report, Series, Table};
-use crate::last::Last;
+use crate::memo::MemoLast;
 use crate::quantity::unit::{DECIBEL, HERTZ, OHM, ONE};
 use crate::quantity::{Quantity, Ratio, writing};
 
@@ -23,7 +23,7 @@ pub(super) fn decibel(level: f64) -> String {
 
 thread_local! {
     /// The knob changes nothing of its own rotation.
-    static ROTATION: Last<Circuit, Vec<Vec<String>>> = const { Last::new() };
+    static ROTATION: MemoLast<Circuit, Vec<Vec<String>>> = const { MemoLast::new() };
 }
 
 pub(super) fn table(circuit: &Circuit) -> Table {
@@ -70,12 +70,13 @@ pub(super) fn draw(circuit: &Circuit, knob: Ratio, report: &mut Report) {
     let mut series: Vec<Series> =
         [10, 8, 6, 4, 2].map(|mark| line(format!("at {mark}"), Mark::Curve, circuit.share(mark))).into();
     let here = circuit.law.share(knob);
-    series.push(line("where the knob stands".to_owned(), Mark::Target, here));
+    series.push(line("the knob’s position".to_owned(), Mark::Target, here));
     series.retain(|series| !series.points.is_empty());
     report.picture = Some(Picture {
         title: "Level at the grids against frequency".to_owned(),
         description: format!(
-            "With the knob at 10, 8, 6, 4 and 2, of the inverter’s level with nothing on it; where it stands now, at {}, it is {} at 1 kHz.",
+            "With the knob at 10, 8, 6, 4 and 2, relative to the unloaded inverter; at the present setting, {}, it is \
+             {} at 1 kHz.",
             writing::repeated(knob.si() * 10.0, &ONE),
             decibel(circuit.decibels(here, MIDDLE))
         ),

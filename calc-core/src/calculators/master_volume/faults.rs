@@ -3,6 +3,7 @@
 //!
 //! ```text
 //! t = τ ln((P − P_0) / (P − P_max))       an anode that warms with one time constant τ, from idle; an estimate
+//! I ≤ I_0 + (1 + k_g) (1 + k_w) (I_model − I_0)      at the most: the margins of slope of valve/margin.rs
 //! ```
 //!
 //! Units: V, A, W, s. Errors: none; a grid that nothing holds has no voltage: it
@@ -10,12 +11,13 @@
 
 use super::MasterVolume;
 use super::circuit::{Circuit, Place};
+use super::failure_modes::{At, ROWS, Row};
 use super::network::{Build, Fault};
-use super::ways::{At, ROWS, Row};
 use crate::calculator::Table;
-use crate::quantity::unit::{AMPERE, SECOND, VOLT, WATT};
+use crate::quantity::unit::{AMPERE, PER_CENT, SECOND, VOLT, WATT};
 use crate::quantity::{Quantity, Ratio, writing};
 use crate::root::root;
+use crate::valve::Fitted;
 use crate::valve::model::Volts;
 
 /// As negative as a model is looked at, in V.
@@ -24,7 +26,7 @@ const LOWEST_GRID: f64 = -300.0;
 /// How far the other side's bias must move to be said, in V.
 const REACHES: f64 = 0.5;
 
-/// How fast an anode warms, in s. From memory, to be confirmed.
+/// How fast an anode warms, in s. Not yet confirmed.
 const WARMS: f64 = 20.0;
 
 impl MasterVolume {
@@ -71,7 +73,7 @@ impl MasterVolume {
             None => "The valve".to_owned(),
             Some(place) => format!("Fail-safe {}", place.words()),
         }));
-        head.push("What one notices".to_owned());
+        head.push("What you notice".to_owned());
         let row = |row: &Row| {
             let share = match row.at {
                 At::Here => circuit.law.share(self.knob),
@@ -81,8 +83,9 @@ impl MasterVolume {
                 let build = self.build(circuit, share, row.fault, *place);
                 let [grid, other] = build.grids();
                 let said = self.cell(grid, shift);
-                let stays = |other: f64| healthy.is_some_and(|healthy| (other - healthy).abs() < REACHES);
-                if !build.reaches_over() || other.is_some_and(stays) {
+                let sound = self.build(circuit, share, None, *place).grid();
+                let stays = |other: f64| sound.is_some_and(|sound| (other - sound).abs() < REACHES);
+                if other.is_some_and(stays) {
                     return said;
                 }
                 let other = self.cell(other, shift);
@@ -101,7 +104,8 @@ impl MasterVolume {
         };
         Table {
             title: format!(
-                "Faults: grid, anode current and heat of the valve on that side{with}; times are an estimate"
+                "Faults: grid, anode current and heat of the valve on that side{with}{}; times are an estimate",
+                self.change_off()
             ),
             head,
             rows: ROWS.iter().filter(|row| (row.in_)(topology)).map(row).collect(),
@@ -127,7 +131,7 @@ impl MasterVolume {
     }
 
     pub(super) fn cell(&self, grid: Option<f64>, shift: f64) -> String {
-        let Some(grid) = grid else { return "floats: cannot be held".to_owned() };
+        let Some(grid) = grid else { return "floats: nothing holds it".to_owned() };
         // The grid conducts near its cathode; how far above it is pulled is not known.
         let (said, grid) = if grid > -0.05 {
             (if grid > 0.5 { "0\u{a0}V or more" } else { "0\u{a0}V" }.to_owned(), 0.0)
@@ -135,22 +139,40 @@ impl MasterVolume {
             (writing::nearest(grid, &VOLT), grid)
         };
         let Some(current) = self.modelled(grid + shift) else {
-            return format!("{said}; current cannot be told");
+            return format!("{said}; current not known");
         };
         let heat = current * self.anode.si();
+        // A current that falls is at most what it was.
+        let (_, more) = self.model.map_or((0.0, 0.0), Fitted::slope_off);
+        let most = current + more * (current - self.idle.si()).max(0.0);
         format!(
             "{said}, {}, {}{}",
             writing::engineering(current, &AMPERE, 2, writing::Rounding::Nearest),
             writing::engineering(heat, &WATT, 2, writing::Rounding::Nearest),
-            self.until(heat)
+            self.until(heat, most * self.anode.si())
         )
     }
 
-    /// How long until the anode is over its rating.
-    fn until(&self, heat: f64) -> String {
+    /// How far the change of the current may be off, as the table's title says it; nothing where no current is told.
+    fn change_off(&self) -> String {
+        let per_cent = |share: f64| writing::engineering(share, &PER_CENT, 2, writing::Rounding::Up);
+        self.model.map_or_else(String::new, |fitted| {
+            let (less, more) = fitted.slope_off();
+            format!(
+                "; the change from idle is the model’s, −{} to +{} (from its data-sheet figures, and the spread of \
+                 valves)",
+                per_cent(less),
+                per_cent(more)
+            )
+        })
+    }
+
+    /// How long until the anode is over its rating; `most` is the heat with the whole margin of the model.
+    fn until(&self, heat: f64, most: f64) -> String {
         let Some(limit) = self.anode_power.map(|limit| limit.value().si()) else { return String::new() };
         if heat <= limit {
-            return String::new();
+            let may = || format!("; may be over {}", writing::repeated(limit, &WATT));
+            return if most > limit { may() } else { String::new() };
         }
         let idle = self.idle.si() * self.anode.si();
         if idle >= limit {

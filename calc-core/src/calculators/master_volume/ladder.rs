@@ -19,7 +19,8 @@ pub(super) struct Ladder {
     pub(super) admittance: Phasor,
 }
 
-const ONE: Phasor = Phasor { re: 1.0, im: 0.0 };
+/// The whole of a voltage.
+pub(super) const ONE: Phasor = Phasor { re: 1.0, im: 0.0 };
 
 /// A conductance or a resistance.
 pub(super) const fn real(value: f64) -> Phasor {
@@ -35,7 +36,7 @@ impl Ladder {
     /// Nothing but the end.
     pub(super) const END: Self = Self { gain: ONE, admittance: real(0.0) };
 
-    /// A part across.
+    /// Adds a part from this point to the chassis.
     pub(super) fn across(self, admittance: Phasor) -> Self {
         Self { admittance: self.admittance + admittance, ..self }
     }
@@ -45,9 +46,4 @@ impl Ladder {
         let share = (ONE + impedance * self.admittance).inverse();
         Self { gain: self.gain * share, admittance: self.admittance * share }
     }
-}
-
-/// Two parts in series, as an admittance.
-pub(super) fn in_series(admittance: Phasor, impedance: Phasor) -> Phasor {
-    admittance * (ONE + impedance * admittance).inverse()
 }

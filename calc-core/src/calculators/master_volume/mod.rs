@@ -2,12 +2,12 @@
 //! signal, bandwidth and bias, and what every way of failing does to the valves.
 //!
 //! `circuit` works out one side with its control anywhere; `network` builds the whole of it, with any fault; `faults` reads
-//! the grids of it, `ways` names them. `safe` sweeps the fail-safe resistor, `parts` says what to buy. `schematic` and
-//! `wiring` draw.
+//! the grids of it, `failure_modes` names them. `failsafe` sweeps the fail-safe resistor, `parts` says what to buy, `wires`
+//! lists them. `schematic` and `wiring` draw.
 //!
 //! ```text
 //! H    = V_g / V_i                        from the inverter with nothing on it to the grid, at 1 kHz
-//! R_gc = R_s + n R_w + N R_b              bench rule 28
+//! R_gc = R_s + n R_w + N R_b              the grid circuit of one valve
 //! R_10 = R_P ∥ (R_f + R_s) / n            full up, the fail-safe resistors of n grid tags across the whole track; ∥ R_f
 //!                                         where one at the pot or the socket serves the side
 //! V_m  = V_g1 R_m / (R_m + R_h + R_b)     what a meter reads at a grid that only fail-safe resistors hold: R_h its own, beside
@@ -17,31 +17,37 @@
 //! ```
 //!
 //! Units: Ω, F, V, A, Hz, dB; the knob from 0 to 10. Errors: measured points that are no law. Sources: Ohm's law, modified
-//! nodal analysis, published valve models; bench rules 20 to 28.
+//! nodal analysis, published valve models; the rules on the page *Why the gates are as they are*.
 
 mod ask;
+mod assembly;
 mod circuit;
 mod curves;
+mod dc_bias;
+mod failsafe;
+mod failure_modes;
 mod faults;
+mod form;
 mod ladder;
 mod network;
 mod parts;
-mod rest;
-mod safe;
 mod schematic;
 #[cfg(test)]
 mod tests;
-mod ways;
+mod wires;
 mod wiring;
 mod words;
+mod working;
 
 use std::rc::Rc;
 
 use circuit::{Circuit, Place, Topology};
 use parts::Used;
 
-use crate::calculator::{Answer, Ask, Calculator, Export, Impossible, Later, Margins, Report, Sheet, Table};
-use crate::calculators::track::Track;
+use crate::calculator::{
+    Answer, Ask, Calculator, Export, Impossible, Lazy, Margins, Report, Sheet, Table, if_wanted,
+};
+use crate::calculators::questions::control::Track;
 use crate::network::Analysis;
 use crate::network::units::hertz;
 use crate::quantity::unit::{DECIBEL, DECIBEL_PER_DEGREE};
@@ -57,7 +63,7 @@ use crate::valve::{Figure, Fitted, GridCircuit};
 const MIDDLE: f64 = 1e3;
 /// As far as a corner is looked for, in Hz.
 const ENDS: (f64, f64) = (1e-9, 1e13);
-/// Input resistance of the usual meter, in Ω (bench rule 24).
+/// Input resistance of the usual meter, in Ω.
 const METER: f64 = 10e6;
 
 /// The control, what it sits in, and what is looked at.
@@ -98,6 +104,16 @@ pub struct MasterVolume {
     bias_capacitor: Capacitance,
     grid_current: ElectricCurrent,
     seen: Seen,
+    /// Whether anything reads what is long to work out.
+    wanted: Wanted,
+}
+
+#[derive(Clone, Copy)]
+struct Wanted {
+    bass: bool,
+    treble: bool,
+    load_least: bool,
+    residual: bool,
 }
 
 /// The lead between socket and pot.
@@ -117,7 +133,7 @@ enum Seen {
     Shaft,
 }
 
-/// What was found.
+/// What the control does to signals, bias and bass at this setting.
 pub struct Found {
     circuit: Circuit,
     /// In decibels: of the inverter with nothing on it, here and full up; full up before there was a master.
@@ -150,16 +166,25 @@ impl Calculator for MasterVolume {
     const SHEET: &'static Sheet = &Sheet {
         id: "master-volume",
         title: "Master volume after the inverter",
-        question: "What does this control do to drive, bass, treble and bias, and what does each way of failing do to the valves?",
+        question: "What does this control do to drive, bass, treble and bias, and what does each fault do to the \
+                   valves?",
         edition: 3,
+        headline: &["gain"],
+        form: form::FORM,
         leaves_out: &[
-            "Levels are those of a small signal. How far the inverter can swing into the load, and that it clips as before, is another question.",
-            "Both sides are taken to be alike but for what is asked: the gangs’ mismatch and the inverter’s imbalance.",
-            "The two sides meet at the bias node; what both carry alike passes its impedance, the capacitor without losses.",
-            "Currents under a fault come from a published model, shifted along the grid’s voltage until it gives the idle current typed, with anode and screen voltages held. A supply sags and a fuse blows: read them as “about”.",
-            "The time until a valve is over its rating is an estimate: an anode that takes 20 s to warm, from memory, to be confirmed.",
+            "Levels are for a small signal. How far the inverter can swing into the load before it clips is another \
+             question.",
+            "Both sides are taken as the same except for what is asked: the gangs’ mismatch and the inverter’s \
+             imbalance.",
+            "The two sides meet at the bias node; what is common to both flows through its impedance, with a \
+             capacitor free of losses.",
+            "Currents under a fault come from a published model, shifted along the grid voltage until it gives the \
+             idle current typed, with anode and screen voltages constant. A supply sags and a fuse blows: read them \
+             as “about”.",
+            "The time until a valve exceeds its rating is an estimate, for an anode that takes 20 s to warm; not yet \
+             confirmed.",
             "Grids are taken to draw no current when they are positive: where one is driven up to its cathode the table stops at 0 V.",
-            "A loop of feedback around the output stage: the gain here is that of the control alone.",
+            "Feedback around the output stage: the gain here is that of the control alone.",
         ],
         sources: &[
             &MNA,
@@ -201,8 +226,8 @@ impl Calculator for MasterVolume {
             here,
             full_up: circuit.decibels(top, MIDDLE),
             before: circuit.before(MIDDLE),
-            bass: circuit.corner(share, MIDDLE, ENDS.0),
-            treble: circuit.corner(share, MIDDLE, ENDS.1),
+            bass: if_wanted(self.wanted.bass, || circuit.corner(share, MIDDLE, ENDS.0)),
+            treble: if_wanted(self.wanted.treble, || circuit.corner(share, MIDDLE, ENDS.1)),
             grid_circuit: circuit.grid_circuit(share),
             grid_circuit_most: circuit.grid_circuit(top),
             grid_circuit_lifted: circuit.grid_circuit_lifted(),
@@ -211,11 +236,11 @@ impl Calculator for MasterVolume {
                 .map(|held| self.bias.si() * METER / (METER + held + source)),
             beside: circuit.safe_from_wiper().map(|safe| 1.0 / (1.0 / circuit.track + 1.0 / safe)),
             load: circuit.load(share, MIDDLE),
-            load_least: circuit.load_least(MIDDLE),
+            load_least: if_wanted(self.wanted.load_least, || circuit.load_least(MIDDLE)),
             along: self.along(),
             heat: self.along() * self.along() / circuit.track,
             used: self.used(&circuit),
-            residual: circuit.residual(self.imbalance.si(), MIDDLE),
+            residual: if_wanted(self.wanted.residual, || circuit.residual(self.imbalance.si(), MIDDLE)),
             balance,
             feel,
             circuit,
@@ -227,16 +252,21 @@ impl Calculator for MasterVolume {
         let ohms = |id, symbol, name, value| Answer::new(id, symbol, name, ElectricalResistance::of(value));
         let hertz = |id, symbol, name, value| Answer::new(id, symbol, name, Frequency::of(value));
         let mut answers = vec![
-            decibel("gain", "H", "Level at the grids, of the inverter’s with nothing on it", found.here),
+            decibel("gain", "H", "Level at the grids, relative to the unloaded inverter", found.here),
             decibel("below-full", "L", "Level, below full up", found.here - found.full_up),
-            decibel("change", "", "Full up, against the amplifier as it was", found.full_up - found.before),
+            decibel(
+                "change",
+                "",
+                "Full up, compared with the amplifier as it was",
+                found.full_up - found.before,
+            ),
             hertz("bass", "f_1", "Bass corner, −3 dB", found.bass),
             hertz("treble", "f_2", "Treble corner, −3 dB", found.treble),
             ohms("grid-circuit", "R_gc", "Grid circuit of each valve, here", found.grid_circuit),
             ohms(
                 "grid-circuit-most",
                 "R_gc",
-                "Grid circuit of each valve, highest of the rotation",
+                "Grid circuit of each valve, highest at any setting",
                 found.grid_circuit_most,
             ),
         ];
@@ -258,38 +288,45 @@ impl Calculator for MasterVolume {
         }
         answers.extend([
             ohms("load", "Z_i", "The inverter sees, each side, here", found.load),
-            ohms("load-least", "Z_i", "The inverter sees, at the lowest of the rotation", found.load_least),
-            decibel("residual", "", "Left at 0, below full up", found.residual),
+            ohms("load-least", "Z_i", "The inverter sees, lowest at any setting", found.load_least),
+            decibel("residual", "", "Level left at 0, below full up", found.residual),
             Answer::new(
                 "track-voltage",
                 "V_x",
-                "Along a section of the track, at the highest swing",
+                "Voltage along a section of the track, at the highest swing",
                 ElectricPotential::of(found.along),
             ),
-            Answer::new("track-power", "P_x", "The same as heat, a square wave", Power::of(found.heat)),
+            Answer::new(
+                "track-power",
+                "P_x",
+                "Heat in that section, from a square wave",
+                Power::of(found.heat),
+            ),
         ]);
         if let Some(Used { heat, current }) = found.used {
             let heat = Power::of(heat);
             answers.push(Answer::new(
                 "used-power",
                 "P_u",
-                "Heat in its used part, at the worst setting",
+                "Heat in the used part of the track, at the worst setting",
                 heat,
             ));
             let current = ElectricCurrent::of(current);
             answers.push(Answer::new(
                 "used-current",
                 "I_u",
-                "Current in its used part, at the lowest",
+                "Current in the used part of the track, at the lowest",
                 current,
             ));
         }
         answers.extend(
-            found.balance.map(|balance| decibel("balance", "", "Left and right apart, here", balance)),
+            found
+                .balance
+                .map(|balance| decibel("balance", "", "Difference between the sides, here", balance)),
         );
         for (id, name, feel) in [
-            ("feel-up", "Turning up, for each degree", found.feel.0),
-            ("feel-down", "Turning down, for each degree", found.feel.1),
+            ("feel-up", "Turning up, per degree", found.feel.0),
+            ("feel-down", "Turning down, per degree", found.feel.1),
         ] {
             answers.extend(feel.map(|feel| Answer::in_unit(id, "", name, &DECIBEL_PER_DEGREE, feel)));
         }
@@ -299,6 +336,7 @@ impl Calculator for MasterVolume {
     fn report(&self, found: &Found, margins: &Margins, report: &mut Report) {
         self.say(found, margins, report);
         self.working(found, report);
+        self.signal_working(found, report);
         // What the margins cannot tell is bought by the value itself.
         let heat = found.used.map_or(("track-power", found.heat), |used| ("used-power", used.heat));
         let bears = [("track-voltage", found.along), heat];
@@ -306,7 +344,7 @@ impl Calculator for MasterVolume {
         let both = Rc::new((self.clone(), found.circuit.clone()));
         let mut table = |make: fn(&Self, &Circuit, [f64; 2]) -> Table| {
             let both = Rc::clone(&both);
-            report.tables.push(Later::new(move || make(&both.0, &both.1, bears)));
+            report.tables.push(Lazy::new(move || make(&both.0, &both.1, bears)));
         };
         table(|_, circuit, _| curves::table(circuit));
         table(|own, circuit, _| own.faults(circuit));
@@ -314,13 +352,14 @@ impl Calculator for MasterVolume {
             table(|own, circuit, _| own.values(circuit));
         }
         table(Self::parts);
+        table(|own, circuit, _| own.wire_list(circuit));
         self.schematic(found, self.healthy(&found.circuit), report);
         self.wiring(report);
         report.exports.push(Export {
             name: "master-volume.cir",
-            what: "a netlist for SPICE",
+            what: "circuit netlist (SPICE)",
             media: "text/plain",
-            text: Later::new(move || both.0.netlist(&both.1)),
+            text: Lazy::new(move || both.0.netlist(&both.1)),
         });
         curves::draw(&found.circuit, self.knob, report);
     }
@@ -365,7 +404,7 @@ impl MasterVolume {
         if second && safe && parts.iter().all(|part| *part > 0.0) {
             return Ok(circuit);
         }
-        let message = "Nothing is left of a part at one end of its tolerance.";
+        let message = "At one end of its tolerance a part is zero. Type a smaller tolerance.";
         Err(Impossible { field: "coupling", message: message.to_owned() })
     }
 }

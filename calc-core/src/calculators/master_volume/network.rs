@@ -1,16 +1,16 @@
 //! The whole of it: both sides, with any fault, put together part by part, for the solver of networks, as a netlist, and at
 //! rest.
 //!
-//! The valves of one side are taken together: their stoppers side by side, their grid currents added. A fault changes one
-//! connection; all else stays as built.
+//! The valves of one side are taken together: their stoppers side by side, their grid currents added; but for one whose grid
+//! alone is at fault. A fault changes one connection; all else stays as built.
 
+use super::assembly::{Name, Parts};
 use super::circuit::{Circuit, Place, Topology};
-use super::rest::Rest;
-use crate::network::units::{amperes, farads, ohms, volts};
-use crate::network::{CHASSIS, Network, Signal};
+use super::dc_bias::DcBias;
+use crate::network::{CHASSIS, Network};
 use crate::quantity::Ratio;
 
-/// One way of failing; where a fault lies on one side, it is side A.
+/// One way of failing; where a fault is on one side, it is side A.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Fault {
     /// The wiper has lifted from the track.
@@ -25,11 +25,11 @@ pub(super) enum Fault {
     Gang,
     /// The wiper's lead is open.
     Lead,
-    /// The stopper is open.
+    /// The stopper of one valve is open.
     Stopper,
     /// The lead's screen touches the chassis.
     Screen,
-    /// The wiper, or the track beside it, touches a grounded body.
+    /// The wiper, or the track beside it, touches an earthed body.
     Body,
     /// The outer lugs are swapped.
     OuterLugs,
@@ -45,39 +45,6 @@ pub(super) enum Fault {
     Gas(f64),
     /// Wet or fluxed board: this resistance from the HT to the grid, in Ω.
     Board(f64),
-}
-
-/// The name of a part or node.
-pub(super) type Name = &'static str;
-
-/// Where parts are put.
-pub(super) trait Parts {
-    /// A resistor, in Ω.
-    fn resistor(&mut self, name: Name, a: Name, b: Name, resistance: f64);
-    /// A capacitor, in F.
-    fn capacitor(&mut self, name: Name, a: Name, b: Name, capacitance: f64);
-    /// A supply from a node to the chassis, in V, and how it swings.
-    fn supply(&mut self, name: Name, node: Name, voltage: f64, swing: f64);
-    /// A current that comes into a node, in A.
-    fn current(&mut self, name: Name, into: Name, current: f64);
-}
-
-impl Parts for Network {
-    fn resistor(&mut self, name: Name, a: Name, b: Name, resistance: f64) {
-        Self::resistor(self, name, a, b, ohms(resistance));
-    }
-
-    fn capacitor(&mut self, name: Name, a: Name, b: Name, capacitance: f64) {
-        Self::capacitor(self, name, a, b, farads(capacitance));
-    }
-
-    fn supply(&mut self, name: Name, node: Name, voltage: f64, swing: f64) {
-        Self::voltage(self, name, node, CHASSIS, Signal::dc(volts(voltage)).ac(volts(swing)));
-    }
-
-    fn current(&mut self, name: Name, into: Name, current: f64) {
-        Self::current(self, name, CHASSIS, into, amperes(current));
-    }
 }
 
 /// What it is built from and for.
@@ -110,48 +77,36 @@ impl Build<'_> {
         grid
     }
 
-    /// Whether the fault reaches over to the other side; if not, that is as if nothing were wrong.
-    pub(super) fn reaches_over(&self) -> bool {
-        match self.fault {
-            Some(Fault::Feed | Fault::Screen | Fault::Body) => true,
-            // A leak of megohms moves the bias node by tenths of a volt.
-            Some(Fault::Leaky(leakage) | Fault::SecondLeaky(leakage)) if leakage < 1e5 => true,
-            _ => self.circuit.topology == Topology::Bridge,
-        }
-    }
-
-    /// What grid A and grid B come to at rest; none where nothing holds one. A grid that is pulled above its cathode conducts:
-    /// the other side sees it at 0 V.
+    /// What grid A and grid B come to at rest; none where nothing holds one. A grid of side A that is pulled above its cathode
+    /// conducts: the other side sees it at 0 V.
     pub(super) fn grids(&self) -> [Option<f64>; 2] {
-        let mut rest = Rest::default();
+        let mut rest = DcBias::default();
         self.put(&mut rest);
-        let [a, b] = rest.voltages(["grid A", "grid B"]);
-        if a.is_none_or(|a| a <= 0.0) {
-            return [a, b];
+        let [a] = rest.voltages(["grid A"]);
+        // Grid A first: what lifts it may lift those beside it, until it conducts.
+        for grid in ["grid A", "other grids A"] {
+            let [voltage] = rest.voltages([grid]);
+            if voltage.is_some_and(|voltage| voltage > 0.0) {
+                rest.supply("cathode", grid, 0.0, 0.0);
+            }
         }
-        rest.supply("cathode", "grid A", 0.0, 0.0);
-        let [_, b] = rest.voltages(["grid A", "grid B"]);
+        let [b] = rest.voltages(["grid B"]);
         [a, b]
     }
 
-    /// The network.
+    /// All of it, for the solver of networks.
     pub(super) fn network(&self) -> Network {
         let mut network = Network::new();
         self.put(&mut network);
         network
     }
 
-    /// Puts every part. Without signals the second side is put in only where it takes part.
+    /// Puts every part, each side for itself, with the fault among them.
     fn put(&self, net: &mut dyn Parts) {
         net.supply("bias supply", "supply", self.bias, 0.0);
         net.resistor("bias source", "supply", self.bias_node(), self.circuit.bias_source);
         self.side(net, 0, true);
-        if self.whole || self.reaches_over() {
-            self.side(net, 1, false);
-        } else {
-            let other = self.grid_current * self.circuit.valves;
-            net.current("grid current B", self.bias_node(), other);
-        }
+        self.side(net, 1, false);
         if self.whole {
             net.capacitor("bias capacitor", self.bias_node(), CHASSIS, self.circuit.bias_capacitor);
         }
@@ -197,7 +152,7 @@ impl Build<'_> {
         };
         self.inverter(net, side, faulty, entry);
         if circuit.topology.is_divider() && has(Fault::LowLug) {
-            // The wiper went where the low end belongs, and the lead hangs on the low end.
+            // The wiper went where the low end belongs, and the lead is on the low end.
             net.resistor(name(pair!("track above")), hot, low, above);
             net.resistor(name(pair!("track below")), low, track, below);
         } else if circuit.topology.is_divider() {
@@ -227,10 +182,6 @@ impl Build<'_> {
         if circuit.topology.keeps_leak() {
             net.resistor(name(pair!("leak")), socket, bias, circuit.leak);
         }
-        let grid = name(pair!("grid"));
-        if !has(Fault::Stopper) {
-            net.resistor(name(pair!("stopper")), socket, grid, circuit.stopper / circuit.valves);
-        }
         match self.safe.filter(|_| circuit.topology.takes_safe()) {
             Some((Place::Pot, safe)) => {
                 let wiper = match circuit.topology {
@@ -243,10 +194,7 @@ impl Build<'_> {
             Some((Place::Socket, safe)) => {
                 net.resistor(name(pair!("fail-safe")), socket, bias, safe);
             }
-            Some((Place::Tag, safe)) => {
-                net.resistor(name(pair!("fail-safe")), grid, bias, safe / circuit.valves);
-            }
-            None => {}
+            Some((Place::Tag, _)) | None => {}
         }
         if has(Fault::Body) {
             let touched = if circuit.topology == Topology::Chassis || circuit.topology == Topology::Divider {
@@ -256,11 +204,27 @@ impl Build<'_> {
             };
             net.resistor(name(pair!("body")), touched, CHASSIS, 0.0);
         }
+        let grid = name(pair!("grid"));
+        // What happens to one grid parts it from the others, each behind its own stopper.
+        let parted = faulty && matches!(self.fault, Some(Fault::Stopper | Fault::Gas(_) | Fault::Board(_)));
+        let first = if parted { 1.0 } else { circuit.valves };
         let drawn = match self.fault {
-            Some(Fault::Gas(current)) if faulty => current + self.grid_current * (circuit.valves - 1.0),
-            _ => self.grid_current * circuit.valves,
+            Some(Fault::Gas(current)) if faulty => current,
+            _ => self.grid_current * first,
         };
-        net.current(name(pair!("grid current")), grid, drawn);
+        let names =
+            [grid, name(pair!("stopper")), name(pair!("fail-safe at grid")), name(pair!("grid current"))];
+        self.grids_behind(net, names, socket, (first, drawn), has(Fault::Stopper));
+        let others = circuit.valves - first;
+        if others > 0.0 {
+            let names = [
+                name(pair!("other grids")),
+                name(pair!("other stoppers")),
+                name(pair!("fail-safe at other grids")),
+                name(pair!("other grid currents")),
+            ];
+            self.grids_behind(net, names, socket, (others, self.grid_current * others), false);
+        }
         if let Some(Fault::Board(leakage)) = self.fault.filter(|_| faulty) {
             net.supply("ht", "ht", self.anode, 0.0);
             net.resistor("board", "ht", grid, leakage);
@@ -270,6 +234,25 @@ impl Build<'_> {
             net.capacitor(name(pair!("lead")), far, screen, circuit.lead);
             net.capacitor(name(pair!("input")), grid, CHASSIS, circuit.input * circuit.valves);
         }
+    }
+
+    /// Grids that are the same, so many valves of them taken together: their stoppers, what is soldered to their tags, and the
+    /// current out of all of them.
+    fn grids_behind(
+        &self,
+        net: &mut dyn Parts,
+        [grid, stopper, safe_at_grid, current]: [Name; 4],
+        socket: Name,
+        (valves, drawn): (f64, f64),
+        open: bool,
+    ) {
+        if !open {
+            net.resistor(stopper, socket, grid, self.circuit.stopper / valves);
+        }
+        if let Some((Place::Tag, safe)) = self.safe.filter(|_| self.circuit.topology.takes_safe()) {
+            net.resistor(safe_at_grid, grid, self.bias_node(), safe / valves);
+        }
+        net.current(current, grid, drawn);
     }
 
     /// The inverter and the coupling capacitor; to a steady current only what a fault lets through.

@@ -1,4 +1,4 @@
-//! What the control has to bear (bench rule 26), and the list of parts for this job.
+//! What the control must withstand, and the list of parts for this job.
 
 use super::circuit::{Circuit, Place, Topology};
 use super::{Found, MasterVolume};
@@ -13,9 +13,9 @@ const BODIES: [(&str, f64); 2] = [("¼\u{a0}W", 250.0), ("½\u{a0}W", 350.0)];
 /// What the used part of a rheostat has to bear at its worst knob.
 #[derive(Clone, Copy)]
 pub(super) struct Used {
-    /// In W.
+    /// Heat at the setting where it is most, in W.
     pub(super) heat: f64,
-    /// In A.
+    /// Current at the setting where it is most, in A.
     pub(super) current: f64,
 }
 
@@ -51,13 +51,13 @@ impl MasterVolume {
     }
 
     pub(super) fn judge_element(&self, found: &Found, margins: &Margins, report: &mut Report) {
-        let sheet = "by its sheet";
-        let volts = Limit::new(self.element_voltage, sheet, &TYPED);
-        let watts = Limit::new(self.element_power, sheet, &TYPED);
+        let kind = "rating of a section";
+        let volts = Limit::new(self.element_voltage, kind, &TYPED);
+        let watts = Limit::new(self.element_power, kind, &TYPED);
         let bears = |standing| {
             match standing {
-                Standing::Within => "The section bears the inverter’s whole swing.",
-                _ => "Measure the swing on the oscilloscope; if it is that, take a larger control.",
+                Standing::Within => "The section can take the inverter’s whole swing.",
+                _ => "Measure the swing on the oscilloscope; if it is as high as that, use a larger control.",
             }
             .to_owned()
         };
@@ -69,25 +69,29 @@ impl MasterVolume {
             report.verdicts.push(Verdict::at_most("Heat in the track", &heat, Some(watts), bears));
         }
         report.notes.push(format!(
-            "Lugs against the body, bush and shaft, which are earthed: bias and swing together are {}. With a shorted coupling \
-             capacitor and cold valves it is the inverter’s unloaded supply, {}: look the insulation up on the control’s sheet.",
+            "Between the lugs and the earthed body, bush and shaft, bias and swing together are {}. With a shorted \
+             coupling capacitor and cold valves it is the inverter’s unloaded supply, {}: look up the insulation in \
+             the control’s own data sheet.",
             writing::nearest(self.swing.si() - self.bias.si(), &VOLT),
             writing::nearest(self.unloaded.si(), &VOLT)
         ));
     }
 
-    /// A rheostat's track at its worst knob: its watts count for the whole of it, so a part bears the current that they are
+    /// A rheostat's track at its worst knob: its watts count for the whole of it, so a part can take the current that they are
     /// there, and no more.
     fn judge_used(&self, found: &Found, margins: &Margins, watts: Limit, report: &mut Report) {
         let amperes = libm::sqrt(self.element_power.si() / found.circuit.track);
-        let amperes =
-            Limit::new(ElectricCurrent::of(amperes), "what its watts are in the whole track", &TYPED);
+        let amperes = Limit::new(
+            ElectricCurrent::of(amperes),
+            "the current that gives its rated watts in the whole track",
+            &TYPED,
+        );
         let bears = |standing| {
             match standing {
-                Standing::Within => "The used part bears the inverter’s whole swing, wherever the knob is.",
+                Standing::Within => "The used part can take the inverter’s whole swing at every setting.",
                 _ => {
-                    "Turned down at full swing, what little of the track is used takes it all. Take the divider, a larger control, \
-                     or measure the swing on the oscilloscope."
+                    "Turned down at full swing, the little of the track that is in use takes it all. Use the divider \
+                     or a larger control, or measure the swing on the oscilloscope."
                 }
             }
             .to_owned()
@@ -100,20 +104,20 @@ impl MasterVolume {
         }
     }
 
-    /// The list of parts, for a control that bears these volts and watts.
+    /// The list of parts, for a control that can take these volts and watts.
     pub(super) fn parts(&self, circuit: &Circuit, [along, heat]: [f64; 2]) -> Table {
         let topology = self.topology;
         let volts = |volts: f64| writing::nearest(volts, &VOLT);
         let shorted = self.unloaded.si() - self.bias.si();
         let control = format!(
-            "{}, {}, a section of at least {} and {}; insulation from lugs to body for {}, by its sheet",
+            "{}, {}, a section of at least {} and {}; insulation from lugs to body for {}, by its own data sheet",
             if topology == Topology::Bridge { "single" } else { "dual" },
             writing::nearest(circuit.track, &OHM),
             volts(along),
             writing::nearest(heat, &WATT),
             volts(self.unloaded.si()),
         );
-        // For each grid, where it stands at the grid.
+        // For each grid, where it is at the grid.
         let holders = match circuit.safe {
             Some((Place::Tag, _)) => circuit.all_valves(),
             _ => 2.0,
@@ -134,7 +138,7 @@ impl MasterVolume {
         }
         if topology == Topology::Chassis {
             let rated = format!(
-                "{}, film, rated for {}: the unloaded supply, should the first one short, and the bias",
+                "{}, film, rated for {}: the unloaded supply, if the first one shorts, and the bias",
                 writing::nearest(circuit.second, &FARAD),
                 volts(shorted)
             );
@@ -147,7 +151,8 @@ impl MasterVolume {
         };
         let length = writing::nearest(self.lead.length, &CENTIMETRE);
         let lead = format!(
-            "{length} and more until the first test; {screen}; jacket for 300\u{a0}V and 80\u{a0}°C, core to screen for 600\u{a0}V"
+            "{length}, longer until the first test; {screen}; jacket for 300\u{a0}V and 80\u{a0}°C, core to screen \
+             for 600\u{a0}V"
         );
         part("Screened lead to a grid", 2.0, lead);
         if topology.is_divider() {
@@ -171,7 +176,7 @@ impl MasterVolume {
         }
         Table {
             title: "Parts for it".to_owned(),
-            head: ["Part", "Count", "What it has to be"].map(str::to_owned).to_vec(),
+            head: ["Part", "Count", "What it must be"].map(str::to_owned).to_vec(),
             rows,
         }
     }

@@ -177,7 +177,8 @@ impl MasterVolume {
                 "From the inverter through the coupling capacitor to the hot end of the track; its low end on the bias feed; from the wiper through the lead and the stopper to the grid"
             }
             Topology::Across => {
-                "From the inverter through the coupling capacitor to the stopper and the grid; leak and control, as a rheostat, side by side to the bias feed"
+                "From the inverter through the coupling capacitor to the stopper and the grid; leak and control, as a \
+                 rheostat, in parallel to the bias feed"
             }
             Topology::Instead => {
                 "From the inverter through the coupling capacitor to the stopper and the grid; the control, as a rheostat, to the bias feed in place of the leak"

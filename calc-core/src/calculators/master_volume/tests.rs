@@ -3,7 +3,7 @@
 use super::circuit::{Drive, Place};
 use super::network::Fault;
 use super::*;
-use crate::calculator::Inputs;
+use crate::calculator::{Drawing, Inputs, Shape};
 use crate::calculators::asked;
 use crate::network::NetworkError;
 use crate::network::units::hertz;
@@ -62,8 +62,7 @@ fn a_grid_at_rest_is_where_the_solver_of_networks_finds_it() {
             let (grids, network) = (build.grids(), build.network());
             match network.operating_point() {
                 Ok(point) => {
-                    let sides = if build.reaches_over() { 2 } else { 1 };
-                    for (here, name) in grids.into_iter().zip(["grid A", "grid B"]).take(sides) {
+                    for (here, name) in grids.into_iter().zip(["grid A", "grid B"]) {
                         let (here, there) = (here.unwrap(), point.voltage(name).unwrap().si());
                         assert!(
                             (here - there).abs() <= 1e-6,
@@ -107,7 +106,7 @@ fn holds(grid: Option<f64>) -> bool {
     grid.is_some_and(|volts| volts < -40.0)
 }
 
-/// Bench rule 22, by hand: what each place covers.
+/// By hand: what each place covers.
 #[test]
 fn each_place_of_the_resistor_covers_what_it_can_and_no_more() {
     for (fault, covered) in [
@@ -127,7 +126,7 @@ fn each_place_of_the_resistor_covers_what_it_can_and_no_more() {
         let grids = found(&[], 0.5, fault);
         assert_eq!(grids.map(holds), covered, "{fault:?}: {grids:?}");
     }
-    // A floating grid has no voltage at all, and a grounded one is at 0 V: not the same.
+    // A floating grid has no voltage at all, and an earthed one is at 0 V: not the same.
     assert_eq!(found(&[], 0.5, Fault::Wiper)[0], None);
     for grid in found(&[], 0.5, Fault::Screen) {
         assert!(grid.is_some_and(|volts| volts.abs() < 0.5), "{grid:?}");
@@ -141,7 +140,7 @@ fn where_the_leaks_stay_nothing_that_lifts_takes_the_bias() {
             assert!(holds(found(&[("topology", topology)], 0.5, fault)[0]), "{topology}: {fault:?}");
         }
     }
-    // The divider to chassis bears even a shorted first capacitor, a grounded wiper and a grounded screen.
+    // The divider to chassis withstands even a shorted first capacitor, an earthed wiper and an earthed screen.
     for fault in [Fault::Leaky(0.1), Fault::Body, Fault::Screen] {
         assert!(holds(found(&[("topology", "chassis")], 0.5, fault)[0]), "{fault:?}");
     }
@@ -156,7 +155,7 @@ fn a_leak_through_the_capacitor_moves_the_bias_with_the_knob() {
 
 #[test]
 fn four_valves_count_the_bias_source_four_times() {
-    // Bench rule 28 by hand: 1.5 + 2 × 224.49 + 4 × 12 kΩ, the track's 10 Ω end left out.
+    // By hand: 1.5 + 2 × 224.49 + 4 × 12 kΩ, the track's 10 Ω end left out.
     let question = question(&[("valves", "2"), ("safe-at", "pot")]);
     let most = question.work().unwrap().grid_circuit_most;
     assert!((most - 498.48e3).abs() < 30.0, "{most}");
@@ -170,6 +169,45 @@ fn swapped_outer_lugs_turn_the_law_round() {
         let apart = at(0.0) - at(1.0);
         assert!((apart - 0.25).abs() < 1e-3, "{topology}: {apart}");
     }
+}
+
+/// By hand: of four grid currents of 5 µA three are left where one stopper of two on side A is open. Grid B: −46 V, and 200 kΩ
+/// times 15 µA, 220 kΩ times 10 µA and 1.5 kΩ times 5 µA above it.
+#[test]
+fn an_open_stopper_takes_its_own_valve_from_the_bias_and_no_other() {
+    let typed = [
+        ("topology", "chassis"),
+        ("valves", "2"),
+        ("bias-source", "200k"),
+        ("leak", "220k"),
+        ("stopper", "1k5"),
+        ("bias-voltage", "-46 V"),
+        ("grid-current", "5 µA"),
+    ];
+    let question = question(&typed);
+    let circuit = question.circuit().unwrap();
+    let [a, b] = question.build(&circuit, Ratio::of(0.5), Some(Fault::Stopper), None).grids();
+    assert_eq!(a, None);
+    assert!((b.unwrap() - (-46.0 + 3.0 + 2.2 + 0.0075)).abs() < 1e-9, "{b:?}");
+}
+
+/// By hand, knob at 0: 17 µA through 12 kΩ of bias source leave −45.796 V, and 10 µA through its own 100 kΩ lift one grid to
+/// −44.796 V. The stoppers of all four side by side would leave it at −45.5 V.
+#[test]
+fn a_gassy_valve_lifts_its_own_grid() {
+    let typed = [("valves", "4"), ("stopper", "100k")];
+    let grid = found(&typed, 0.0, Fault::Gas(10e-6))[0].unwrap();
+    assert!((grid + 44.796).abs() < 0.002, "{grid}");
+}
+
+/// By hand, knob at 0, 500 kΩ of bias source, the leak through the anode's 18 kΩ and the whole track of 250 kΩ:
+/// (176 V − V) / 10.268 MΩ + 2 µA = (V + 46 V) / 500 kΩ gives −34.738 V at the node, and at either grid.
+#[test]
+fn a_leak_moves_the_other_side_through_a_weak_bias_source() {
+    let question = question(&[("bias-source", "500k")]);
+    let circuit = question.circuit().unwrap();
+    let [_, other] = question.build(&circuit, Ratio::of(0.0), Some(Fault::Leaky(10e6)), None).grids();
+    assert!((other.unwrap() + 34.738).abs() < 0.002, "{other:?}");
 }
 
 /// By hand, 12 kΩ of bias source, a 10 MΩ meter, 2.2 MΩ on each tag behind its own 1.5 kΩ: 2.2 MΩ ∥ 2.203 MΩ is 1.1007 MΩ,
@@ -196,7 +234,7 @@ fn each_grid_tag_has_its_own_resistor_and_all_hold_the_lifted_grid() {
 }
 
 /// By hand: 150 V from 18 kΩ with a leak of 220 kΩ across are 138.66 V from 16.64 kΩ; a part of the track of as much takes the
-/// most, 138.66² / (4 × 16.64 k) = 289 mW. At the low end 150 V drive 8.3 mA; 200 mW in 250 kΩ are 0.89 mA.
+/// most, 138.66² / (4 × 16.64 k) = 289 mW. At the low end 150 V drive 8.3 mA; 200 mW in 250 kΩ is 0.89 mA.
 #[test]
 fn a_rheostat_is_judged_by_the_used_part_of_its_track_at_its_worst_knob() {
     let bears = [("topology", "across"), ("element-power", "200 mW"), ("element-voltage", "400 V")];
@@ -216,4 +254,65 @@ fn a_rheostat_is_judged_by_the_used_part_of_its_track_at_its_worst_knob() {
     let bridge = asked::report("master-volume", &[("topology", "bridge")]);
     let used = asked::value(&bridge, "used-power");
     assert!(asked::near(used, 0.578, 2e-3), "{used}");
+}
+
+/// Every way to wire it, with a valve whose grid pin is on either side of its socket.
+fn every_wiring() -> Vec<MasterVolume> {
+    let mut all = Vec::new();
+    for topology in TOPOLOGIES {
+        for place in ["none", "pot", "socket", "tag"] {
+            for valve in ["6L6GC", "EL84"] {
+                for seen in ["lugs", "shaft"] {
+                    all.push(question(&[
+                        ("topology", topology),
+                        ("safe-at", place),
+                        ("valve", valve),
+                        ("seen-from", seen),
+                    ]));
+                }
+            }
+        }
+    }
+    all
+}
+
+fn wiring_of(question: &MasterVolume) -> Drawing {
+    let mut report = Report::default();
+    question.wiring(&mut report);
+    report.drawings.remove(0)
+}
+
+#[test]
+fn no_label_of_the_wiring_is_crossed_or_cut() {
+    for question in every_wiring() {
+        let crossed = wiring_of(&question).crossed_labels();
+        assert!(crossed.is_empty(), "{:?} {:?}: {crossed:?}", question.topology, question.safe);
+    }
+}
+
+#[test]
+fn every_wire_has_a_number_in_the_drawing_and_a_row_in_the_list() {
+    for question in every_wiring() {
+        let list = question.wire_list(&question.circuit().unwrap());
+        let drawing = wiring_of(&question);
+        for (number, row) in (1..).zip(&list.rows) {
+            assert_eq!(row[0], format!("☐\u{a0}{number}"));
+            let drawn =
+                |shape: &&Shape| matches!(shape, Shape::Label(.., text) if *text == number.to_string());
+            let drawn = drawing.shapes.iter().filter(drawn).count();
+            assert_eq!(drawn, 1, "wire {number}, {:?} {:?}", question.topology, question.safe);
+            assert!(row.iter().all(|cell| !cell.is_empty()), "{row:?}");
+        }
+    }
+}
+
+#[test]
+fn a_wire_that_opens_does_what_the_table_of_faults_says() {
+    // With nothing else to hold the grid, the open lead leaves it to float; with the resistor on the tag it stays.
+    for (place, floats) in [("none", true), ("pot", true), ("tag", false)] {
+        let question = question(&[("topology", "divider"), ("safe-at", place)]);
+        let list = question.wire_list(&question.circuit().unwrap());
+        let lead = list.rows.iter().find(|row| row[1].starts_with("wiper lug A")).unwrap();
+        assert_eq!(lead[3].starts_with("floats"), floats, "{place}: {}", lead[3]);
+    }
 }

@@ -1,4 +1,4 @@
-//! Phase inverter: whether it can still drive the output valves, and how alike its two sides are.
+//! Phase inverter: whether it can still drive the output valves, and how well balanced its two sides are.
 //!
 //! ```text
 //! long-tailed pair, T = R_k + R_t from the cathodes down, the second grid held:       (pair.rs)
@@ -8,7 +8,7 @@
 //!   D = r + R_a' + (µ + 1) (R_b + R_k')  A₁ = µ R_a' / D                       A₂ = µ R_k' / D
 //! both:
 //!   R' = R in parallel with the load R_l
-//!   R_o, both sides loaded alike: R in parallel with r of a pair, whose cathodes then stand still;
+//!   R_o, both sides loaded equally: R in parallel with r of a pair, whose cathodes then stand still;
 //!        (R + R_l) D / D_0 − R_l of a split load, D_0 as D without the loads: how far the gain falls with them
 //!   R_s, one side loaded: R in parallel with what the valve is to a current into that side, no load on the other
 //!   swing: to where a grid reaches its cathode, or a valve is down to a tenth of its idle current; the smallest of the
@@ -24,16 +24,20 @@ mod found;
 mod pair;
 mod picture;
 mod split;
+mod tail;
 #[cfg(test)]
 mod tests;
 mod words;
 
-use found::{Ends, Found};
+use found::{Ends, Found, Wanted};
 use pair::Pair;
 use split::Split;
 
 use super::coupling::Coupling;
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet};
+use super::questions::parts::resistor;
+use super::questions::{bias, stage};
+use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet};
+use crate::pot::parallel;
 use crate::quantity::{ElectricPotential, ElectricalResistance, Quantity, Ratio};
 use crate::source::{KOREN, KOREN_SETS, PRACTICE, RADIOTRON};
 use crate::valve::{Triode, ask_triode};
@@ -47,8 +51,9 @@ pub struct PhaseInverter {
     load: ElectricalResistance,
     /// Of the output valves.
     bias: ElectricPotential,
-    /// What the heaters stand at, from the chassis.
+    /// What the heaters are at, from the chassis.
     heater: ElectricPotential,
+    wanted: Wanted,
 }
 
 enum Stage {
@@ -63,16 +68,47 @@ impl Calculator for PhaseInverter {
     const SHEET: &'static Sheet = &Sheet {
         id: "phase-inverter",
         title: "The phase inverter",
-        question: "Can it still drive the output valves, and are its two sides alike?",
-        edition: 1,
+        question: "Can it still drive the output valves, and are its two sides balanced?",
+        edition: 2,
+        headline: &["swing"],
+        form: &[
+            Section {
+                name: "Inverter",
+                fields: &[
+                    "kind",
+                    "valve",
+                    "supply",
+                    "anode-1",
+                    "anode-2",
+                    "cathode",
+                    "tail",
+                    "anode-load",
+                    "cathode-load",
+                    "grid",
+                    "bias-resistor",
+                    "grid-voltage",
+                ],
+                more: &[
+                    "heater-voltage",
+                    "model-share",
+                    "gm-share",
+                    "mu-share",
+                    "valve-share",
+                    "valve-gm",
+                    "valve-mu",
+                ],
+            },
+            Section { name: "What it drives", fields: &["load", "bias-voltage"], more: &[] },
+        ],
         leaves_out: &[
-            "A published valve model, fitted to a sheet’s rows: it knows the average valve of that sheet, new and warm. Both \
-             sections are taken to be alike.",
-            "Grid current. It begins some volt before a grid reaches its cathode, and the stage before has to give it.",
-            "The second grid of a pair is taken as held, and feedback into the tail’s foot as not there.",
-            "The node is taken as held by its capacitor: at full drive it sinks, and the swing with it.",
-            "What the output valves’ grids take once they conduct. From there on no inverter of this kind drives them.",
-            "Capacitances: treble is another matter.",
+            "A published valve model, fitted to data-sheet figures: it describes their average valve, new and warm. \
+             Both sections are taken as identical.",
+            "Grid current. It begins about a volt before a grid reaches its cathode, and the stage before has to \
+             supply it.",
+            "The second grid of a pair is taken as decoupled, and any feedback into the foot of the tail is left out.",
+            "The supply node is taken as constant: at full drive it sags, and the swing with it.",
+            "What the output valves’ grids draw once they conduct. Beyond that no inverter of this kind drives them.",
+            "Capacitances: treble is not covered.",
         ],
         sources: &[&KOREN, &KOREN_SETS, &RADIOTRON, &PRACTICE],
     };
@@ -87,30 +123,22 @@ impl Calculator for PhaseInverter {
             &[("pair", "long-tailed pair", true), ("split", "split load", false)],
         );
         let chosen = ask_triode(a, "12AT7");
-        let supply = a
-            .quantity("supply", "V_b", "Supply of the inverter, at its node", "360 V")
-            .within("20 V", "800 V")
-            .tolerance("2 %")
-            .get();
+        let supply = stage::supply(a, "Supply of the inverter, at its node", "360 V");
         let stage = if pair { Stage::Pair(Pair::ask(a)) } else { Stage::Split(Split::ask(a)) };
-        let load = a
-            .quantity("load", "R_l", "What each side drives: leak, or control", "220k")
+        let load = resistor(a, ["load", "R_l", "What each side drives: leak, or control"], "220k")
             .within("1k", "100M")
-            .tolerance("5 %")
             .get();
-        let bias = a
-            .quantity("bias-voltage", "V_g1", "Bias of the output valves, grid from cathode", "-46 V")
-            .hint("Their grids are driven to their cathodes: the drive, peak, is the bias.")
-            .within("-200 V", "-0.5 V")
-            .tolerance("1 %")
+        let bias = bias::reading(a, "Bias of the output valves, grid from cathode")
+            .hint("Their grids are driven up to their cathodes, so the peak drive equals the bias.")
             .get();
         let heater = a
             .usual()
             .quantity("heater-voltage", "V_h", "Heaters, from chassis", "0 V")
-            .hint("0 V where the heater winding’s middle is on chassis.")
+            .hint("0 V if the centre tap of the heater winding is at chassis.")
             .within("-200 V", "200 V")
             .get();
-        Self { triode: Triode::ask_shares(a, chosen), supply, stage, load, bias, heater }
+        let wanted = if pair { found::wanted(a) } else { [true; 4] };
+        Self { triode: Triode::ask_shares(a, chosen), supply, stage, load, bias, heater, wanted }
     }
 
     fn work(&self) -> Result<Found, Impossible> {
@@ -141,15 +169,12 @@ impl Calculator for PhaseInverter {
 impl PhaseInverter {
     /// What the output valves need, as a share of the swing.
     fn share(&self, ends: &Ends) -> Result<Ratio, Impossible> {
-        if ends.swing.si() > 1e-6 { Ok(-self.bias / ends.swing) } else { Err(shut()) }
+        // No number is what this run is not looked at for.
+        if ends.swing.si() <= 1e-6 { Err(shut()) } else { Ok(-self.bias / ends.swing) }
     }
 }
 
 fn shut() -> Impossible {
-    let message = "The valve draws no current: more supply, or cathode resistors of less.";
+    let message = "The valve draws no current: type a higher supply, or smaller cathode resistors.";
     Impossible { field: "supply", message: message.to_owned() }
-}
-
-fn parallel(a: ElectricalResistance, b: ElectricalResistance) -> ElectricalResistance {
-    a * (b / (a + b))
 }

@@ -19,7 +19,7 @@ impl PhaseInverter {
         );
         let far = course.iter().flat_map(|[_, one, other]| [*one, *other]);
         let far = far.fold(need, |far, moved| far.max(moved.abs()));
-        let y = Axis::even("Away from rest", &VOLT, -1.1 * far, 1.1 * far);
+        let y = Axis::even("Change from rest", &VOLT, -1.1 * far, 1.1 * far);
         let names = if found.pair { ["driven", "other"] } else { ["anode", "cathode"] };
         let side = |at: usize| Series {
             name: names[at].to_owned(),
@@ -28,7 +28,7 @@ impl PhaseInverter {
         };
         let level = |volts: f64| vec![(x.from, volts), (x.to, volts)];
         let needed = format!("what the output valves need, {}", writing::repeated(need, &VOLT));
-        let [up, down] = found.ends.moved;
+        let [up, down] = found.ends.first.moved;
         let drive = found.ends.drive.si();
         let ends = [(drive, up[0]), (drive, up[1]), (-drive, down[0]), (-drive, down[1])];
         let series = vec![
@@ -36,13 +36,13 @@ impl PhaseInverter {
             side(1),
             Series { name: needed, mark: Mark::Limit, points: level(need) },
             Series { name: "the same downwards".to_owned(), mark: Mark::Limit, points: level(-need) },
-            Series { name: "ends of the swing".to_owned(), mark: Mark::Point, points: ends.to_vec() },
+            Series { name: "limits of the swing".to_owned(), mark: Mark::Point, points: ends.to_vec() },
         ];
         Picture {
             title: "How far each side moves".to_owned(),
             description: format!(
-                "One side falls while the other rises. At {} of drive either way, peak, the nearer end is reached; the \
-                 weakest of the four ways is {}, and the output valves need {}.",
+                "One side falls while the other rises. At {} of peak drive the nearer limit is reached; the smallest \
+                 of the four swings is {}, and the output valves need {}.",
                 writing::nearest(drive, &VOLT),
                 writing::nearest(found.ends.swing.si(), &VOLT),
                 writing::repeated(need, &VOLT)

@@ -1,12 +1,13 @@
 //! The split load: one valve, a load at its anode and its like at its cathode.
 
-use super::found::{Ends, Found, Side};
+use super::found::{End, Ends, Found, Side};
 use super::{PhaseInverter, SHUT, parallel, shut};
 use crate::calculator::{Ask, Impossible, Report, named, named_in, number};
+use crate::calculators::questions::parts::resistor;
 use crate::quantity::unit::ONE;
 use crate::quantity::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity, Ratio};
 use crate::root::root;
-use crate::valve::Slopes;
+use crate::valve::{Line, Slopes};
 
 /// Its own resistors, and how it is biased.
 pub(super) struct Split {
@@ -24,23 +25,21 @@ enum Bias {
 
 impl Split {
     pub(super) fn ask(a: &mut Ask) -> Self {
-        let mut ohms = |id, symbol, name, default| -> ElectricalResistance {
-            a.quantity(id, symbol, name, default).within("100R", "10M").tolerance("5 %").get()
-        };
-        let anode = ohms("anode-load", "R_a", "Load at the anode", "56k");
-        let cathode = ohms("cathode-load", "R_k", "Load at the cathode", "56k");
+        let mut ohms = |label| resistor(a, label, "56k").within("100R", "10M").get();
+        let anode = ohms(["anode-load", "R_a", "Load at the anode"]);
+        let cathode = ohms(["cathode-load", "R_k", "Load at the cathode"]);
         let own = a.choice(
             "grid",
             "Its grid",
             "",
             &[
-                ("own", "biased by a resistor of its own", true),
+                ("own", "biased by its own resistor", true),
                 ("direct", "on the anode of the stage before", false),
             ],
         );
         let bias = if own {
-            let resistor = a.quantity("bias-resistor", "R_b", "Bias resistor, cathode to load", "1k5");
-            Bias::Own(resistor.within("10R", "1M").tolerance("5 %").get())
+            let biased = resistor(a, ["bias-resistor", "R_b", "Bias resistor, cathode to load"], "1k5");
+            Bias::Own(biased.within("10R", "1M").get())
         } else {
             let grid = a.quantity("grid-voltage", "V_g", "Grid, from chassis", "90 V");
             Bias::Direct(grid.within("0 V", "500 V").tolerance("2 %").get())
@@ -59,16 +58,15 @@ impl Split {
         let (triode, supply) = (whole.triode, whole.supply.si());
         let (r_a, r_k, r_b) = (self.anode.si(), self.cathode.si(), self.bias_resistor().si());
         let all = r_a + r_k + r_b;
-        let grid_at = |current: f64| match self.bias {
-            Bias::Own(_) => -current * r_b,
-            Bias::Direct(grid) => grid.si() - current * r_k,
+        let (grid, grid_falls) = match self.bias {
+            Bias::Own(_) => (0.0, r_b),
+            Bias::Direct(grid) => (grid.si(), r_k),
         };
-        let over = |current: f64| triode.current(supply - current * all, grid_at(current)) - current;
-        let current = root(0.0, supply / all, over).map_err(|_| shut())?;
-        let bias = grid_at(current);
+        let current = triode.on_line(Line { anode: supply, anode_falls: all, grid, grid_falls }, 0.0).current;
+        let bias = grid - current * grid_falls;
         if bias >= 0.0 {
-            let message = "The grid would stand above its cathode and conduct: its voltage is too high for this supply and \
-                           these loads. Measure it again, or the loads.";
+            let message = "The grid would be above its cathode and conduct: its voltage is too high for this supply \
+                           and these loads. Measure it again, or the loads.";
             return Err(Impossible { field: "grid-voltage", message: message.to_owned() });
         }
         let across = supply - current * all;
@@ -91,9 +89,9 @@ impl Split {
         };
         // Both loads and what biases it lie in one line, which signals see.
         let line = loads[0].si() + loads[1].si() + r_b;
-        let rise =
-            root(0.0, across / line, |rise| triode.current(across - rise * line, 0.0) - current - rise)
-                .unwrap_or(0.0);
+        let at_cathode =
+            Line { anode: across + current * line, anode_falls: line, grid: 0.0, grid_falls: 0.0 };
+        let rise = triode.on_line(at_cathode, current).current - current;
         let drive = move |change: f64| -> Option<f64> {
             let grid = triode.grid_for(across - change * line, current + change)?;
             Some(grid - bias + change * (loads[1].si() + r_b))
@@ -102,19 +100,22 @@ impl Split {
         // Up the grid comes to its cathode, down the valve shuts; the nearer end's drive is the drive of both ways.
         let (most, least) = (rise, -current * (1.0 - SHUT));
         let (up, down) = (drive(most).ok_or_else(shut)?, drive(least).ok_or_else(shut)?);
-        let wanted = up.min(-down);
-        let to = |wanted: f64, end: f64| {
+        let to = |wanted: f64, end: f64, last: f64| {
             let off = |change: f64| drive(change).map_or(f64::NAN, |drive| drive - wanted);
-            root(end.min(0.0), end.max(0.0), off).unwrap_or(end)
+            let within = |last: f64| root(last.min(0.0), last.max(0.0), off);
+            within(end).or_else(|_| within(last)).unwrap_or(end)
         };
-        let (most, least) = if up > wanted { (to(wanted, most), least) } else { (most, to(-wanted, least)) };
-        let moved = [out(most), out(least)];
-        let ends = Ends {
-            drive: ElectricPotential::of(wanted),
-            swing: ElectricPotential::of(Ends::smallest(moved)),
-            cathodes: [most, least].map(|change| change * (loads[1].si() + r_b)),
-            moved,
+        // Each end with where the stage is at the same drive the other way: upwards, then downwards. As good as shut is
+        // shut, and as good as no voltage left is none.
+        let all = [(1.0 - 1e-6) * across / line, -(1.0 - 1e-6) * current];
+        let [most, least] = [[most, to(-up, least, all[1])], [to(-down, most, all[0]), least]];
+        let end = |drive: f64, ways: [f64; 2]| End {
+            drive,
+            moved: ways.map(out),
+            cathodes: ways.map(|change| change * (loads[1].si() + r_b)),
         };
+        let ends = Ends::of([end(up, most), end(-down, least)]);
+        let [most, least] = if up > -down { least } else { most };
         let course = move || {
             let steps = (-40..=40).map(|step| {
                 let part = f64::from(step) / 32.0;
@@ -136,11 +137,12 @@ impl Split {
             across: ElectricPotential::of(across),
             power: Power::of(across * current),
             cold: whole.supply,
+            need: -whole.bias,
             share: whole.share(&ends)?,
-            ends,
             imbalance: Ratio::of(gains[1] / gains[0] - 1.0),
             heater: ElectricPotential::of(heater.abs()),
             heater_peak: ends.heater_peak(heater),
+            ends,
             course: Box::new(course),
         })
     }
@@ -171,7 +173,7 @@ impl Split {
 
     pub(super) fn working(&self, whole: &PhaseInverter, found: &Found, report: &mut Report) {
         let [one, other] = found.sides;
-        let says = "The model’s current where curve and load line meet, found by halving, times both shares.";
+        let says = "The model’s current where curve and load line meet, times both shares.";
         let current = report.step(says, "I_a", whole.triode.formula(one.current), one.current);
         let formula = named("V_b", whole.supply) - current.clone() * named("R_a", self.anode);
         report.step("The anode.", "V_1", formula, one.voltage);
@@ -181,9 +183,16 @@ impl Split {
             current.clone() * named("R_k", self.cathode),
             other.voltage,
         );
-        if let Bias::Own(resistor) = self.bias {
-            let formula = lower + current * named("R_b", resistor);
-            report.step("The cathode stands above it by the bias.", "V_k", formula, found.cathode);
+        match self.bias {
+            Bias::Own(resistor) => {
+                let formula = lower.clone() + current * named("R_b", resistor);
+                report.step("The cathode is above it by the bias.", "V_k", formula, found.cathode);
+                report.step("The grid is at the foot of the bias resistor.", "V_g", lower, found.grid);
+            }
+            Bias::Direct(_) => {
+                report.step("The cathode is at the top of its load.", "V_k", lower, found.cathode);
+                report.state("As typed.", "V_g", found.grid);
+            }
         }
         let [load_1, load_2] = whole.beside(
             report,
@@ -196,7 +205,7 @@ impl Split {
         let mu = || named_in("µ", one.slopes.mu.si(), &ONE);
         let round = named("r_a", one.slopes.ra) + load_1.clone() + (mu() + number(1.0)) * held;
         let loaded = self.round(one.slopes, [one.load, other.load]);
-        let says = "Round the valve with the loads: what the drive works against.";
+        let says = "Around the valve with the loads: what the drive works against.";
         let round = report.step(says, "D_l", round, loaded);
         let says = "The cathode follows the grid, and the anode’s current is the cathode’s.";
         let gain_1 = report.step_in(says, "A_1", mu() * load_1 / round.clone(), one.gain, &ONE);
@@ -208,7 +217,7 @@ impl Split {
         }
         let open = named("r_a", one.slopes.ra) + named("R_a", self.anode) + (mu() + number(1.0)) * open;
         let with_none = self.round(one.slopes, [self.anode, self.cathode]);
-        let open = report.step("The same round the valve with no loads.", "D", open, with_none);
+        let open = report.step("The same around the valve with no loads.", "D", open, with_none);
         for (symbol, name, own, side) in
             [("R_o1", "R_a", self.anode, one), ("R_o2", "R_k", self.cathode, other)]
         {
@@ -217,7 +226,22 @@ impl Split {
             let says = "How far the side falls with the load on both: one valve feeds both, and each moves the other.";
             report.step(says, symbol, formula, side.output);
         }
-        let says = "How far the other is from the first.";
+        let says = "The other, relative to the first.";
         report.step(says, "A_2 / A_1 − 1", gain_2 / gain_1 - number(1.0), found.imbalance);
+        let below = || match self.bias {
+            Bias::Own(resistor) => named("R_b", resistor) + named("R_k", self.cathode),
+            Bias::Direct(_) => named("R_k", self.cathode),
+        };
+        let (r_a, anode) = (|| named("r_a", one.slopes.ra), || named("R_a", self.anode));
+        let inside = r_a() + (mu() + number(1.0)) * below();
+        let says = "The anode loaded alone: the valve, and what is below it as the valve magnifies it.";
+        report.step(says, "R_s1", anode() * inside.clone() / (anode() + inside), one.alone);
+        let mut inside = (r_a() + anode()) / (mu() + number(1.0));
+        if let Bias::Own(resistor) = self.bias {
+            inside = named("R_b", resistor) + inside;
+        }
+        let own = || named("R_k", self.cathode);
+        let says = "The cathode loaded alone: the valve as seen from below.";
+        report.step(says, "R_s2", own() * inside.clone() / (own() + inside), other.alone);
     }
 }

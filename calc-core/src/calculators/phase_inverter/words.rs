@@ -8,7 +8,7 @@ use crate::calculator::{
 use crate::calculators::coupling::Coupling;
 use crate::margin::Margin;
 use crate::quantity::unit::{AMPERE, OHM, ONE, VOLT};
-use crate::quantity::{ElectricalResistance, Quantity, Ratio, writing};
+use crate::quantity::{ElectricPotential, ElectricalResistance, Quantity, Ratio, writing};
 use crate::source::PRACTICE;
 use crate::valve::model::Volts;
 
@@ -31,14 +31,15 @@ impl PhaseInverter {
         let whole = Limit::new(Ratio::of(1.0), "the output valves’ grids at their cathodes", &PRACTICE);
         report.verdicts.push(Verdict::at_most("Drive", &margins.of("share"), Some(whole), |standing| {
             let advice = match standing {
-                Standing::Within => "It drives the output valves to their end, and goes on beyond it.",
+                Standing::Within => "It drives the output valves fully, with swing to spare.",
                 Standing::Borderline => {
-                    "An average valve does; a weak one bends before the output valves do. Measure on the dummy load."
+                    "An average valve does; a weak one distorts before the output valves do. Measure into the dummy \
+                     load."
                 }
-                Standing::Beyond => {
-                    "It bends before the output valves are driven out: less bias, a higher node, or a lighter load."
+                _ => {
+                    "It distorts before the output valves are fully driven. It needs output valves with less bias, a \
+                     higher supply, or a lighter load."
                 }
-                _ => "Part of the tolerance gives no answer.",
             };
             advice.to_owned()
         }));
@@ -49,18 +50,18 @@ impl PhaseInverter {
             Some(tenth),
             |standing| {
                 let advice = match standing {
-                    Standing::Within => "Alike enough: output valves of one batch differ more.",
+                    Standing::Within => "Close enough: output valves of one batch differ more.",
                     Standing::Borderline => {
-                        "Measure both resistors: what the valve does to the balance is little beside them."
+                        "Measure both resistors, then both gains: the valve affects the balance as much as they do."
                     }
                     _ => {
-                        "The sides differ more than the trade lets pass. In a guitar amplifier it may be meant."
+                        "The sides differ more than is usually accepted. In a guitar amplifier that may be intended."
                     }
                 };
                 advice.to_owned()
             },
         );
-        report.verdicts.push(balance.leaning_on_all());
+        report.verdicts.push(balance.depending_on_all());
         self.judge_ratings(found, margins, report);
     }
 
@@ -69,9 +70,8 @@ impl PhaseInverter {
         let advised = |bad: &'static str| {
             move |standing| {
                 let advice = match standing {
-                    Standing::Within => "Inside the sheet’s rating with the whole margin.",
-                    Standing::NoPublishedLimit => "Look it up on the valve’s own sheet.",
-                    Standing::CannotTell => "Part of the tolerance gives no answer.",
+                    Standing::Within => "Within the rating, with all tolerances counted.",
+                    Standing::NoPublishedLimit => "Look it up in the valve’s own data sheet.",
                     _ => bad,
                 };
                 advice.to_owned()
@@ -82,22 +82,25 @@ impl PhaseInverter {
             "Heater to cathode",
             &margins.of("heater-peak"),
             heater,
-            advised("A cathode this far above its heater leaks, hums and may break down: stand the heaters on a voltage."),
+            advised(
+                "A cathode this far above its heater leaks, hums and may break down: raise the heaters above \
+                     chassis.",
+            ),
         ));
         let volts: Option<Limit> = limits.anode_voltage.map(|figure| figure.limit());
         report.verdicts.push(Verdict::at_most(
             "Across a valve",
             &margins.of("across"),
             volts,
-            advised("More than the sheet allows between anode and cathode."),
+            advised("More than the limit between anode and cathode."),
         ));
         report.verdicts.push(Verdict::at_most(
             "Anodes while the valve is cold",
             &margins.of("cold"),
             volts,
             advised(
-                "Until the cathode is warm the whole node stands at the anodes, and the sheet’s working limit is less. Some \
-                 sheets allow more for a cold valve: look for that line.",
+                "Until the cathode is warm the full supply voltage is at the anodes, above the working limit. A cold \
+                 valve may be allowed more: look for that line in the valve’s own data sheet.",
             ),
         ));
         let heat: Option<Limit> = limits.anode_power.map(|figure| figure.limit());
@@ -105,7 +108,7 @@ impl PhaseInverter {
             "Anode dissipation",
             &margins.of("anode-power"),
             heat,
-            advised("More than an inverter needs: look at the resistors."),
+            advised("More than an inverter needs: check the resistors."),
         ));
         let [one, _] = found.sides;
         let volts =
@@ -121,27 +124,68 @@ impl PhaseInverter {
     ) -> [Expr; 2] {
         sides.map(|(symbol, name, own, with)| {
             let (own, load) = (|| named(name, own), || named("R_l", self.load));
-            let says = "To signals the load lies beside it.";
+            let says = "For signals the load is in parallel with it.";
             report.step(says, symbol, own() * load() / (own() + load()), with)
         })
     }
 
-    /// The end of the working: the swing against what is needed.
+    /// The end of the working: what is across the valve and the heater, the swing against what is needed.
     pub(super) fn finish(&self, found: &Found, report: &mut Report) {
+        let [one, other] = found.sides;
+        let cathode = || named("V_k", found.cathode);
+        // The other anode counts where more is at it, or more flows there.
+        let second = |more: bool| found.pair && more;
+        let across = |side: Side, symbol| named(symbol, side.voltage) - cathode();
+        let says = "Across the valve that has more.";
+        let (side, symbol) = if second(other.voltage > one.voltage) { (other, "V_2") } else { (one, "V_1") };
+        report.step(says, "V_ak", across(side, symbol), found.across);
+        let heat = |side: Side| (side.voltage - found.cathode) * side.current;
+        let (side, voltage, current) =
+            if second(heat(other) > heat(one)) { (other, "V_2", "I_2") } else { (one, "V_1", "I_1") };
+        let formula = across(side, voltage) * named(current, side.current);
+        report.step("The anode’s dissipation, where it is higher.", "P_a", formula, found.power);
+        report.state(
+            "A cold valve draws nothing: the full supply voltage is at its anode.",
+            "V_b",
+            found.cold,
+        );
+        let heaters = || named("V_h", self.heater);
+        let apart =
+            |cathode: Expr, above: bool| if above { cathode - heaters() } else { heaters() - cathode };
+        let above = found.cathode.si() >= self.heater.si();
+        report.step("Heater to cathode, at rest.", "V_hk", apart(cathode(), above), found.heater);
+        let says = "The drive at which the nearer limit is reached: a grid at its cathode, or a valve down to a tenth \
+                    of its idle current; found along the load lines.";
+        report.state(says, "V_d", found.ends.drive);
+        let says = "The smallest swing of any side at this drive.";
+        let swing = report.state(says, "V_s", found.ends.swing);
+        let (moved, above) = self.cathode_farthest(found);
+        let formula = apart(cathode() + named("ΔV_k", ElectricPotential::of(moved)), above);
+        let says = "Heater to cathode where the cathode is farthest from it.";
+        report.step(says, "V_hk,p", formula, found.heater_peak);
         let need = number(0.0) - named("V_g1", self.bias);
-        let says = "What the output valves need, of the swing that was found along the load lines.";
-        report.step(says, "V / V_s", need / named("V_s", found.ends.swing), found.share);
-        let triode = &self.triode;
-        report.notes.push(format!(
-            "The model of the {} counts as ±{}: that much or less it lies off the rows of its sheet.",
-            triode.valve.name, triode.fitted.margin
-        ));
+        let says = "The share of the swing that the output valves need.";
+        report.step(says, "V / V_s", need / swing, found.share);
+        report.notes.push(self.triode.fitted.margin_words());
+    }
+
+    /// How far the cathodes move to where they are farthest from the heaters, in V, and whether they are above them there.
+    fn cathode_farthest(&self, found: &Found) -> (f64, bool) {
+        let at_rest = found.cathode.si() - self.heater.si();
+        let ways = found.ends.first.cathodes.into_iter();
+        let most = ways.fold(
+            0.0,
+            |most: f64, way| {
+                if (at_rest + way).abs() > (at_rest + most).abs() { way } else { most }
+            },
+        );
+        (most, at_rest + most >= 0.0)
     }
 
     /// How far each side goes either way.
     pub(super) fn sides(&self, found: &Found) -> Table {
         let names = if found.pair { ["driven side", "other side"] } else { ["anode", "cathode"] };
-        let [up, down] = found.ends.moved;
+        let [up, down] = found.ends.first.moved;
         let row = |name: &str, side: Side, ways: [f64; 2]| {
             let cell = |volts: f64| writing::nearest(volts, &VOLT);
             vec![
@@ -155,7 +199,7 @@ impl PhaseInverter {
         let [one, other] = found.sides;
         let drive = writing::nearest(found.ends.drive.si(), &VOLT);
         Table {
-            title: "How far each side goes".to_owned(),
+            title: "How far each side swings".to_owned(),
             head: vec![
                 "Side".to_owned(),
                 "Current at rest".to_owned(),

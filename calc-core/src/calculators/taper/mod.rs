@@ -7,7 +7,7 @@
 //! ```
 //!
 //! Units: Ω, dB, degrees; the knob from 0 to 10. Range: any law that never falls. Errors: measured points that are no
-//! law. Source: Ohm's law; shares at half rotation and tracking from makers' sheets; the two straight segments and
+//! law. Source: Ohm's law; shares at half rotation and tracking from makers' data sheets; the two straight segments and
 //! their spread are common practice.
 
 mod words;
@@ -15,8 +15,9 @@ mod words;
 #[cfg(test)]
 mod tests;
 
-use super::track::{Kind, Track, ask_angle, ask_knob};
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Sheet};
+use super::questions::control::{Kind, Track, ask_angle, ask_knob, mismatch};
+use super::questions::parts;
+use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet, if_wanted};
 use crate::pot::{Divider, Law, parallel};
 use crate::quantity::unit::{DECIBEL, DECIBEL_PER_DEGREE, DEGREE, ONE};
 use crate::quantity::{ElectricalResistance, Quantity, Ratio};
@@ -37,9 +38,18 @@ pub struct Taper {
     mismatch: Option<f64>,
     /// Where the knob stands, of the whole way.
     rotation: Ratio,
+    wanted: Wanted,
 }
 
-/// What was found.
+/// Whether anything reads what is long to work out.
+#[derive(Clone, Copy)]
+struct Wanted {
+    at_forty: bool,
+    at_six: bool,
+    worst_at: bool,
+}
+
+/// Level and balance at this setting.
 pub struct Found {
     law: Law,
     divider: Divider,
@@ -81,14 +91,27 @@ impl Calculator for Taper {
     const SHEET: &'static Sheet = &Sheet {
         id: "taper",
         title: "The law of a control",
-        question: "What will this pot feel like in this circuit, and how alike are its two sides?",
+        question: "What will this pot feel like in this circuit, and how well do its two sides match?",
         edition: 1,
+        headline: &["level"],
+        form: &[
+            Section {
+                name: "Control",
+                fields: &["knob", "law", "resistance", "centre", "points", "ohm-points", "gangs", "mismatch"],
+                more: &["dead-low", "dead-high", "angle"],
+            },
+            Section {
+                name: "Circuit round it",
+                fields: &["driver", "loaded", "load", "shunted", "shunt"],
+                more: &[],
+            },
+        ],
         leaves_out: &[
             "Resistances only: what the grid and a lead take away at high frequencies grows with the source resistance.",
-            "Levels are counted from full up; at the lower stop a real track leaves up to 1 % of itself, not nothing.",
-            "Laws as made are two straight segments that meet half way; some tracks have three.",
+            "Levels are relative to full up; at the lower stop a real track leaves up to 1 % of itself, not nothing.",
+            "Laws are taken as made, two straight segments that meet half way; some tracks have three.",
             "The two gangs are taken to have the same total resistance.",
-            "At its ends the wiper rests on metal: there the gangs are taken to be alike.",
+            "At its ends the wiper rests on metal: there the gangs are taken as equal.",
         ],
         sources: &[
             &TAPER_CODES,
@@ -113,8 +136,8 @@ impl Calculator for Taper {
             .within("0R", "10M")
             .tolerance("20 %")
             .get();
-        let resistor = |a: &mut Ask, given: bool, id, symbol, name, default| {
-            given.then(|| a.quantity(id, symbol, name, default).within("100R", "100M").tolerance("5 %").get())
+        let resistor = |a: &mut Ask, given: bool, label, default| {
+            given.then(|| parts::resistor(a, label, default).within("100R", "100M").get())
         };
         let loaded = a.usual().choice(
             "loaded",
@@ -122,25 +145,24 @@ impl Calculator for Taper {
             "A grid leak or a fail-safe resistor is one.",
             &[("yes", "a resistor", true), ("no", "a grid alone", false)],
         );
-        let load = resistor(a, loaded, "load", "R_L", "Load, wiper to low end", "2M2");
+        let load = resistor(a, loaded, ["load", "R_L", "Load, wiper to low end"], "2M2");
         let shunted = a.usual().choice(
             "shunted",
             "Shunt that bends the law",
             "",
             &[("no", "none", false), ("yes", "from wiper to low end", true)],
         );
-        let shunt = resistor(a, shunted, "shunt", "R_b", "Shunt, wiper to low end", "47k");
+        let shunt = resistor(a, shunted, ["shunt", "R_b", "Shunt, wiper to low end"], "47k");
         let two =
             a.choice("gangs", "Gangs", "", &[("two", "two, one for each side", true), ("one", "one", false)]);
-        let mismatch = two.then(|| {
-            a.quantity("mismatch", "e", "Gangs differ by", "3 dB")
-                .hint("Measured at this setting, or what the sheet allows.")
-                .within("0 dB", "20 dB")
-                .tolerance("0 dB")
-                .get_in(&DECIBEL)
-        });
+        let mismatch = two.then(|| mismatch(a).tolerance("0 dB").get_in(&DECIBEL));
         let rotation = ask_knob(a);
-        Self { kind, track, angle, driver, load, shunt, mismatch, rotation }
+        let wanted = Wanted {
+            at_forty: a.wants("knob-at-40") || a.wants("range"),
+            at_six: a.wants("knob-at-6") || a.wants("range"),
+            worst_at: a.wants("worst-source-at"),
+        };
+        Self { kind, track, angle, driver, load, shunt, mismatch, rotation, wanted }
     }
 
     fn work(&self) -> Result<Found, Impossible> {
@@ -153,7 +175,11 @@ impl Calculator for Taper {
         let share = law.share(self.rotation);
         let (output, full_up) = (divider.output(share), divider.output(law.full_up()));
         let fraction = |share: Ratio| divider.output(share) / full_up;
-        let reaches = |level: f64| law.rotation_where(|share| fraction(share) >= ratio_of(level));
+        let reaches = |wanted: bool, level: f64| {
+            let level = ratio_of(level);
+            let rotation = || law.rotation_where(|share| fraction(share) >= level).si();
+            Ratio::of(if_wanted(wanted, rotation))
+        };
         let worst_share = divider.worst_share(law.full_up());
         let sides = self.mismatch.map(|tracking| {
             // At either end both wipers rest on metal.
@@ -179,9 +205,11 @@ impl Calculator for Taper {
             full_up,
             fraction: output / full_up,
             levels,
-            at_forty: reaches(-40.0),
-            at_six: reaches(-6.0),
-            worst_at: law.rotation_where(|share| share >= worst_share),
+            at_forty: reaches(self.wanted.at_forty, -40.0),
+            at_six: reaches(self.wanted.at_six, -6.0),
+            worst_at: Ratio::of(if_wanted(self.wanted.worst_at, || {
+                law.rotation_where(|share| share >= worst_share).si()
+            })),
             worst: divider.source(worst_share),
             sides,
             law,
@@ -195,21 +223,21 @@ impl Calculator for Taper {
         let mut answers = Vec::new();
         if let Some(levels) = &found.levels {
             answers.push(decibel("level", "L", "Level, below full up", levels.here));
-            answers.push(decibel("level-made", "L_x", "Level by the law of the track alone", levels.made));
+            answers.push(decibel("level-made", "L_x", "Level from the law of the track alone", levels.made));
             for (id, name, feel) in [
-                ("feel-up", "Turning up, for each degree", levels.up),
-                ("feel-down", "Turning down, for each degree", levels.down),
+                ("feel-up", "Turning up, per degree", levels.up),
+                ("feel-down", "Turning down, per degree", levels.down),
             ] {
                 answers.extend(
                     feel.map(|feel| {
-                        Answer::in_unit(id, "", name, &DECIBEL_PER_DEGREE, feel).leaning_on_all()
+                        Answer::in_unit(id, "", name, &DECIBEL_PER_DEGREE, feel).depending_on_all()
                     }),
                 );
             }
         }
         let range = (found.at_six - found.at_forty).si() * found.angle;
         answers.extend([
-            Answer::new("fraction", "V / V_10", "Voltage, of that at full up", found.fraction),
+            Answer::new("fraction", "V / V_10", "Voltage, share of that at full up", found.fraction),
             Answer::new("share", "x", "Track below the wiper", found.share),
             knob("knob-at-40", "Knob at −40 dB", found.at_forty),
             knob("knob-at-6", "Knob at −6 dB", found.at_six),
@@ -229,13 +257,19 @@ impl Calculator for Taper {
                 found.divider.below(found.law.full_up()),
             ),
             // A stiff driver loses nothing: no minus sign before a zero.
-            decibel("loss", "", "Full up, against the driver with nothing on it", level_of(found.full_up)),
+            decibel("loss", "", "Full up, relative to the unloaded driver", level_of(found.full_up)),
         ]);
         if let Some(sides) = &found.sides {
             answers.extend([
-                decibel("tracking", "e", "Gangs apart, on the track", sides.tracking),
-                decibel("balance", "", "Left and right apart, in the circuit", level_of(sides.ratio)),
-                Answer::in_unit("balance-ratio", "", "Stronger side over weaker", &ONE, sides.ratio.si()),
+                decibel("tracking", "e", "Difference between the gangs, on the track", sides.tracking),
+                decibel("balance", "", "Difference between the sides, in the circuit", level_of(sides.ratio)),
+                Answer::in_unit(
+                    "balance-ratio",
+                    "",
+                    "Stronger side divided by weaker",
+                    &ONE,
+                    sides.ratio.si(),
+                ),
             ]);
         }
         answers

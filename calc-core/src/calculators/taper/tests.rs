@@ -39,10 +39,10 @@ fn the_law_is_two_straight_segments_not_a_logarithm() {
 fn a_loaded_law_is_not_the_law_on_the_sheet() {
     let loaded = report(&[("driver", "0R"), ("resistance", "1M"), ("load", "220k")]);
     assert!(value(&loaded, "level") < value(&loaded, "level-made") - 3.0);
-    assert!(loaded.notes.iter().any(|note| note.contains("not the law on the sheet")), "{:?}", loaded.notes);
+    assert!(loaded.notes.iter().any(|note| note.contains("not the track’s own law")), "{:?}", loaded.notes);
     let bare = bare(&[]);
     assert!((value(&bare, "level") - value(&bare, "level-made")).abs() < 1e-9);
-    assert!(!bare.notes.iter().any(|note| note.contains("not the law on the sheet")));
+    assert!(!bare.notes.iter().any(|note| note.contains("not the track’s own law")));
 }
 
 #[test]
@@ -89,7 +89,7 @@ fn points_that_are_no_law_are_refused_at_their_field() {
     for (law, field, text, reason) in [
         ("points", "points", "0:0 5:15 9:90", "begin at one stop"),
         ("points", "points", "0:0 5:50 6:40 10:100", "fall as the knob rises"),
-        ("ohm-points", "ohm-points", "0:250k 10:0", "reads nothing"),
+        ("ohm-points", "ohm-points", "0:250k 10:0", "reads zero"),
         ("points", "points", "0:0 5:15%, 10", "point 2"),
     ] {
         let outcome = outcome(&[("law", law), (field, text)]);
@@ -104,8 +104,8 @@ fn points_that_are_no_law_are_refused_at_their_field() {
 fn what_never_gets_quiet_says_so() {
     let report = report(&[("law", "points"), ("points", "0:5% 10:100%"), ("knob", "0")]);
     assert_eq!(value(&report, "knob-at-40"), 0.0);
-    assert!(report.notes.iter().any(|note| note.contains("never goes down")), "{:?}", report.notes);
-    assert!(!bare(&[]).notes.iter().any(|note| note.contains("never goes down")));
+    assert!(report.notes.iter().any(|note| note.contains("never falls")), "{:?}", report.notes);
+    assert!(!bare(&[]).notes.iter().any(|note| note.contains("never falls")));
 }
 
 #[test]

@@ -102,7 +102,7 @@ fn kirchhoff(parts: &[Odd], network: &Network) -> Vec<(f64, f64)> {
 fn obeys_kirchhoff(parts: &[Odd], network: &Network, voltages: &[f64]) -> Result<(), TestCaseError> {
     let highest = voltages.iter().fold(0.0, |highest: f64, v| highest.max(v.abs()));
     let promised = 1e-12 * highest + 1e-9;
-    // How many amperes a volt makes of what was promised: a diode on kiloamperes makes many, hung on kilovolts.
+    // How many amperes each promised volt makes: a diode on kiloamperes makes many, at kilovolts.
     let point = network.operating_point().unwrap();
     let steepness = |(at, part): (usize, &Odd)| match part.kind {
         0..=2 => 1.0 / part.value.abs(),
@@ -162,7 +162,7 @@ proptest! {
         let has = |kinds: &[u8]| parts.iter().any(|part| kinds.contains(&part.kind));
         match (voltages(&one), voltages(&other)) {
             // What bends inside a loop that amplifies can rest at more than one point, as a flip-flop does: which is found
-            // may hang on the order, and each must be one.
+            // may depend on the order, and each must be one.
             (Ok(ones), Ok(others)) if has(&[7, VALVE]) && has(&[9, 10]) => {
                 if !has(&[VALVE]) {
                     obeys_kirchhoff(&parts, &one, &ones)?;
@@ -177,7 +177,7 @@ proptest! {
                     prop_assert!((one - other).abs() <= share * largest, "{one} V and {other} V");
                 }
             }
-            // What rounding may lose is a limit like any other, which an answer that stands at it passes or not by the last
+            // What rounding may lose is a limit like any other, which an answer that is at it passes or not by the last
             // digit.
             (Err(NetworkError::Lost { .. }), Ok(_)) | (Ok(_), Err(NetworkError::Lost { .. })) => {}
             // A valve's screen that is tied to nothing drifts into cut-off, where it floats, or nearly so; and a diode at
@@ -214,11 +214,11 @@ proptest! {
         let mut network = build(&parts);
         network.voltage("step", "a", CHASSIS, Signal::steps(volts(0.0), &[(seconds(2e-3), volts(step.min(500.0)))]));
         network.resistor("load", "b", CHASSIS, ohms(load));
-        if let Ok(course) = network.course(seconds(10e-3)) {
+        if let Ok(transient) = network.transient(seconds(10e-3)) {
             for node in ["a", "b"] {
-                prop_assert!(course.voltage(node).unwrap().iter().all(|v| v.si().is_finite()));
+                prop_assert!(transient.voltage(node).unwrap().iter().all(|v| v.si().is_finite()));
             }
-            prop_assert!(course.voltage_at("a", seconds(10e-3)).is_ok());
+            prop_assert!(transient.voltage_at("a", seconds(10e-3)).is_ok());
         }
     }
 }

@@ -9,19 +9,10 @@ use calc_core::quantity::notation::LONGEST;
 use serde::de::{DeserializeSeed, Deserializer, Error, MapAccess, SeqAccess, Visitor};
 
 use super::super::shortened;
+use crate::length::{LINE, TEXT, is_longer};
 
-/// Letters of a line: what the amplifier is called, whose it is, what a part was. Also of every name that the book gives.
-pub const LINE: usize = 1_000;
-/// Letters of what is written down: a note, advice, a reason.
-pub const TEXT: usize = 100_000;
 /// Entries of a list; a job of years has a tenth.
 const ENTRIES: usize = 20_000;
-
-/// Whether a text has more letters than so many.
-#[must_use]
-pub fn is_longer(text: &str, most: usize) -> bool {
-    text.len() > most && text.chars().nth(most).is_some()
-}
 
 /// Finds the first text or list in the JSON of a job that is too long.
 ///
@@ -49,7 +40,7 @@ impl Member<'_> {
         match (self.list, self.name) {
             ("readings", "text") => LONGEST,
             ("notes" | "advice" | "reasons", "text") | ("readings", "early") => TEXT,
-            // A picture: whoever draws it looks at it for himself.
+            // A picture: anyone who draws it looks at it for himself.
             ("photos", "bytes") => usize::MAX,
             _ => LINE,
         }

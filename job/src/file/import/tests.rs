@@ -1,6 +1,7 @@
 use super::*;
 use crate::file::{FORMAT, checksum, write};
-use crate::judge::{Among, Take};
+use crate::judge::Take;
+use crate::length::{LINE, TEXT};
 use crate::procedure::{Gate, Item, Procedure, ReadingSpec, Step};
 use crate::record::{Change, ChangeKind, From};
 use crate::sheet::Sheet;
@@ -35,7 +36,7 @@ fn procedure() -> Procedure {
 fn job(text: &str) -> Json {
     let mut job = Job::new("x1", "head", NOW);
     job.begin(PAGE, "step-1", NOW);
-    let _ = job.take(Take::typed(&procedure(), "left", "", text, NOW), &Among(&[]));
+    let _ = job.take(Take::typed(&procedure(), "left", "", text, NOW));
     serde_json::to_value(job).unwrap()
 }
 
@@ -63,7 +64,7 @@ fn change() -> Change {
     Change { at: NOW, kind: ChangeKind::Fitted, what, place, value, before, kept }
 }
 
-/// Item (a) of the breaking attempts: “begin it anew” did not begin anew.
+/// Item (a) of the breaking attempts: “begin it again” did not begin again.
 #[test]
 fn a_run_that_cannot_be_is_refused() {
     for run in [0, u32::MAX, RUNS + 1] {
@@ -71,7 +72,7 @@ fn a_run_that_cannot_be_is_refused() {
         job["places"][PAGE]["run"] = json!(run);
         job["readings"][0]["run"] = json!(run);
         let said = refused(&job);
-        assert!(said.contains(&format!("run {run} of “{PAGE}” cannot be")), "{said}");
+        assert!(said.contains(&format!("run {run} of “{PAGE}” is not possible")), "{said}");
     }
     let mut last = job("4");
     last["places"][PAGE]["run"] = json!(RUNS);
@@ -102,20 +103,20 @@ fn a_verdict_of_a_file_opens_no_gate_until_it_was_come_to_here() {
     let mut lie = imported(&lie).job;
     assert_eq!(lie.readings[0].judged, Judged::InRange);
     assert!(lie.readings[0].from_file && !is_open(&lie, 1), "what the file says opens nothing");
-    lie.judge_again(&procedure(), &Among(&[]));
+    lie.judge_again(&procedure());
     assert_eq!((lie.readings[0].judged, lie.readings[0].from_file), (Judged::Stop, false));
     assert!(!is_open(&lie, 1));
-    // What honestly stood in range does so again.
+    // What honestly was in range does so again.
     let mut honest = imported(&job("4")).job;
     assert!(!is_open(&honest, 1));
-    honest.judge_again(&procedure(), &Among(&[]));
+    honest.judge_again(&procedure());
     assert!(is_open(&honest, 1));
     // The same of what no meter shows and of what is no reading at all.
     for text in ["4 apples", "", "4e9 V"] {
         let mut odd = job("4");
         odd["readings"][0]["text"] = json!(text);
         let mut odd = imported(&odd).job;
-        odd.judge_again(&procedure(), &Among(&[]));
+        odd.judge_again(&procedure());
         assert!(!is_open(&odd, 1), "{text}");
     }
 }
@@ -207,9 +208,9 @@ fn what_is_too_long_is_refused_by_name() {
             json!({long(TEXT + LINE): {"done": true, "at": NOW, "run": 0}}),
             "“removed” is longer than",
         ),
-        ("/id", json!(long(64)), "“id” is at most 64 letters, digits and hyphens, and not “xxx"),
-        ("/id", json!("k/z"), "and not “k/z”"),
-        ("/id", json!("\u{e000}"), "“id” is at most 64"),
+        ("/id", json!(long(64)), "“id” must be at most 64 letters, digits and hyphens, not “xxx"),
+        ("/id", json!("k/z"), "not “k/z”"),
+        ("/id", json!("\u{e000}"), "“id” must be at most 64"),
         (
             "/notes",
             json!(vec![json!({"at": NOW, "text": ""}); 20_001]),
@@ -227,6 +228,23 @@ fn what_is_too_long_is_refused_by_name() {
     longest["label"] = json!("ж".repeat(LINE));
     longest["notes"] = note("ж".repeat(TEXT));
     assert!(imported(&longest).doubts.is_empty());
+}
+
+#[test]
+fn a_file_that_is_too_large_is_refused_before_it_is_read() {
+    assert_eq!(fits(256e6), Ok(()));
+    let said = fits(256e6 + 1.0).unwrap_err().to_string();
+    assert_eq!(said, "the job in the file cannot be taken in: its file has more than 256 MB");
+}
+
+/// Deleting a job asks for its name, and nobody could type this one.
+#[test]
+fn a_name_that_cannot_be_typed_is_made_one_that_can() {
+    let mut odd = job("4");
+    odd["label"] = json!("Two\nvalve\u{0}head\r\n");
+    let Imported { job, doubts } = imported(&odd);
+    assert_eq!(job.label, "Two valve head");
+    assert_eq!(doubts, ["Its name had characters that cannot be typed; it is now “Two valve head”."]);
 }
 
 /// The last of two was taken without a word.
@@ -257,9 +275,9 @@ fn no_job_that_is_taken_in_takes_longer_than_it_is_long() {
         let by = [("anode-voltage".to_owned(), "438 V".to_owned())];
         big.readings.push(crate::Taken {
             reading: format!("reading-{at}"),
-            after: at % 5_000,
+            changes_before: at % 5_000,
             run: 0,
-            by: Some(by.into()),
+            inputs_used: Some(by.into()),
             ..taken.clone()
         });
     }
@@ -276,8 +294,8 @@ fn no_job_that_is_taken_in_takes_longer_than_it_is_long() {
     let took = began.elapsed();
     assert_eq!(merged.readings.len(), 20_000);
     assert!(sheet.readings.len() > 4_000 && link.readings.len() == sheet.readings.len());
-    // Half a second; with each compared with every other it is minutes.
-    assert!(took.as_secs() < 20, "{took:?}");
+    // Some seconds on a busy machine; with each compared with every other it is many minutes.
+    assert!(took.as_secs() < 100, "{took:?}");
 }
 
 /// A job with a bit of everything, as JSON.
@@ -324,7 +342,7 @@ fn any_json() -> impl Strategy<Value = Json> {
 proptest! {
     #![proptest_config(ProptestConfig { cases: ProptestConfig::default().cases.max(1000), ..ProptestConfig::default() })]
 
-    /// Whatever stands in a file whose checksum is right: it is refused in words, or every reading is marked, opens nothing and
+    /// Whatever is in a file whose checksum is right: it is refused in words, or every reading is marked, opens nothing and
     /// every value is one that could be typed. Taken in once more it is the same, without a doubt.
     #[test]
     fn what_is_taken_in_is_a_job_or_refused(
@@ -341,11 +359,11 @@ proptest! {
         match import(&file(&job)) {
             Err(refused) => prop_assert!(refused.to_string().len() > 10),
             Ok(Imported { job, doubts }) => {
-                prop_assert!(job.readings.iter().all(|taken| taken.from_file && taken.after <= job.changes.len()));
+                prop_assert!(job.readings.iter().all(|taken| taken.from_file && taken.changes_before <= job.changes.len()));
                 prop_assert!(!is_open(&job, 1));
                 for (id, value) in &job.values {
                     prop_assert_eq!(values::find(id).unwrap().read(&value.text), Ok(value.text.clone()));
-                    prop_assert!(value.after <= job.changes.len());
+                    prop_assert!(value.changes_before <= job.changes.len());
                 }
                 prop_assert!(doubts.iter().all(|doubt| doubt.ends_with('.') && doubt.len() < 5_000));
                 let again = import(write(&job).as_bytes()).unwrap();

@@ -121,7 +121,7 @@ fn another_procedure_may_have_had_the_mains_on() {
     let other = Procedure { page: "other.html".into(), ..way_up() };
     job.begin(&other.page, "step-1", NOW);
     let read = |job: &mut Job, id: &str| {
-        job.take(Take::typed(&other, id, "", "1", NOW), &NONE);
+        job.take(Take::typed(&other, id, "", "1", NOW));
     };
     // What is read of the bench, or to prove that nothing is alive, is read without mains.
     read(&mut job, "load");
@@ -160,7 +160,7 @@ fn a_reason_does_not_outlive_a_part_and_stands_for_no_value_that_was_not_read() 
         vec![feeding("mains", "mains-measured"), feeding("heaters", "heater-voltage")],
         vec![Item::Reading(leaning)],
     ]);
-    assert!(procedure.reading("bias").unwrap().1.leans_on("mains-measured"));
+    assert!(procedure.reading("bias").unwrap().1.depends_on("mains-measured"));
     let mut job = Job::new("1", "", NOW);
     job.begin(PAGE, "step-1", NOW);
     assert!(job.excuse(&procedure, "heaters", "no third meter", NOW));
@@ -249,4 +249,29 @@ fn a_rise_is_worked_out_from_what_still_counts() {
     let wrong = over(&["one.C to ten.A", "idle.A to ten.A", "one.A to ten.B", "one to rise"]);
     let found: Vec<String> = wrong.faults().into_iter().map(|fault| fault.found).collect();
     assert_eq!(found, ["one.C to ten.A", "idle.A to ten.A", "one to rise"]);
+}
+
+#[test]
+fn the_chassis_is_dead_as_long_as_its_last_proof_stands_and_no_longer() {
+    let dead = |(procedure, job): &(Procedure, Job)| Course::of(procedure, job).is_proven_dead();
+    assert!(!dead(&gone_to(1)), "nothing was proved yet");
+    let mut run = gone_to(2);
+    assert!(dead(&run), "the next step is reached with the proof in range");
+    // Out of range it proves nothing, and in range again it does.
+    take(&mut run.1, &run.0, "left-1", "", "30");
+    assert!(!dead(&run));
+    take(&mut run.1, &run.0, "left-1", "", "1");
+    assert!(dead(&run));
+    // At the lamp it was read live, and the next proof is still to come.
+    let mut run = gone_to(3);
+    assert!(!dead(&run), "the mains was on");
+    run.1.stop_at(PAGE, "step-4", NOW);
+    assert!(!dead(&run), "the proof of this step is still to come");
+    take(&mut run.1, &run.0, "left-2", "", "1");
+    assert!(dead(&run));
+    // Another procedure had the mains on.
+    let mut other = run.1.readings[0].clone();
+    (other.procedure, other.purpose) = ("other.html".into(), Purpose::Live);
+    run.1.readings.push(other);
+    assert!(!dead(&run));
 }

@@ -1,4 +1,4 @@
-//! What is asked: answers that items hang on, sockets, blanks that lie apart.
+//! What is asked: answers that items depend on, sockets, blanks that lie apart.
 
 use super::*;
 use crate::procedure::ChoiceSpec;
@@ -53,7 +53,7 @@ fn what_hangs_on_another_answer_is_not_waited_for() {
     let mut job = begun();
     assert_eq!(open(&procedure, &job), [1]);
     job.choose(PAGE, "rectifier", "valve", NOW);
-    // The choice of step 2 is not asked, and with it what hangs on it.
+    // The choice of step 2 is not asked, and with it what depends on it.
     assert_eq!(open(&procedure, &job), [1, 2, 3]);
     take(&mut job, "both");
     assert_eq!(open(&procedure, &job), [1, 2, 3], "the tick is asked");
@@ -107,7 +107,7 @@ fn sockets(gate: Gate, alike: Option<Alike>) -> Procedure {
     procedure(vec![vec![Item::Reading(spec)], vec![]])
 }
 
-// Rule 37 of the bench: every output socket has its own blank.
+// Every output socket has its own blank.
 #[test]
 fn every_socket_is_read() {
     for (count, blanks) in [
@@ -136,7 +136,7 @@ fn every_socket_is_read() {
     }
 }
 
-// Rule 36: sides alike within 1 V, soft: a leaky coupling capacitor, a gassy valve.
+// Rule 36: sides the same within 1 V, soft: a leaky coupling capacitor, a gassy valve.
 #[test]
 fn sockets_that_lie_apart_wait_for_a_reason_and_a_hard_gate_stays_hard() {
     let procedure = sockets(Gate::Hard, Some(Alike::Span(1.0)));

@@ -37,7 +37,7 @@ fn from_file() -> Job {
     let mut job = job();
     set(&mut job, &[("bias-expected", "-46")]);
     for (id, text) in [("left", "2"), ("bias", "-45")] {
-        assert_eq!(job.take(Take::typed(&procedure(), id, "", text, NOW), &ALL), Judgement::InRange);
+        assert_eq!(job.take(Take::typed(&procedure(), id, "", text, NOW)), Judgement::InRange);
     }
     assert_eq!(open(&job), 3);
     for taken in &mut job.readings {
@@ -52,12 +52,12 @@ fn what_came_with_a_file_opens_nothing_until_it_is_judged_again() {
     assert_eq!(open(&job), 1);
     assert_eq!(crate::gate::state(&procedure(), &job)[0].waits[0].why, crate::gate::Why::FromFile);
     let before = job.readings.clone();
-    job.judge_again(&procedure(), &ALL);
+    job.judge_again(&procedure());
     assert_eq!(open(&job), 3);
     let unmarked = before.into_iter().map(|taken| crate::Taken { from_file: false, ..taken });
     assert_eq!(job.readings, unmarked.collect::<Vec<_>>(), "an honest file says what is so");
     let once = job.clone();
-    job.judge_again(&procedure(), &ALL);
+    job.judge_again(&procedure());
     assert_eq!(job, once);
 }
 
@@ -69,9 +69,9 @@ fn a_verdict_that_is_forged_is_judged_away() {
         let mut job = job.clone();
         job.readings[at].text = text.into();
         if let Some((id, by)) = by {
-            job.readings[at].by = Some([(id.to_owned(), by.to_owned())].into());
+            job.readings[at].inputs_used = Some([(id.to_owned(), by.to_owned())].into());
         }
-        job.judge_again(&procedure(), &ALL);
+        job.judge_again(&procedure());
         (job.readings[at].judged, open(&job))
     };
     assert_eq!(forged(0, "400 V", None), (Judged::Stop, 1));
@@ -81,8 +81,8 @@ fn a_verdict_that_is_forged_is_judged_away() {
     // By what it says that it was judged by; that is told otherwise by the survey, and it counts no more.
     assert_eq!(forged(1, "-30 V", Some(("bias-expected", "-20 V"))), (Judged::InRange, 2));
     assert_eq!(forged(1, "-30 V", Some(("bias-expected", "+20 V"))), (Judged::CannotTell, 2));
-    job.readings[1].by = Some(std::collections::BTreeMap::new());
-    job.judge_again(&procedure(), &ALL);
+    job.readings[1].inputs_used = Some(std::collections::BTreeMap::new());
+    job.judge_again(&procedure());
     assert_eq!(open(&job), 3, "by the survey, which is now what it was judged by");
     job.set("bias-expected", "-60", From::Typed, NOW).unwrap();
     assert_eq!(open(&job), 2);
@@ -93,12 +93,12 @@ fn what_was_confirmed_here_stays_confirmed() {
     let mut job = job();
     let procedure = procedure();
     let take = Take { confirmed: true, ..Take::typed(&procedure, "left", "", "-4000", NOW) };
-    assert_eq!(job.take(take, &ALL), Judgement::InRange);
-    job.judge_again(&procedure, &ALL);
+    assert_eq!(job.take(take), Judgement::InRange);
+    job.judge_again(&procedure);
     assert_eq!(job.readings[0].judged, Judged::InRange);
     job.readings[0].judged = Judged::Stop;
     job.readings[0].purpose = Purpose::Live;
-    job.judge_again(&procedure, &ALL);
+    job.judge_again(&procedure);
     assert_eq!((job.readings[0].judged, job.readings[0].purpose), (Judged::InRange, Purpose::Dead));
 }
 
@@ -114,10 +114,10 @@ proptest! {
             (job.readings[at].text, job.readings[at].judged) = (text.clone(), verdicts[judged]);
         }
         if by {
-            job.readings[1].by = Some([("bias-expected".to_owned(), expected)].into());
+            job.readings[1].inputs_used = Some([("bias-expected".to_owned(), expected)].into());
         }
-        job.judge_again(&procedure(), &ALL);
-        let value = measure("V").unwrap().understood("", &text).ok().map(|read| read.si);
+        job.judge_again(&procedure());
+        let value = measure("V").unwrap().parse("", &text).ok().map(|read| read.si);
         let passed = open(&job);
         prop_assert!(passed < 2 || value.is_some_and(|value| (-1000.0..=10.0).contains(&value)));
         prop_assert!(passed < 3 || value.is_some_and(|value| value <= -0.95 * 46.0));

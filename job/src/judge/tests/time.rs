@@ -37,7 +37,7 @@ fn later(seconds: i64) -> Time {
 }
 
 fn take(job: &mut Job, id: &str, blank: &str, text: &str, seconds: i64, early: &str) -> Judgement {
-    job.take(Take { early, ..Take::typed(&procedure(), id, blank, text, later(seconds)) }, &ALL)
+    job.take(Take { early, ..Take::typed(&procedure(), id, blank, text, later(seconds)) })
 }
 
 /// How many seconds a reading that was refused has to wait.
@@ -75,6 +75,17 @@ fn a5_a_reason_takes_it_early_and_stands_with_it() {
     // In its time no reason is kept.
     assert_eq!(take(&mut job, "idle", "B1", "34", 600, "in a hurry"), Judgement::InRange);
     assert_eq!(job.readings.last().unwrap().early, "");
+}
+
+#[test]
+fn a_wait_is_measured_by_its_own_clock_and_not_by_the_time_of_the_reading() {
+    let (mut job, procedure) = (job(), procedure());
+    job.start("p.html", "ten", later(0));
+    // The device's clock was set forward by hours after half a minute.
+    let take = Take { waited: later(30), ..Take::typed(&procedure, "left", "A1", "1", later(9_000)) };
+    assert_eq!(waits(&job.take(take)), Some(570));
+    assert_eq!(job.take(Take { waited: later(600), ..take }), Judgement::InRange);
+    assert_eq!(job.readings.last().map(|taken| taken.at), Some(later(9_000)));
 }
 
 #[test]

@@ -31,8 +31,8 @@ fn full() -> Job {
         from_file: false,
         early: String::new(),
         run: 1,
-        after,
-        by: Some([("anode-voltage".to_owned(), "438 V".to_owned())].into()),
+        changes_before: after,
+        inputs_used: Some([("anode-voltage".to_owned(), "438 V".to_owned())].into()),
     };
     let change = |what: &str| Change {
         at: NOW,
@@ -53,7 +53,7 @@ fn full() -> Job {
             text: "none".into(),
             at: NOW,
             from: From::Reading { procedure: odd("from"), reading: odd("from-reading") },
-            after: 0,
+            changes_before: 0,
         },
     );
     job.readings =
@@ -68,8 +68,8 @@ fn full() -> Job {
         text: "the owner likes it warm".into(),
         at: NOW,
         run: 1,
-        after: 0,
-        readings: 0,
+        changes_before: 0,
+        readings_before: 0,
     });
     job.changes = vec![change("coupling capacitor"), change(&odd("removed-change")), change("grid leak")];
     job.notes.push(note(&odd("note")));

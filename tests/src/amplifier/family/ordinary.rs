@@ -27,7 +27,7 @@ pub(super) fn socket(name: &'static str, side: usize) -> Socket {
     }
 }
 
-/// Sockets of a push-pull stage: so many on each side. Valves of a pair are alike within a few per cent.
+/// Sockets of a push-pull stage: so many on each side. Valves of a pair are the same within a few per cent.
 pub(super) fn sockets(of_each: usize) -> Vec<Socket> {
     let side = |side: usize| NAMES[side].iter().take(of_each).map(move |name| socket(name, side));
     let mut all: Vec<Socket> = side(0).chain(side(1)).collect();

@@ -157,7 +157,7 @@ fn random_texts() -> Vec<String> {
 struct Outcome {
     /// The text that counts now.
     counts: Option<String>,
-    /// What stands in the line of the echo.
+    /// What is in the line of the echo.
     said: String,
 }
 
@@ -294,7 +294,11 @@ async fn what_is_typed_is_what_counts_or_it_is_asked_back(engine: Engine) -> Web
         counted.extend(found.counts);
     }
     assert!(counted.len() > 100, "{} counted", counted.len());
-    // What counts is what is on disk, all of it and in order.
+    // What counts is what is on disk, all of it and in order: as fast as a script types, it is there some seconds later.
+    let started = std::time::Instant::now();
+    while kept(&browser).await?.len() < counted.len() && started.elapsed().as_secs() < 30 {
+        tokio::time::sleep(std::time::Duration::from_millis(100)).await;
+    }
     browser.page(JOB).await?;
     assert_eq!(kept(&browser).await?, counted);
     assert_eq!(browser.complaints().await?, [""; 0]);

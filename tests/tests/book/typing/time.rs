@@ -48,6 +48,8 @@ async fn a_stop_is_in_sight_on_every_page_until_it_is_read_in_range(engine: Engi
     let said_there = browser.script(said).await?;
     assert!(said_there.as_str().is_some_and(|said| said.starts_with("STOP")), "{said_there}");
     press(&browser, "[data-run=leave]").await?;
+    // What the next page reads is written behind it.
+    tokio::time::sleep(std::time::Duration::from_millis(300)).await;
     browser.page("index.html").await?;
     browser.living_page(POWER_UP).await?;
     let procedure = Procedure {

@@ -5,13 +5,13 @@ use job::judge::{Judgement, Take};
 use maud::html;
 use web_sys::{Element, KeyboardEvent, MouseEvent};
 
-use super::press::Presses;
 use super::queue::{change, change_if};
 use super::view::typing as view;
 use super::view::{Because, Screen, Stopped};
-use super::{OURS, Shared, awake, is, later, set, typing};
+use super::{Shared, awake, is, later, set, typing};
 use crate::browser::page;
-use crate::job::{form, now};
+use crate::job::press::Presses;
+use crate::job::{exchange, form, new_id, now};
 
 /// Listens to the place of the run, to what stands below the step, and to keys that are held.
 pub(super) fn listen(run: &Shared, place: &Element) {
@@ -94,7 +94,7 @@ fn show(run: &Shared, step: &str) {
         state.drafts.clear();
         state.early.clear();
     }
-    awake::keep_on(Some(&page));
+    keep_on(run, Some(&page));
     screen(run, Screen::Step);
 }
 
@@ -102,10 +102,33 @@ fn leave(run: &Shared) {
     {
         let mut state = run.borrow_mut();
         state.shown = None;
+        state.furthest.set(0);
         state.left = true;
     }
-    awake::keep_on(None);
+    keep_on(run, None);
     set(run);
+}
+
+/// Keeps the screen on, and in mind which page runs.
+fn keep_on(run: &Shared, page: Option<&str>) {
+    if awake::keep_on(page.is_some()) {
+        let state = run.borrow();
+        let (store, job) = (state.store.clone(), state.job.as_ref().map(|job| job.id.clone()));
+        let run = job.zip(page.map(str::to_owned));
+        later(async move {
+            store.note_run(run.as_ref().map(|(job, page)| (job.as_str(), page.as_str()))).await;
+        });
+    }
+}
+
+/// Gives the job out as it is in this page, with what is not on disk.
+fn export(run: &Shared) {
+    let state = run.borrow();
+    let (Some(job), store) = (state.job.clone(), state.store.clone()) else { return };
+    later(async move {
+        let text = exchange::text(&store, &job, &|_| {}).await;
+        page::save(&exchange::name(&job, "json"), "application/json", &text);
+    });
 }
 
 fn pressed(run: &Shared, act: &str, about: &str, name: &str) {
@@ -129,6 +152,8 @@ fn pressed(run: &Shared, act: &str, about: &str, name: &str) {
             }
         }
         "forward" => show(run, &about),
+        "steps" => screen(run, Screen::Steps),
+        "again" => again(run, &about),
         "tick" => {
             let done = run.borrow().tick_stands(&about);
             change(run, move |job| job.tick(&page, &about, !done, at));
@@ -156,6 +181,7 @@ fn pressed(run: &Shared, act: &str, about: &str, name: &str) {
         "excused" => excused(run, about),
         "opened" => opened(run, &about),
         "adopt" => adopt(run),
+        "export" => export(run),
         // Back to the step: what was typed and not entered is given up.
         _ => {
             run.borrow_mut().drafts.clear();
@@ -180,6 +206,17 @@ fn opened(run: &Shared, item: &str) {
     let Some(text) = reason() else { return };
     run.borrow_mut().early.insert(item.to_owned(), text);
     read(run, item);
+}
+
+/// Leads to a reading of whatever step, to read it again.
+fn again(run: &Shared, about: &str) {
+    let item = about.split_once('.').map_or(about, |(item, _)| item);
+    let step = run.borrow().procedure.reading(item).map(|(step, _)| step.id.clone());
+    let is_open = |step: &String| run.borrow().open().iter().any(|state| state.id == *step);
+    if let Some(step) = step.filter(is_open) {
+        show(run, &step);
+        read(run, about);
+    }
 }
 
 /// Leads to where a reading is typed: on a living amplifier by way of its switch.
@@ -218,7 +255,7 @@ fn with_new_job(run: &Shared, label: String, then: impl FnOnce(&Shared) + 'stati
     let run = run.clone();
     later(async move {
         let store = run.borrow().store.clone();
-        let begun = store.begin(&label).await;
+        let begun = store.add(job::Job::new(&new_id(), &label, now())).await;
         run.borrow_mut().begins = false;
         match begun {
             Ok(job) => {
@@ -248,7 +285,9 @@ pub(super) fn screen(run: &Shared, to: Screen) {
     run.borrow_mut().screen = to;
     set(run);
     page::scroll_to_top();
-    page::focus(page::first("#run-panel textarea").or_else(|| page::by_id(super::PANEL)).as_ref());
+    page::focus_where_it_is(
+        page::first("#run-panel textarea").or_else(|| page::by_id(super::PANEL)).as_ref(),
+    );
 }
 
 /// Takes what was typed or pressed for a blank, by its name `item.blank`: it is judged, it goes to disk, and what follows is
@@ -260,6 +299,7 @@ pub(super) fn take(run: &Shared, name: &str, text: &str, confirmed: bool) {
         let state = run.borrow();
         let (procedure, early) =
             (state.procedure.clone(), state.early.get(item).cloned().unwrap_or_default());
+        let waited = state.waited(item);
         let (item, blank, text, at) = (item.to_owned(), blank.to_owned(), text.to_owned(), now());
         move |job: &mut job::Job| {
             let take = Take {
@@ -268,10 +308,11 @@ pub(super) fn take(run: &Shared, name: &str, text: &str, confirmed: bool) {
                 blank: &blank,
                 text: &text,
                 at,
+                waited,
                 confirmed,
                 early: &early,
             };
-            job.take(take, &OURS)
+            job.take(take)
         }
     };
     let Some(judgement) = change_if(run, deed, |judgement| judgement.judged().is_some()) else { return };

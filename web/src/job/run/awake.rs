@@ -1,17 +1,15 @@
-//! The clock and the screen while a procedure runs: timers count by the clock from when the job says that they were started;
-//! the screen stays on where the browser can keep it on; what is under way is found again after a crash.
+//! The clock and the screen while a procedure runs: what is left of each timer is the run's to say;
+//! the screen stays on where the browser can keep it on.
 
 use std::cell::{Cell, RefCell};
 
+use gloo_timers::callback::Interval;
 use js_sys::{Function, Promise, Reflect};
-use wasm_bindgen::prelude::Closure;
 use wasm_bindgen::{JsCast, JsValue};
-use web_sys::{AudioContext, AudioContextState, Element, Storage};
+use web_sys::{AudioContext, AudioContextState, Element};
 
+use super::view::minutes;
 use crate::browser::page;
-
-/// Where the page of the run under way stands, for `run.js`.
-const UNDER_WAY: &str = "standing-current run";
 
 thread_local! {
     static LOCK: RefCell<Option<JsValue>> = const { RefCell::new(None) };
@@ -25,27 +23,17 @@ thread_local! {
 /// A browser that refuses is asked again after so many milliseconds.
 const PATIENCE: f64 = 10_000.0;
 
-fn storage() -> Option<Storage> {
-    web_sys::window()?.local_storage().ok().flatten()
-}
-
-/// Keeps in mind which page runs, and keeps the screen on.
-pub(super) fn keep_on(page: Option<&str>) {
-    if let Some(storage) = storage() {
-        // Without a store it begins where the job says, once it is asked to.
-        let _ = match page {
-            Some(page) => storage.set_item(UNDER_WAY, page),
-            None => storage.remove_item(UNDER_WAY),
-        };
-    }
-    ON.set(page.is_some());
-    if page.is_none() {
+/// Keeps the screen on, or no longer. Whether that is new.
+pub(super) fn keep_on(on: bool) -> bool {
+    let is_new = ON.replace(on) != on;
+    if !on {
         if let Some(lock) = LOCK.take() {
             call(&lock, "release", &[]);
         }
     } else if LOCK.with_borrow(Option::is_none) {
         ask_for_screen();
     }
+    is_new
 }
 
 /// Asks that the screen stays on; a browser that has no such thing, or forbids it, goes without.
@@ -85,44 +73,38 @@ fn call(object: &JsValue, name: &str, with: &[JsValue]) -> Option<JsValue> {
 }
 
 /// Counts every second, for as long as the page is open; calls `done` when a time has run out.
-pub(super) fn count(done: impl Fn() + 'static) {
-    let tick = Closure::<dyn FnMut()>::new(move || {
-        if show() {
+pub(super) fn count(left: impl Fn(&str) -> Option<u64> + 'static, done: impl Fn() + 'static) {
+    let tick = Interval::new(500, move || {
+        if show(&left) {
             sound();
             done();
         }
         ask_again();
     });
-    if let Some(window) = web_sys::window() {
-        let _ =
-            window.set_interval_with_callback_and_timeout_and_arguments_0(tick.as_ref().unchecked_ref(), 500);
-    }
+    // For as long as the page is open.
     tick.forget();
 }
 
 /// Sets what each timer in sight still has to go. Whether one has run out since.
-pub(super) fn show() -> bool {
+pub(super) fn show(left: &dyn Fn(&str) -> Option<u64>) -> bool {
     let mut done = false;
-    for timer in page::all("#run-panel [data-seconds]") {
-        done |= show_one(&timer);
+    for timer in page::all("#run-panel [data-timer]") {
+        done |= show_one(&timer, left);
     }
     done
 }
 
-fn show_one(timer: &Element) -> bool {
-    let number = |name: &str| timer.get_attribute(name).and_then(|text| text.parse::<f64>().ok());
-    let whole = number("data-seconds").unwrap_or(0.0);
-    // A clock that was set back must not make the wait shorter. One that was not started shows its whole time.
-    let passed = number("data-started").map_or(0.0, |started| js_sys::Date::now() / 1e3 - started);
-    let left = (whole - passed.max(0.0)).max(0.0).ceil();
-    let words =
-        if left > 0.0 { format!("{}:{:02}", (left / 60.0).floor(), left % 60.0) } else { "done".to_owned() };
+fn show_one(timer: &Element, left: &dyn Fn(&str) -> Option<u64>) -> bool {
+    let is = |name: &str| timer.get_attribute(name).unwrap_or_default();
+    // One that was not started shows its whole time.
+    let left = left(&is("data-timer")).or_else(|| is("data-seconds").parse().ok()).unwrap_or(0);
+    let words = if left > 0 { minutes(left) } else { "done".to_owned() };
     let before = timer.text_content().unwrap_or_default();
     if before == words {
         return false;
     }
     timer.set_text_content(Some(&words));
-    left == 0.0 && !before.is_empty()
+    left == 0 && !before.is_empty()
 }
 
 /// Called at a press, so that a timer may sound later without one.

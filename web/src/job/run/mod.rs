@@ -3,35 +3,41 @@
 
 mod act;
 mod awake;
-mod press;
+mod plan;
 mod queue;
 mod typing;
 mod view;
+mod waits;
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use calc_core::calculators::LIMITS;
 use job::gate::{self, Course, StepState};
 use job::judge::Limits;
 use job::link::RunLink;
 use job::procedure::words::{Own, UNKNOWN};
 use job::procedure::{Procedure, ReadingSpec, Step};
-use job::{Among, Job};
+use job::{Job, Time};
 use wasm_bindgen_futures::spawn_local;
 use web_sys::Element;
 
-use super::store::Store;
-use crate::browser::page;
+use super::press::Presses;
+use super::steady;
+use super::store::{Fault, Store};
+use crate::browser::{morph::morph, page};
 use crate::view::link::given_out;
-use press::Presses;
-use queue::{Queue, judge_again, take_over};
+use plan::PrintedStep;
+use queue::{Queue, judge_again, say_trouble, take_over};
+use view::top::{Bench, Top};
 use view::{Asked, Screen};
+use waits::Waits;
 
 /// The id of the place that press leaves for it, and of what is put below the step.
 const PLACE: &str = "page-run";
 const PANEL: &str = "run-panel";
+/// The id of the block that offers to export the job, where a run was left.
+const EXPORT: &str = "export";
 
 /// The fragment that a STOP which stands leads to, for `run.js`.
 const GO_ON: &str = "go-on";
@@ -42,6 +48,8 @@ const EXAMPLE: &str = "data-example";
 /// A procedure on a page.
 struct Run {
     procedure: Procedure,
+    /// Its steps as the page prints them.
+    plan: Vec<PrintedStep>,
     /// The address of the page that lists the jobs.
     jobs: String,
     store: Store,
@@ -49,7 +57,7 @@ struct Run {
     job: Option<Job>,
     queue: Queue,
     /// Why the last change is not on disk.
-    unkept: Option<String>,
+    unkept: Option<Fault>,
     /// Which step is shown; `None` while it is not run.
     shown: Option<String>,
     screen: Screen,
@@ -58,17 +66,17 @@ struct Run {
     /// Why readings of this step are taken before their time, by their ids.
     early: BTreeMap<String, String>,
     presses: Presses,
+    waits: Waits,
     /// Whether a job is being begun.
     begins: bool,
     came: Option<RunLink>,
     /// Whether it was run and left on this page: then a session of work is over.
     left: bool,
+    /// The place of the furthest step that was shown since the run was taken up on this page.
+    furthest: Cell<usize>,
 }
 
 type Shared = Rc<RefCell<Run>>;
-
-/// The calculators that limits are worked out by.
-const OURS: Among<'_> = Among(&[&LIMITS]);
 
 /// Brings the procedure of this page to life; `at_once` goes on where one stopped without being asked.
 pub async fn run(at_once: bool) {
@@ -89,9 +97,12 @@ pub async fn run(at_once: bool) {
         drafts: BTreeMap::new(),
         early: BTreeMap::new(),
         presses: Presses::default(),
+        waits: Waits::default(),
         begins: false,
         came: page::fragment().and_then(|fragment| RunLink::read(&fragment)),
         left: false,
+        furthest: Cell::new(0),
+        plan: plan::read(&procedure),
         procedure,
         store,
     };
@@ -101,9 +112,10 @@ pub async fn run(at_once: bool) {
     typing::listen(&run);
     listen_to_other_tabs(&run);
     let writes = run.clone();
-    page::hold(move || !writes.borrow().queue.is_empty());
-    let clock = run.clone();
-    awake::count(move || {
+    page::hold(move || !writes.borrow().queue.is_empty() || writes.borrow().unkept.is_some());
+    let (timers, clock) = (run.clone(), run.clone());
+    let left = move |timer: &str| timers.borrow().left(timer);
+    awake::count(left, move || {
         // What waited for a time is open now.
         if clock.borrow().screen == Screen::Step && clock.borrow().shown.is_some() {
             set(&clock);
@@ -118,15 +130,16 @@ fn listen_to_other_tabs(run: &Shared) {
     store.clone().on_change(move |id| {
         let (store, run) = (store.clone(), run.clone());
         later(async move {
-            if run.borrow().job.as_ref().is_none_or(|job| job.id != id) {
-                return;
-            }
             let before = run.borrow().job.clone();
-            let Ok(job) = store.load(&id).await else { return };
-            // What was done here meanwhile is newer, and brings with it what the other tab wrote.
-            if run.borrow().job == before {
-                take_over(&run, job);
+            if before.as_ref().is_some_and(|job| job.id == id) {
+                match store.load(&id).await {
+                    // What was done here meanwhile is newer, and brings with it what the other tab wrote.
+                    Ok(job) if run.borrow().job == before => take_over(&run, job),
+                    Ok(_) => {}
+                    Err(why) => drop(run.borrow_mut().unkept.replace(why)),
+                }
             }
+            say_trouble(&run);
         });
     });
 }
@@ -144,6 +157,9 @@ impl Run {
     /// that is open is shown.
     fn stands(&mut self, job: Option<Job>) {
         self.job = job;
+        if let Some(job) = &self.job {
+            self.waits.look(&self.procedure, job, super::now(), steady());
+        }
         let states = self.states();
         if self.shown.is_some()
             && !states.iter().any(|state| state.open && Some(&state.id) == self.shown.as_ref())
@@ -190,12 +206,38 @@ impl Run {
     }
 
     fn limits(&self, reading: &ReadingSpec) -> Limits {
-        self.job.as_ref().map(|job| Limits::of(reading, job, &OURS)).unwrap_or_default()
+        self.job.as_ref().map(|job| Limits::of(reading, job)).unwrap_or_default()
+    }
+
+    /// By what it is judged whether the time that a reading waits for has run out.
+    fn waited(&self, reading: &str) -> Time {
+        let timer = self.reading(reading).map_or("", |reading| &reading.after);
+        self.waits.now(timer, steady())
+    }
+
+    /// How many seconds a timer still has to run; `None` of one that was not started.
+    fn left(&self, timer: &str) -> Option<u64> {
+        let mut timers = self.procedure.steps.iter().flat_map(Step::timers);
+        let spec = timers.find(|known| known.id == timer)?;
+        self.job.as_ref()?.left(&self.procedure.page, spec, self.waits.now(timer, steady()))
     }
 
     /// What is not kept, in words.
     fn trouble(&self) -> Option<String> {
-        self.unkept.clone().or_else(|| self.store.trouble())
+        self.unkept.as_ref().map(Fault::to_string).or_else(|| self.store.trouble())
+    }
+
+    /// That another tab has put another job on the bench. The run goes on with its own.
+    fn elsewhere(&self) -> String {
+        let job = self.job.as_ref().filter(|_| self.store.elsewhere().is_some());
+        job.map(|job| {
+            format!(
+                "“{}” is no longer on the bench: another tab has put another job there, or none. What \
+                               you read here still goes to “{}”.",
+                job.label, job.label
+            )
+        })
+        .unwrap_or_default()
     }
 
     /// What stands below the step.
@@ -206,15 +248,74 @@ impl Run {
             Screen::Typing(items) => self.typing(job, items),
             Screen::Stopped(stopped) => match self.reading(&stopped.item) {
                 Some(reading) => {
-                    view::stop::stopped(stopped, reading, &self.limits(reading), job, &self.jobs)
+                    let (limits, course) = (self.limits(reading), self.course(job));
+                    view::stop::stopped(stopped, reading, &limits, job, &course, &self.jobs)
                 }
                 None => return String::new(),
             },
             Screen::Reason { item, early } => view::reason(item, *early),
             Screen::Step => self.asked(job, step),
+            Screen::Steps => {
+                let states = self.states();
+                self.top(&states, job).list(&self.course(job), &self.closed(&states, job))
+            }
         };
-        let trouble = view::trouble(self.trouble().as_deref());
+        let trouble = view::trouble(self.trouble().as_deref(), &self.elsewhere());
         trouble.into_string() + &screen.into_string()
+    }
+
+    /// What stands above the step.
+    fn head(&self) -> String {
+        let Some(job) = &self.job else { return String::new() };
+        self.top(&self.states(), job).html().into_string()
+    }
+
+    fn top<'t>(&'t self, states: &'t [StepState], job: &Job) -> Top<'t> {
+        Top {
+            procedure: &self.procedure,
+            plan: &self.plan,
+            states,
+            here: self.shown.as_deref().unwrap_or_default(),
+            bench: self.bench(job),
+            lists: self.screen == Screen::Steps,
+        }
+    }
+
+    /// What is known of the chassis where one stands.
+    fn bench(&self, job: &Job) -> Bench {
+        let is_typed = match &self.screen {
+            Screen::Off(item) => self.is_live(item),
+            Screen::Typing(items) => items.iter().any(|item| self.is_live(item)),
+            _ => false,
+        };
+        let course = self.course(job);
+        let live = self.step().into_iter().flat_map(|step| self.asked_readings(step));
+        let live: Vec<String> =
+            live.filter(|reading| reading.purpose.is_live()).map(|reading| reading.id.clone()).collect();
+        let steps = &self.procedure.steps;
+        let here = steps.iter().position(|step| Some(&step.id) == self.shown.as_ref()).unwrap_or(0);
+        self.furthest.set(self.furthest.get().max(here));
+        // After coming back from a step that is read live, the mains may still be on.
+        let passed = steps.get(here + 1..=self.furthest.get()).into_iter().flatten();
+        let may_be_on =
+            passed.flat_map(|step| self.asked_readings(step)).any(|reading| reading.purpose.is_live());
+        if is_typed {
+            Bench::MainsOff
+        } else if self.names(&live).iter().any(|name| !self.is_read(name)) {
+            Bench::MainsOn
+        } else if course.is_proven_dead() && !may_be_on {
+            Bench::Dead
+        } else {
+            Bench::NotProved
+        }
+    }
+
+    /// What keeps the steps closed that are.
+    fn closed(&self, states: &[StepState], job: &Job) -> maud::Markup {
+        let last = gate::frontier(states);
+        let step = last.and_then(|last| self.procedure.step(&last.id));
+        step.zip(last)
+            .map_or_else(|| maud::html! {}, |(step, last)| view::step::closed(step, &last.waits, job))
     }
 
     fn asked(&self, job: &Job, step: &Step) -> maud::Markup {
@@ -224,6 +325,7 @@ impl Run {
         let limits: Vec<(String, Limits)> =
             step.readings().map(|reading| (reading.id.clone(), self.limits(reading))).collect();
         let forward = gate::reached(&self.procedure, job);
+        let live = self.live(step);
         let asked = Asked {
             procedure: &self.procedure,
             step,
@@ -231,8 +333,9 @@ impl Run {
             course: &self.course(job),
             waits: &waits,
             limits: &limits,
-            now: super::now(),
+            waited: &|reading| self.waited(reading),
             survey: &self.jobs,
+            live: live.as_deref(),
             first: at == 0,
             last: self.procedure.steps.last().is_some_and(|last| last.id == step.id),
             forward: forward.as_deref().filter(|forward| open.iter().all(|state| state.id != *forward)),
@@ -264,9 +367,14 @@ impl Run {
             let unknown: Vec<String> = link.damaged.iter().cloned().chain(unknown).collect();
             view::came(&link.step, &readings, &unknown).into_string()
         });
-        let begin =
-            view::begin(self.job.as_ref(), &self.procedure.page, &self.jobs, self.trouble().as_deref());
-        let export = (self.left && self.job.is_some()).then(|| view::export().into_string());
+        let begin = view::begin(
+            self.job.as_ref(),
+            &self.procedure.page,
+            &self.jobs,
+            self.trouble().as_deref(),
+            &self.elsewhere(),
+        );
+        let export = self.job.as_ref().filter(|_| self.left).map(|job| view::export(job).into_string());
         came.unwrap_or_default() + &export.unwrap_or_default() + &begin.into_string()
     }
 
@@ -297,7 +405,7 @@ impl Run {
         }
         let (Some(step), Some(job)) = (&self.shown, &self.job) else { return };
         for word in page::all(&format!("#{step} [data-of]")) {
-            let own = Own::read(&is(&word, "data-of")).map(|own| own.words(job, &OURS));
+            let own = Own::read(&is(&word, "data-of")).map(|own| own.words(job));
             page::set_attribute(Some(&word), EXAMPLE, word.text_content().as_deref());
             page::say(Some(&word), own.as_deref().unwrap_or(UNKNOWN));
         }
@@ -309,35 +417,40 @@ impl Run {
     }
 }
 
-/// Sets the page as the run stands. Whoever stood on a button stands on it again.
+/// Sets the page as the run stands. What has not changed stays the same element: a finger or the focus that is on it stays.
 fn set(run: &Shared) {
-    let stood = page::focused().filter(|focused| focused.has_attribute("data-run"));
-    let stood = stood.map(|button| (is(&button, "data-run"), is(&button, "data-about")));
     let state = run.borrow();
     let root = page::first("html");
     let screen = state.shown.as_ref().map(|_| state.screen.name());
     page::set_attribute(root.as_ref(), "data-working", screen.map(|_| ""));
     page::set_attribute(root.as_ref(), "data-run-screen", screen);
-    page::set_attribute(page::first("[data-now]").as_ref(), "data-now", None);
+    let here = state.shown.as_deref().and_then(page::by_id);
+    for other in page::all("[data-now]").iter().filter(|other| Some(*other) != here.as_ref()) {
+        page::set_attribute(Some(other), "data-now", None);
+    }
+    page::set_attribute(here.as_ref(), "data-now", Some(""));
     match &state.shown {
         None => {
             page::set_html(PLACE, &state.before());
             page::set_html(PANEL, "");
+            if let Some(export) = page::by_id(EXPORT) {
+                later(super::wake(export));
+            }
         }
-        Some(step) => {
-            page::set_html(PLACE, "");
-            page::set_attribute(page::by_id(step).as_ref(), "data-now", Some(""));
-            page::set_html(PANEL, &state.panel());
+        Some(_) => {
+            morph(PLACE, &state.head());
+            morph(PANEL, &state.panel());
         }
+    }
+    // A link that is unfolded is of what stands now.
+    if let Some(link) = page::first("#run-panel details.link[open]").and_then(|_| state.link()) {
+        page::set_html("run-link", &link);
     }
     // While something is asked, the printed step is out of sight.
     if state.shown.is_none() || state.screen == Screen::Step {
         state.set_figures();
     }
-    awake::show();
-    if let Some((act, about)) = stood {
-        page::focus(page::first(&format!("[data-run='{act}'][data-about='{about}']")).as_ref());
-    }
+    awake::show(&|timer| state.left(timer));
 }
 
 /// Lets something happen later, out of an event.

@@ -6,7 +6,7 @@ use std::rc::Rc;
 use job::Job;
 
 use super::view::Screen;
-use super::{OURS, Shared, later, set};
+use super::{Shared, later, set};
 use crate::browser::page;
 
 /// A change of a job. It is applied to the one in memory and to the one on disk.
@@ -66,7 +66,7 @@ fn write(run: &Shared) {
             let kept = store.change(&id, |job| deeds.iter().for_each(|deed| deed(job))).await;
             let mut state = run.borrow_mut();
             state.queue.waiting.drain(..deeds.len());
-            state.unkept = kept.as_ref().err().map(|why| format!("Not kept on this device: {why}"));
+            state.unkept = kept.as_ref().err().cloned();
             last = kept.ok().map(|((), job)| job);
             drop(state);
             say_trouble(&run);
@@ -106,14 +106,17 @@ pub(super) fn judge_again(run: &Shared) {
     let procedure = run.borrow().procedure.clone();
     let deed = move |job: &mut Job| {
         let before = job.readings.clone();
-        job.judge_again(&procedure, &OURS);
+        job.judge_again(&procedure);
         job.readings != before
     };
     change_if(run, deed, |changed| *changed);
 }
 
-/// Says on the screen that is there what is not kept.
+/// Says on the screen that is there what is not kept, and that another job lies on the bench.
 pub(super) fn say_trouble(run: &Shared) {
-    let words = run.borrow().trouble().unwrap_or_default();
-    page::say(page::first("#run-panel .stopped-job, #page-run .stopped-job").as_ref(), &words);
+    let (trouble, elsewhere) = (run.borrow().trouble().unwrap_or_default(), run.borrow().elsewhere());
+    for (line, words) in [("stopped-job", trouble), ("elsewhere", elsewhere)] {
+        let line = format!("#run-panel .{line}, #page-run .run-begin .{line}");
+        page::say(page::first(&line).as_ref(), &words);
+    }
 }

@@ -2,7 +2,7 @@
 //! understood before it counts, and Enter takes it. Nothing here sets the screen anew while somebody types.
 
 use job::Judged;
-use job::procedure::{Purpose, ReadingSpec};
+use job::procedure::{Item, Purpose, ReadingSpec, Step};
 use maud::{Markup, html};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlInputElement, KeyboardEvent};
@@ -113,10 +113,12 @@ fn typed(run: &Run, input: &Element) {
 fn echo(run: &Run, input: &Element) {
     let name = is(input, "data-blank");
     let Some(spec) = run.reading(item_of(&name)) else { return };
-    page::say(
-        page::by_id(view::ECHO).as_ref(),
-        &view::echo(spec, &name, &page::value(input), &run.limits(spec)),
-    );
+    let (text, limits) = (page::value(input), run.limits(spec));
+    page::say(page::by_id(view::ECHO).as_ref(), &view::echo(spec, &name, &text, &limits));
+    if let Some(job) = &run.job {
+        let scale = view::scale(spec, &limits, &run.course(job), &name, &text);
+        page::set_html(&view::gauge_id(&spec.id), &scale.into_string());
+    }
 }
 
 /// Enter, by the pad: takes the input that has the focus.
@@ -167,12 +169,12 @@ fn open_all(run: &Shared, items: Vec<String>, about: &str) {
 }
 
 /// Goes on from a blank that was taken: to the next that is empty, on this screen or among the live readings of this step,
-/// else back to the step. Where the others hold a text that was not entered, whoever typed it goes there himself.
+/// else to what comes after it in the step, else back to the step. Where the others hold a text that was not entered, whoever typed it goes there himself.
 pub(super) fn go_on(run: &Shared, name: &str) {
     let Screen::Typing(items) = run.borrow().screen.clone() else { return };
     let unread = run.borrow().unread_from(&items, name);
     if unread.is_empty() {
-        let next = run.borrow().next_live(name);
+        let next = run.borrow().next_live(name).or_else(|| run.borrow().next_cold(name));
         return next.map_or_else(|| screen(run, Screen::Step), |next| open(run, &next));
     }
     run.borrow().say_standings(&items);
@@ -216,7 +218,7 @@ impl Run {
     }
 
     /// The names of the blanks of some readings, in order.
-    fn names(&self, items: &[String]) -> Vec<String> {
+    pub(super) fn names(&self, items: &[String]) -> Vec<String> {
         let Some(job) = &self.job else { return Vec::new() };
         let readings = items.iter().filter_map(|item| self.reading(item));
         let named = |reading: &ReadingSpec| {
@@ -227,7 +229,7 @@ impl Run {
     }
 
     /// Whether a blank was read in this run, and still counts.
-    fn is_read(&self, name: &str) -> bool {
+    pub(super) fn is_read(&self, name: &str) -> bool {
         let Some(job) = &self.job else { return false };
         let course = self.course(job);
         let (item, blank) = name.split_once('.').unwrap_or((name, ""));
@@ -259,6 +261,49 @@ impl Run {
         let live = self.asked_readings(step).filter(|reading| reading.purpose.is_live());
         let live = live.map(|reading| reading.id.clone());
         self.names(&live.collect::<Vec<_>>()).into_iter().find(|name| !self.is_read(name))
+    }
+
+    /// The first live blank of a step that is not read, where none of them still waits for its time.
+    pub(super) fn live(&self, step: &Step) -> Option<String> {
+        let job = self.job.as_ref()?;
+        let live = self.asked_readings(step).filter(|reading| reading.purpose.is_live());
+        let ids: Vec<String> = live.map(|reading| reading.id.clone()).collect();
+        let unread: Vec<String> = self.names(&ids).into_iter().filter(|name| !self.is_read(name)).collect();
+        let is_open = |name: &String| {
+            let (item, blank) = name.split_once('.').unwrap_or((name, ""));
+            self.reading(item).is_some_and(|reading| {
+                job.time_left(&self.procedure, step, reading, blank, self.waited(item)).is_none()
+            })
+        };
+        if unread.iter().all(is_open) { unread.into_iter().next() } else { None }
+    }
+
+    /// The blank that comes after this one in the step, both read without mains, where nothing else is to be done before it.
+    fn next_cold(&self, name: &str) -> Option<String> {
+        let (step, job) = (self.step()?, self.job.as_ref()?);
+        let item = item_of(name);
+        let asked = |item: &&Item| self.procedure.asks(item.when(), job);
+        let after = step.items.iter().filter(asked).skip_while(|known| known.id() != item).skip(1);
+        for item in after.take_while(|_| !self.is_live(item)) {
+            match item {
+                Item::Reading(reading) => {
+                    let is_unread = |name: &String| !self.is_read(name);
+                    if let Some(name) =
+                        self.names(std::slice::from_ref(&reading.id)).into_iter().find(is_unread)
+                    {
+                        let blank = name.split_once('.').map_or("", |(_, blank)| blank);
+                        let waited = self.waited(&reading.id);
+                        let left = job.time_left(&self.procedure, step, reading, blank, waited);
+                        return (left.is_none() && !reading.purpose.is_live()).then_some(name);
+                    }
+                }
+                Item::Tick(tick) if self.tick_stands(&tick.id) => {}
+                Item::Choice(choice) if job.chosen(&self.procedure.page, &choice.id).is_some() => {}
+                Item::Timer(timer) if job.started(&self.procedure.page, &timer.id).is_some() => {}
+                Item::Tick(_) | Item::Choice(_) | Item::Timer(_) => return None,
+            }
+        }
+        None
     }
 
     /// Says at each blank how it stands now, and keeps in the page what is taken.

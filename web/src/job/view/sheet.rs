@@ -37,7 +37,7 @@ pub fn sheet(job: &Job, pictures: &[Shown<'_>]) -> Markup {
         @if sheet.advice.is_empty() { p.nothing { "None written down." } }
         ul { @for line in &sheet.advice { li { (line) } } }
         h2 { "Readings that prove it" }
-        (table(&["Reading", "Read", "Range", "Stands", "When"], proofs(&sheet.proofs), 4))
+        (table(&["Reading", "Read", "Range", "Result", "When"], proofs(&sheet.proofs), 4))
         @if !sheet.reasons.is_empty() {
             h2 { "Passed by a written reason" }
             (table(&["What", "Reason", "When"], sheet.reasons.iter().map(|reason| vec![reason.about.clone(), reason.text.clone(), day_and_minute(reason.at)]).collect(), 0))
@@ -54,7 +54,7 @@ pub fn link() -> Markup {
         details {
             summary { "A link to this sheet, without names" }
             p { "For an apprentice or a colleague: the link holds the sheet itself, and no server keeps it. Left out are the job’s name, the owner, notes, photographs and where old parts are kept." }
-            p { strong { "What you wrote under advice, parts and reasons goes along as you wrote it." } " Read the sheet through for names before you send it." }
+            p { strong { "What you wrote under advice, parts and reasons is included as you wrote it." } " Read the sheet through for names before you send it." }
             div.buttons { button type="button" data-act="sheet-link" { "Make the link" } }
             div #sheet-link {}
         }
@@ -69,7 +69,8 @@ pub fn link_made(address: &str, can_share: bool) -> Markup {
     html! {
         (given_out(address, can_share))
         @if address.len() > SURE {
-            p { "It has " (address.len()) " letters, and some messengers cut what is so long. Send it by e-mail then. Whoever opens a link that was cut is told so." }
+            p { "It is " (address.len()) " characters, and some messaging apps cut long links short. Send it by \
+                                           e-mail. Anyone who opens a shortened link is told so." }
         }
     }
 }
@@ -78,7 +79,8 @@ pub fn link_made(address: &str, can_share: bool) -> Markup {
 #[must_use]
 pub fn came(doubts: &[String]) -> Markup {
     above(&html! {
-        p { "This sheet came with a link. It is not kept on this device, and changes no job. Its verdicts are its sender’s: nothing was judged here." }
+        p { "This sheet came with a link. It is not kept on this device, and changes no job. Its verdicts are the \
+             sender’s: nothing was judged here." }
         @for doubt in doubts { p { (doubt) } }
     })
 }

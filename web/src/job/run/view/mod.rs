@@ -1,8 +1,11 @@
-//! The screens of a procedure that is run, as HTML: `step` is the step's own, `typing` where readings are typed, `stop` what
-//! stops.
+//! The screens of a procedure that is run, as HTML: `top` stands above all of them, `step` is the step's own, `typing` where
+//! readings are typed, `stop` what stops.
 
+mod gauge;
+mod socket;
 pub(super) mod step;
 pub(super) mod stop;
+pub(super) mod top;
 pub(super) mod typing;
 
 use job::gate::{Course, Lapse, Read};
@@ -11,7 +14,6 @@ use job::procedure::ReadingSpec;
 use job::{Job, Judged};
 use maud::{Markup, html};
 
-use super::OURS;
 pub(super) use step::Asked;
 
 /// What is on the screen.
@@ -19,6 +21,8 @@ pub(super) use step::Asked;
 pub(super) enum Screen {
     /// The step and what it asks.
     Step,
+    /// All steps.
+    Steps,
     /// Before typing what was read on a live amplifier: the reading.
     Off(String),
     /// Where readings are typed: which.
@@ -39,6 +43,7 @@ impl Screen {
     pub(super) const fn name(&self) -> &'static str {
         match self {
             Self::Step => "step",
+            Self::Steps => "steps",
             Self::Off(_) => "off",
             Self::Typing(_) => "typing",
             Self::Stopped(Stopped { why: Because::Range(_), .. }) => "stop",
@@ -67,7 +72,7 @@ pub(super) enum Because {
 
 /// A sentence with this amplifier's own words in it.
 fn said(text: &str, job: &Job) -> String {
-    job::procedure::words::said(text, job, &OURS)
+    job::procedure::words::said(text, job)
 }
 
 /// A button that does something; `about` is the item, blank or option it is about.
@@ -76,21 +81,27 @@ fn button(act: &str, about: &str, words: &str) -> Markup {
 }
 
 /// What is shown before a run: which job, and where to begin.
-pub(super) fn begin(job: Option<&Job>, page: &str, jobs: &str, trouble: Option<&str>) -> Markup {
+pub(super) fn begin(
+    job: Option<&Job>,
+    page: &str,
+    jobs: &str,
+    trouble: Option<&str>,
+    elsewhere: &str,
+) -> Markup {
     html! {
         section.run-begin aria-label="Run this procedure" {
-            p.stopped-job role="status" { (trouble.unwrap_or_default()) }
+            (self::trouble(trouble, elsewhere))
             @match job {
                 Some(job) => {
                     p { "Run with the job “" strong { (job.label) } "”. " a href=(jobs) { "Another job" } }
                     @if job.is_of_another_edition(page) {
-                        p { strong { "A run is under way that was begun with an earlier edition of this book." } " Its steps and gates were different, so it cannot go on. What was read stays in the record." }
+                        p { strong { "A run was begun with an earlier edition of this book." } " Its steps and gates were different, so it cannot go on. What was read stays in the record." }
                         p { (button("begin", "", "Begin again")) }
                     } @else if let Some(place) = job.places.get(page) {
                         p { (button("go-on", "", &format!("Go on at {}", words(&place.step)))) }
                         details {
                             summary { "Begin again from the first step" }
-                            p { "The readings of the run under way then no longer open any gate. They stay in the record." }
+                            p { "Readings from the present run will no longer open any gate. They stay in the record." }
                             p { (button("begin", "", "Begin again")) }
                         }
                     } @else { p { (button("begin", "", "Begin")) } }
@@ -108,10 +119,10 @@ pub(super) fn begin(job: Option<&Job>, page: &str, jobs: &str, trouble: Option<&
     }
 }
 
-/// The place in which the module of the job offers to export it.
-pub(super) fn export() -> Markup {
+/// The block that offers to export the job that was run, to be woken.
+pub(super) fn export(job: &Job) -> Markup {
     html! {
-        section.job id="export" data-job="export" aria-label="Export the job" {
+        section.job id=(super::EXPORT) data-job="export" data-of=(job.id) aria-label="Export the job" {
             p.stopped-job role="status" {}
             div id="export-content" {}
         }
@@ -121,12 +132,6 @@ pub(super) fn export() -> Markup {
 /// `step-12` as `step 12`.
 pub(super) fn words(step: &str) -> String {
     step.replace('-', " ")
-}
-
-/// The limits as they are worked out from the job.
-fn for_this_amplifier(limits: &Limits) -> Markup {
-    let range = limits.words();
-    html! { @if !range.is_empty() { p { "For this amplifier: " strong { (range) } "." } } }
 }
 
 /// What a limit lacks, each with the way to where it is filled in.
@@ -168,16 +173,21 @@ fn stands(course: &Course<'_>, read: &Read<'_>) -> String {
     }
 }
 
-/// What is not kept on this device; every screen has the line, so that it is said where one is.
-pub(super) fn trouble(words: Option<&str>) -> Markup {
-    html! { p.stopped-job role="status" { (words.unwrap_or_default()) } }
+/// What is not kept on this device, and the way to have it all the same. Every screen has the line, so that it is said where one
+/// is; the button shows when there is something to say. `elsewhere` is that another job lies on the bench.
+pub(super) fn trouble(words: Option<&str>, elsewhere: &str) -> Markup {
+    html! {
+        p.elsewhere role="status" { (elsewhere) }
+        p.stopped-job role="status" { (words.unwrap_or_default()) }
+        p.rescue { button type="button" data-run="export" data-about="" { "Export the job as it is in this page" } }
+    }
 }
 
 /// Before typing: the hands are out, the mains is off.
 pub(super) fn off(item: &str) -> Markup {
     html! {
         p.off { "Mains off. Hands out. Then type." }
-        p { "Put the probes down first; they stay clipped on. Do not type beside a live chassis." }
+        p { "Leave the clips where they are and stand back. Never type beside a live chassis." }
         div.run-way { (button("is-off", item, "It is off: type")) (button("cancel", "", "Back to the step")) }
     }
 }
@@ -190,15 +200,22 @@ pub(super) fn figure(limits: &Limits) -> String {
 /// At what to stop, with the figure of this amplifier.
 fn stop_line(reading: &ReadingSpec, limits: &Limits) -> String {
     let (before, example, after) = reading.stop_parts();
-    example.map_or_else(|| before.to_owned(), |_| [before, &figure(limits), after].concat())
+    match (example, limits.figure()) {
+        (None, _) => before.to_owned(),
+        (Some(_), Some(figure)) => [before, &figure, after].concat(),
+        (Some(_), None) => "Stop figure not known: mains stays off".to_owned(),
+    }
 }
 
 /// The reason for a soft gate, or for a reading before its time.
 pub(super) fn reason(item: &str, early: bool) -> Markup {
-    let (act, words) =
-        if early { ("opened", "Write it down and type") } else { ("excused", "Write it down and pass") };
+    let (act, why, words) = if early {
+        ("opened", "Why are you not waiting?", "Write it down and type")
+    } else {
+        ("excused", "Why are you passing this gate?", "Write it down and pass")
+    };
     html! {
-        p.quantity { label for="run-reason" { "Why do you pass this? The reason is printed on the hand-over sheet, in your words." } }
+        p.quantity { label for="run-reason" { (why) " Your words are printed on the hand-over sheet." } }
         textarea id="run-reason" rows="4" {}
         p id="run-reason-said" role="alert" {}
         div.run-way { (button(act, item, words)) (button("cancel", "", "Back to the step")) }
@@ -206,7 +223,7 @@ pub(super) fn reason(item: &str, early: bool) -> Markup {
 }
 
 /// A time as a clock shows it, `9:58`.
-fn minutes(seconds: u64) -> String {
+pub(super) fn minutes(seconds: u64) -> String {
     format!("{}:{:02}", seconds / 60, seconds % 60)
 }
 
@@ -214,7 +231,7 @@ fn minutes(seconds: u64) -> String {
 pub(super) fn came(step: &str, readings: &[(String, String)], unknown: &[String]) -> Markup {
     html! {
         section.run-begin aria-label="What came with the link" {
-            p { "These readings came with a link, for " a href={ "#" (step) } { (words(step)) } ". They change nothing in your own job." }
+            p { "These readings came with a link, for " a href={ "#" (step) } { (words(step)) } ". They do not change your own job." }
             table {
                 thead { tr { th scope="col" { "Reading" } th scope="col" { "Read" } } }
                 tbody { @for (name, text) in readings { tr { th scope="row" { (name) } td { (text) } } } }
@@ -249,11 +266,19 @@ mod tests {
 
     #[test]
     fn what_stopped_says_what_was_read_and_the_limit_and_lets_nobody_pass() {
-        let limits = Limits::of(&spec(), &Job::default(), &job::Among(&[]));
+        let limits = Limits::of(&spec(), &Job::default());
         let stop =
             Stop { read: "−30 V".into(), limit: "at most −41 V".into(), source: "this page".into() };
         let at = Stopped { item: "bias".into(), blank: "A".into(), why: Because::Range(stop) };
-        let said = stop::stopped(&at, &spec(), &limits, &Job::default(), "").into_string();
+        let said = stop::stopped(
+            &at,
+            &spec(),
+            &limits,
+            &Job::default(),
+            &Course::of(&Procedure::default(), &Job::default()),
+            "",
+        )
+        .into_string();
         for part in ["STOP", "Off.", "−30 V", "must be at most", "−41 V"] {
             assert!(said.contains(part), "{part}: {said}");
         }
@@ -267,9 +292,9 @@ mod tests {
             high: Some(of_job()),
             ..spec()
         };
-        let line = |job: &Job| stop_line(&spec, &Limits::of(&spec, job, &job::Among(&[])));
+        let line = |job: &Job| stop_line(&spec, &Limits::of(&spec, job));
         let mut job = Job::new("j", "Head", job::Time::from_seconds(0));
-        assert_eq!(line(&job), "Less negative than an unknown figure: mains off");
+        assert_eq!(line(&job), "Stop figure not known: mains stays off");
         job.set("bias-expected", "-30 V", job::From::Typed, job::Time::from_seconds(1)).unwrap();
         assert_eq!(line(&job), "Less negative than −28.5\u{a0}V: mains off");
     }
@@ -277,10 +302,17 @@ mod tests {
     #[test]
     fn what_a_limit_lacks_is_a_way_to_where_it_is_filled_in() {
         let spec = ReadingSpec { high: Some(of_job()), ..spec() };
-        let limits = Limits::of(&spec, &Job::default(), &job::Among(&[]));
+        let limits = Limits::of(&spec, &Job::default());
         let why = Because::Unknown(limits.high.clone().unwrap().unwrap_err());
         let at = Stopped { item: "bias".into(), blank: String::new(), why };
-        let said = stop::stopped(&at, &spec, &limits, &Job::default(), "job.html");
+        let said = stop::stopped(
+            &at,
+            &spec,
+            &limits,
+            &Job::default(),
+            &Course::of(&Procedure::default(), &Job::default()),
+            "job.html",
+        );
         let link = "<a href=\"job.html#survey-bias-expected\" data-run=\"go\"";
         assert!(said.into_string().contains(link));
     }
@@ -300,8 +332,9 @@ mod tests {
                 procedure: &procedure,
                 waits: &waits,
                 limits: &[],
-                now: Time::from_seconds(0),
+                waited: &|_| Time::from_seconds(0),
                 survey: "job.html",
+                live: None,
                 first: true,
                 last: false,
                 forward: None,

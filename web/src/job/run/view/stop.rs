@@ -1,8 +1,9 @@
 //! A reading that stops. Nothing else in the book looks like it.
 
-use job::Job;
+use job::gate::Course;
 use job::judge::Limits;
 use job::procedure::ReadingSpec;
+use job::{Job, Judged};
 use maud::{Markup, html};
 
 use super::{Because, Stopped, button, lacking, said, stop_line};
@@ -13,6 +14,7 @@ pub(in super::super) fn stopped(
     reading: &ReadingSpec,
     limits: &Limits,
     job: &Job,
+    course: &Course<'_>,
     survey: &str,
 ) -> Markup {
     let again = format!("{}.{}", stopped.item, stopped.blank);
@@ -31,10 +33,13 @@ pub(in super::super) fn stopped(
                         @let (bound, figure) = bound(&stop.limit);
                         div { dt { (bound) } dd { (figure) } }
                     }
-                    p { "The limit: " (stop.source) "." }
-                    @if !reading.means.is_empty() { p { strong { "Where to look: " } (said(&reading.means, job)) } }
-                    @if let Some(go) = &reading.go { p { a href=(go.href()) data-run="go" data-about=(go.href()) { "Where to go from here" } } }
-                    p { "This STOP stays in sight on every page of the book until the reading is in range." }
+                    p.look { "Look here, in this order" }
+                    ol {
+                        @if let Some(others) = others(reading, &stopped.blank, job, course) { li { (others) } }
+                        @for words in sentences(&said(&reading.means, job)) { li { (words) } }
+                        @if let Some(go) = &reading.go { li { a href=(go.href()) data-run="go" data-about=(go.href()) { "How to find it" } } }
+                    }
+                    p.hint { "The limit: " (stop.source) ". Kept with the job, and in sight on every page until it is read in range." }
                 }
             },
             Because::Unknown(lack) => {
@@ -52,6 +57,36 @@ pub(in super::super) fn stopped(
             (button("read", &again, "Mistyped: read again"))
         }
     }
+}
+
+/// What the other blanks of the reading say of where the fault is; nothing where there are none or none was read.
+fn others(reading: &ReadingSpec, blank: &str, job: &Job, course: &Course<'_>) -> Option<String> {
+    let others = reading.blanks(job).into_iter().filter(|other| *other != blank);
+    let read = others.filter_map(|other| {
+        let read = course.last(&reading.id, other).filter(|read| course.lapse(read).is_none())?;
+        Some((other, &read.taken.text, read.taken.judged))
+    });
+    let (bad, good): (Vec<_>, Vec<_>) = read.partition(|(.., judged)| *judged == Judged::Stop);
+    let names = |read: &[(&str, &String, Judged)]| {
+        let each: Vec<String> = read.iter().map(|(other, text, _)| format!("{other} ({text})")).collect();
+        each.join(", ")
+    };
+    match (good.is_empty(), bad.is_empty()) {
+        (true, true) => None,
+        (false, true) => Some(format!(
+            "In range: {}. So first what {blank} has to itself, not what they share.",
+            names(&good)
+        )),
+        (true, false) => Some(format!("Out of range too: {}. So first what they share.", names(&bad))),
+        (false, false) => Some(format!("In range: {}. Out of range too: {}.", names(&good), names(&bad))),
+    }
+}
+
+/// The sentences of what it likely means, in their order.
+fn sentences(text: &str) -> impl Iterator<Item = String> {
+    text.split_inclusive(". ")
+        .map(|sentence| sentence.trim().to_owned())
+        .filter(|sentence| !sentence.is_empty())
 }
 
 /// `at most −41 V` as a name and its figure; what is judged by eye has no figure.
@@ -74,6 +109,13 @@ fn deed(line: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn each_sentence_is_a_place_to_look() {
+        let said: Vec<String> =
+            sentences("If all are low it is the feed, 0.5 V or so. If one is, that side.").collect();
+        assert_eq!(said, ["If all are low it is the feed, 0.5 V or so.", "If one is, that side."]);
+    }
 
     #[test]
     fn what_to_do_is_behind_the_colon() {

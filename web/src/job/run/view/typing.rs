@@ -8,6 +8,8 @@ use job::judge::{Doubt, Limits, TooEarly, lower, read_as};
 use job::procedure::{AS_EXPECTED, NOT_AS_EXPECTED, ReadingSpec};
 use maud::{Markup, html};
 
+use super::gauge::{Mark, gauge, mark};
+use super::socket::socket;
 use super::{button, minutes, said, stop_line};
 
 /// The id of the line in which a text is echoed, and of the place of what is offered instead of it.
@@ -34,6 +36,7 @@ pub(in super::super) fn typing(
         @for Asked { reading, limits, .. } in asked {
             section.typed aria-label=(reading.quantity) {
                 p.quantity { (reading.quantity) }
+                @if !reading.is_seen() { (socket(&reading.probes, job)) }
                 dl {
                     @if !reading.probes.is_empty() { div { dt { "Probes" } dd { (said(&reading.probes, job)) } } }
                     @if !reading.expect.is_empty() { div { dt { "Expect" } dd { (said(&reading.expect, job)) } } }
@@ -53,6 +56,8 @@ pub(in super::super) fn typing(
                         }
                     }
                 }
+                @if !reading.is_seen() { div.gauge id=(gauge_id(&reading.id)) { (gauge(reading, limits, &read(course, reading))) } }
+                (why(reading, limits, job))
             }
         }
         @if !asked.iter().all(|asked| asked.reading.is_seen()) {
@@ -66,11 +71,60 @@ pub(in super::super) fn typing(
             @for Asked { reading, rise, .. } in asked {
                 @if let Some(rise) = rise {
                     @for blank in reading.blanks(job) {
-                        (take(&format!("{}.{blank}", reading.id), rise, &format!("Take {rise}, calculated from the readings")))
+                        (take(&format!("{}.{blank}", reading.id), rise, &format!("Use {rise}, worked out from the \
+                                                                                  readings")))
                     }
                 }
             }
             (button("cancel", "", "Back to the step"))
+        }
+    }
+}
+
+/// The id of the place of a reading's scale.
+pub(in super::super) fn gauge_id(item: &str) -> String {
+    format!("run-scale-{item}")
+}
+
+/// What of a reading was read in this run and counts, as marks on its scale.
+fn read<'c>(course: &Course<'c>, reading: &ReadingSpec) -> Vec<Mark<'c>> {
+    let counts = course.all_last(reading).into_iter().filter(|read| course.lapse(read).is_none());
+    counts.filter_map(|read| mark(reading, &read.taken.blank, &read.taken.text)).collect()
+}
+
+/// The scale of a reading while a text is typed into one of its blanks.
+pub(in super::super) fn scale(
+    spec: &ReadingSpec,
+    limits: &Limits,
+    course: &Course<'_>,
+    name: &str,
+    text: &str,
+) -> Markup {
+    let typed = name.split_once('.').map_or("", |(_, blank)| blank);
+    let mut marks = read(course, spec);
+    if let Some(mark) = mark(spec, typed, text) {
+        marks.retain(|mark| mark.blank != typed);
+        marks.push(mark);
+    }
+    gauge(spec, limits, &marks)
+}
+
+/// What stands behind the fold: what a reading out of range likely means, and where its limits come from.
+fn why(reading: &ReadingSpec, limits: &Limits, job: &Job) -> Markup {
+    let mut sources: Vec<&str> = Vec::new();
+    for limit in [&limits.low, &limits.high].into_iter().flatten().flatten() {
+        if !sources.contains(&limit.source.as_str()) {
+            sources.push(&limit.source);
+        }
+    }
+    html! {
+        @if !reading.means.is_empty() || !sources.is_empty() {
+            details.why {
+                summary { "Why" }
+                @if !reading.means.is_empty() { p { "Out of range, it likely means: " (said(&reading.means, job)) } }
+                @if !reading.alike_means.is_empty() { p { "Apart, they likely mean: " (said(&reading.alike_means, job)) } }
+                @if !sources.is_empty() { p { "The limit: " (sources.join("; ")) "." } }
+            }
         }
     }
 }
@@ -117,7 +171,7 @@ pub(in super::super) fn too_early(early: &TooEarly) -> String {
         || "it was not started for this reading".to_owned(),
         |left| format!("{} still to run", minutes(left)),
     );
-    format!("{read} comes too early for “{timer}”: {left}. To take it now, write a reason in the step.")
+    format!("{read} is too early for “{timer}”: {left}. To take it now, write a reason in the step.")
 }
 
 /// Whether a blank counts, with what was read; empty where it was not read in this run.
@@ -161,7 +215,7 @@ const KEYS: [(&str, &str); 18] = [
     ("8", "8"),
     ("9", "9"),
     ("−", "minus"),
-    ("⌫", "delete the last character"),
+    ("⌫", "delete last character"),
     ("4", "4"),
     ("5", "5"),
     ("6", "6"),

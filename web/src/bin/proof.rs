@@ -1,4 +1,0 @@
-//! The calculators of [`calc_core::calculators::PROOF`] as a WebAssembly module. A binary, not a `cdylib`, so that the whole
-//! program is optimised as one.
-
-web::module!(PROOF);
