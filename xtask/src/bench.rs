@@ -102,7 +102,7 @@ fn press(workspace: &Path, out: &str) -> Result<Duration> {
 /// A copy of this book's inputs with many more pages, each with a calculator.
 fn synthetic_book(workspace: &str) -> Result<()> {
     let workspace = Path::new(workspace);
-    for inputs in ["content", "press/assets", "web/browser"] {
+    for inputs in ["content", "press/assets", "web/js"] {
         let copy = workspace.join(inputs);
         fs::create_dir_all(&copy)?;
         run(command(&["cp", "--recursive", &format!("{inputs}/.")]).arg(&copy))?;

@@ -1,7 +1,7 @@
 //! Runs other programs: visibly, in the order given, and stopped when their time is over.
 
 use std::io::{BufRead, BufReader};
-use std::process::{Command, Stdio};
+use std::process::{Command, ExitStatus, Stdio};
 use std::time::{Duration, Instant};
 
 use anyhow::{Context, Result, ensure};
@@ -31,6 +31,17 @@ pub fn run(command: &mut Command) -> Result<()> {
 /// When it cannot be started or does not succeed.
 pub fn listen(command: &mut Command) -> Result<String> {
     let shown = shown(command);
+    let (status, heard) = hear(command)?;
+    ensure!(status.success(), "`{shown}` failed ({status})");
+    Ok(heard)
+}
+
+/// As [`listen`], but how the command ended is for the caller to judge.
+///
+/// # Errors
+/// When it cannot be started.
+pub fn hear(command: &mut Command) -> Result<(ExitStatus, String)> {
+    let shown = shown(command);
     println!("$ {shown}");
     let mut child =
         command.stdout(Stdio::piped()).spawn().with_context(|| format!("cannot start `{shown}`"))?;
@@ -41,9 +52,7 @@ pub fn listen(command: &mut Command) -> Result<String> {
         heard.push_str(&line);
         heard.push('\n');
     }
-    let status = child.wait()?;
-    ensure!(status.success(), "`{shown}` failed ({status})");
-    Ok(heard)
+    Ok((child.wait()?, heard))
 }
 
 /// Does one named part of a chore and prints how long it took.

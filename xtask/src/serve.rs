@@ -12,7 +12,7 @@ use crate::book::{self, For};
 use crate::run::{seconds, stage};
 
 /// What `press` reads when it runs: a change needs no compiler.
-const TEXT: &[&str] = &["content", "press/assets", "web/browser"];
+const TEXT: &[&str] = &["content", "press/assets", "web/js"];
 /// What the compiler reads.
 const CODE: &[&str] = &[
     "calc-core",

@@ -263,7 +263,7 @@ async fn a_keyboard_is_enough(engine: Engine) -> WebDriverResult<()> {
     // The first thing a keyboard reaches leads past the contents.
     press(&browser, Key::Tab + "").await?;
     let skip = "return document.activeElement.matches('a[href^=\"#\"]') && document.activeElement.getBoundingClientRect().height > 0";
-    assert_eq!(browser.script(skip).await?, Value::Bool(true), "the first stop is a skip link, and it shows");
+    browser.until("the first stop is a skip link, and it shows", skip).await?;
     press(&browser, Key::Enter + "").await?;
     browser.until("the skip link leads to the text", "return location.hash !== '' && !!document.querySelector('main ' + location.hash + ', main' + location.hash)").await?;
 
