@@ -4,39 +4,18 @@
 //! it into words. From these follow, for every calculator: the form and its errors, margins, verdicts, working,
 //! picture, clipboard, link, and the tests at the end of this file.
 
-mod ask;
-mod depends_on;
-mod drawing;
-mod field;
-mod form;
-mod lazy;
-mod line;
-mod link;
-mod picture;
-mod points;
-mod problem;
-mod report;
-mod unknown;
-mod verdict;
-mod whose;
-mod working;
-
 use std::collections::BTreeMap;
 
-pub use ask::{Ask, Question, if_wanted};
-use ask::{Asked, Given, Named, Wanted};
-pub use drawing::{Anchor, Drawing, Lies, Shape, Symbol};
-pub use field::{Choice, Field, Kind, ToleranceField, Whose, tolerance_id};
-pub use form::{Filled, Section, filled};
-pub use lazy::Lazy;
-pub use line::{from_line, to_line};
-pub use link::Link;
-pub use picture::{Axis, Mark, Picture, Scale, Series};
-pub use points::{Form, Point, Side};
-pub use problem::{Impossible, Problem};
-pub use report::{Answer, Answered, Carry, Export, Margins, Report, Table};
-pub use verdict::{Limit, Standing, Verdict};
-pub use working::{Expr, Function, Step, named, named_in, number};
+use crate::form::ask::{self, Asked, Given, Named, Wanted};
+pub use crate::form::{
+    Ask, Choice, Field, Filled, Form, Impossible, Kind, Link, Point, Problem, Question, Section, Side,
+    ToleranceField, Whose, filled, from_line, if_wanted, to_line, tolerance_id,
+};
+pub use crate::report::{
+    Anchor, Answer, Answered, Axis, Carry, Drawing, Export, Expr, Function, Lazy, Lies, Limit, Margins, Mark,
+    Picture, Report, Scale, Series, Shape, Standing, Step, Symbol, Table, Verdict, named, named_in, number,
+};
+use crate::report::{unknown, whose};
 
 #[cfg(test)]
 mod tests;

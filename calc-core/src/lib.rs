@@ -4,11 +4,11 @@
 //! - [`quantity`] reads and writes what people type at the bench, with units that cannot be mixed up.
 //! - [`margin`] says how far an answer may be off.
 //! - [`valve`] and [`source`] are tables: ratings, each with where it comes from (`data/*.toml`).
-//! - [`preferred`] values: what one can buy; [`root`]: where a function passes through zero.
-//! - [`low_pass`] and [`high_pass`] are the physics that several of them share.
-//! - [`network`] solves circuits: operating point, sweep of frequencies, transient.
+//! - [`preferred`] values: what one can buy.
+//! - [`numeric`]: where a function passes through zero, filters of first order, what was worked out last.
+//! - [`circuit`] solves circuits: operating point, sweep of frequencies, transient.
 //! - [`pot`]: laws of potentiometers, alone and in a circuit.
-//! - [`calculator`] is the frame: what every calculator has in common.
+//! - [`form`] is what a calculator asks, [`report`] what it answers; [`calculator`] joins the two with the margins.
 //! - [`mod@calculators`] is the trade: one file a calculator.
 //!
 //! ```
@@ -23,17 +23,14 @@
 
 pub mod calculator;
 pub mod calculators;
-pub mod high_pass;
-
-pub mod low_pass;
+pub mod circuit;
+pub mod form;
 pub mod margin;
-pub mod memo;
-pub mod network;
-pub mod order;
+pub mod numeric;
 pub mod pot;
 pub mod preferred;
 pub mod quantity;
-pub mod root;
+pub mod report;
 pub mod source;
 pub mod valve;
 

@@ -4,8 +4,8 @@
 //! - [`Job`] is the record; [`Time`] its moments; [`values`] the table of what can be known.
 //! - [`mod@block`] reads blocks of keys, as pages are written with.
 //! - [`procedure`] is what a page says of its steps: `press` checks it, the browser reads it back.
-//! - [`judge`] holds a reading against its limits; [`gate`] says which steps are open.
-//! - [`mod@file`] is the exported file, [`length`] how long a text in it may be, [`link`] the apprentice's link, [`sheet`] the hand-over sheet.
+//! - [`run`] holds a reading against its limits and says which steps are open.
+//! - [`mod@file`] is the exported file, [`length`] how long a text in it may be, [`sheet`] the hand-over sheet, [`share`] their links.
 //!
 //! What always holds: a hard gate is passed by readings in range of this run and by nothing else; a text that cannot be
 //! read is no reading; what is missing or stale for a limit means *cannot tell*, never *in range*; a damaged file changes
@@ -16,21 +16,20 @@
 
 pub mod block;
 pub mod file;
-pub mod gate;
-pub mod judge;
 pub mod length;
-pub mod link;
 mod merge;
 pub mod procedure;
 mod record;
+pub mod run;
+pub mod share;
 pub mod sheet;
 mod time;
 pub mod unit;
 pub mod values;
 
-pub use judge::Judgement;
 pub use record::{
-    Change, ChangeKind, Choice, Entry, Filled, From, Job, Judged, NotTaken, Note, Photo, Place, Reason,
-    Started, Taken, Tick, Value,
+    Change, ChangeKind, Choice, Entry, Filled, From, Job, Judged, NotTaken, Note, Photo, Place, Reading,
+    Reason, Started, Tick, Value,
 };
+pub use run::judge::Judgement;
 pub use time::Time;

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use crate::record::value_key;
-use crate::{Job, Photo, Place, Taken, Tick, Time, Value};
+use crate::{Job, Photo, Place, Reading, Tick, Time, Value};
 
 impl Job {
     /// Both copies as one. What was added is kept in the order of its time; of what can be set, the newer. A value that was
@@ -63,14 +63,14 @@ fn both<T, O: Ord>(
 
 /// Readings, and of those that came with a file the own ones instead, where the other copy has them: a job that is taken in where
 /// it was made brings nothing new, and no other verdict.
-fn own(readings: &[Taken], others: &[Taken]) -> Vec<Taken> {
-    let mut known: BTreeMap<String, &Taken> = BTreeMap::new();
+fn own(readings: &[Reading], others: &[Reading]) -> Vec<Reading> {
+    let mut known: BTreeMap<String, &Reading> = BTreeMap::new();
     if readings.iter().any(|taken| taken.from_file) {
         known.extend(
             others.iter().filter(|other| !other.from_file).map(|other| (what_was_read(other), other)),
         );
     }
-    let own = |taken: &Taken| {
+    let own = |taken: &Reading| {
         let own = if taken.from_file { known.get(&what_was_read(taken)).copied() } else { None };
         own.unwrap_or(taken).clone()
     };
@@ -78,9 +78,10 @@ fn own(readings: &[Taken], others: &[Taken]) -> Vec<Taken> {
 }
 
 /// What was read, where, when and as what it was typed, in a text; without what was made of it.
-fn what_was_read(taken: &Taken) -> String {
-    let Taken { procedure, step, reading, blank, text: typed, unit, at, early, run, changes_before, .. } =
-        taken;
+fn what_was_read(taken: &Reading) -> String {
+    let Reading {
+        procedure, step, reading, blank, text: typed, unit, at, early, run, changes_before, ..
+    } = taken;
     text(&(procedure, step, reading, blank, typed, unit, at, early, run, changes_before))
 }
 

@@ -15,7 +15,7 @@ use crate::Time;
 use crate::values::Known;
 pub use edit::NotTaken;
 pub(crate) use edit::value_key;
-pub use reading::{Judged, Taken};
+pub use reading::{Judged, Reading};
 
 /// One amplifier on the bench.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, Default)]
@@ -34,7 +34,7 @@ pub struct Job {
     /// What is known of the amplifier, by the ids of [`crate::values::KNOWN`].
     pub values: BTreeMap<String, Value>,
     /// Everything that was read, in order.
-    pub readings: Vec<Taken>,
+    pub readings: Vec<Reading>,
     /// Ticks, by `procedure#tick`.
     pub ticks: BTreeMap<String, Tick>,
     /// Timers started, by `procedure#timer`.

@@ -1,12 +1,11 @@
 //! The hand-over sheet as rows: before | after | parts | how to put it back | advice | readings that prove it | reasons.
 
-pub mod link;
 pub(crate) mod shown;
 
 use std::collections::BTreeSet;
 
 use crate::Time;
-use crate::record::{Change, ChangeKind, Job, Taken};
+use crate::record::{Change, ChangeKind, Job, Reading};
 use crate::values::{self, Group, Kind};
 use shown::Row;
 pub use shown::is_socket;
@@ -25,7 +24,7 @@ pub struct Sheet {
     /// What the owner is advised.
     pub advice: Vec<String>,
     /// The readings that prove it: those after the last change that were held against limits.
-    pub proofs: Vec<Taken>,
+    pub proofs: Vec<Reading>,
     /// Why soft gates were passed.
     pub reasons: Vec<Reasoned>,
 }
@@ -51,9 +50,9 @@ pub struct BeforeAfter {
     /// Which blank; empty where there is one.
     pub blank: String,
     /// The last one before anything was changed.
-    pub before: Option<Taken>,
+    pub before: Option<Reading>,
     /// The last one after everything was changed.
-    pub after: Option<Taken>,
+    pub after: Option<Reading>,
     /// Whether there is only one of them and it stands among the proofs.
     pub proof_only: bool,
 }

@@ -50,7 +50,7 @@ use std::path::{Path, PathBuf};
 /// What to print, and where to.
 #[derive(Debug)]
 pub struct BuildOptions {
-    /// The folder that holds `content/`, `press/assets/` and `web/browser/`.
+    /// The folder that holds `content/`, `press/assets/` and `web/js/`.
     pub workspace: PathBuf,
     /// The folder that holds the WebAssembly modules.
     pub webassembly: PathBuf,
@@ -167,7 +167,7 @@ const STYLES: &str = "book.css";
 /// them; a page asks for one.
 fn assets(workspace: &Path) -> Result<BTreeMap<String, Vec<u8>>, BuildError> {
     let mut files = BTreeMap::new();
-    for folder in ["press/assets", "web/browser"].map(|folder| workspace.join(folder)) {
+    for folder in ["press/assets", "web/js"].map(|folder| workspace.join(folder)) {
         for entry in fs::read_dir(&folder).map_err(BuildError::at(&folder))? {
             let path = entry.map_err(BuildError::at(&folder))?.path();
             if let (Some(name), true) = (path.file_name(), path.is_file()) {

@@ -4,8 +4,8 @@ use std::hint::black_box;
 use std::time::{Duration, Instant};
 
 use calc_core::calculator::Inputs;
-use calc_core::network::units::*;
-use calc_core::network::{Network, Phasor};
+use calc_core::circuit::units::*;
+use calc_core::circuit::{Network, Phasor};
 use calc_core::valve::fit::{Row, fit};
 use calc_core::valve::model::Volts;
 use tests::bias_supply::bias_supply;

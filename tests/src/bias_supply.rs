@@ -1,7 +1,7 @@
 //! A supply to measure by, and to hold against ngspice.
 
-use calc_core::network::units::*;
-use calc_core::network::{CHASSIS, Network, Signal};
+use calc_core::circuit::units::*;
+use calc_core::circuit::{CHASSIS, Network, Signal};
 
 /// A rectifier for the bias with two filters, coming up from nothing.
 #[must_use]

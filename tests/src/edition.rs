@@ -8,7 +8,7 @@ use std::process::Command;
 use crate::site::{ONE_FILE, compressed, folder, given};
 
 /// What `press` prints a book from, in the workspace.
-const INPUTS: [&str; 4] = ["content", "press/assets", "web/browser", "tests/data/outside"];
+const INPUTS: [&str; 4] = ["content", "press/assets", "web/js", "tests/data/outside"];
 
 /// The finished files of an edition.
 pub struct Edition {

@@ -1,7 +1,7 @@
 //! A network to measure by, for the benchmarks and for the test that it allocates nothing.
 
-use calc_core::network::units::*;
-use calc_core::network::{CHASSIS, Network, Signal};
+use calc_core::circuit::units::*;
+use calc_core::circuit::{CHASSIS, Network, Signal};
 
 /// As many as a sweep of it is measured by.
 pub const FREQUENCIES: u32 = 100_000;

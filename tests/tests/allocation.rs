@@ -1,7 +1,7 @@
 //! What must not allocate, and does not.
 
-use calc_core::network::Phasor;
-use calc_core::network::units::hertz;
+use calc_core::circuit::Phasor;
+use calc_core::circuit::units::hertz;
 use tests::master::master_volume;
 
 #[test]

@@ -27,7 +27,7 @@ function note(calculator) {
 }
 
 /** Wakes calculators once the module that can has come, each on its own: where one fails it says so, and the others go on. */
-export async function wakeAll(sleeping, coming) {
+export async function mountAll(sleeping, coming) {
   const all = [...sleeping];
   const notes = all.map(note);
   const failed = (error, those) => {
@@ -35,11 +35,11 @@ export async function wakeAll(sleeping, coming) {
     for (const calculator of those) say(calculator, NOT_STARTED);
   };
   try {
-    const { wake } = await coming;
+    const { mount } = await coming;
     // Their page may have been turned meanwhile.
     for (const calculator of all.filter(({ isConnected }) => isConnected)) {
       try {
-        wake(calculator);
+        mount(calculator);
       } catch (error) {
         failed(error, [calculator]);
       }

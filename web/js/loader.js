@@ -1,6 +1,6 @@
 // Fetches the WebAssembly modules that the head of a page names, and wakes the page's calculators.
 
-import { answerForLink, wakeAll } from "./alive.js";
+import { answerForLink, mountAll } from "./alive.js";
 import { currentJob, withCurrentJob } from "./current-job.js";
 
 const brought = {};
@@ -33,5 +33,5 @@ if (calculators.length) {
   answerForLink(location.hash.slice(1));
   withCurrentJob(setFromJob);
   // The example stands there as an example until the job was read, so that no value flashes by.
-  wakeAll(calculators, Promise.all([bring("calculators"), currentJob]).then(([module]) => module));
+  mountAll(calculators, Promise.all([bring("calculators"), currentJob]).then(([module]) => module));
 }

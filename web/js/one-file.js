@@ -56,7 +56,7 @@ async function show() {
     bind(page);
     scrollTo(0, 0);
     answerForLink(place);
-    await wakeAll(document.querySelectorAll("[data-calculator]"), started);
+    await mountAll(document.querySelectorAll("[data-calculator]"), started);
   }
   const at = document.getElementById(place) ?? (place ? null : document.getElementById("page-text"));
   at?.scrollIntoView();
@@ -68,7 +68,7 @@ const started = unpacked("webassembly")
   .arrayBuffer()
   .then((bytes) => WebAssembly.compile(bytes))
   .then((module) => initSync({ module }))
-  .then(() => ({ wake }));
+  .then(() => ({ mount }));
 
 addEventListener("hashchange", show);
 // What wakes later, such as a calculator's answer, brings links of its own.

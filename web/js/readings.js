@@ -74,7 +74,7 @@ export function fitting(readings, fields) {
   return best;
 }
 
-/** What a link to a calculator carries: see `calculator/link.rs` in `calc-core`. */
+/** What a link to a calculator carries: see `form/link.rs` in `calc-core`. */
 export function linkOf(calculator, inputs) {
   const ascii = (text) => text.replace(/[µμ]/g, "u").replace(/[−–]/g, "-").replace(/Ω/g, "ohm");
   return `${calculator};${inputs.map(([field, { text }]) => `${field.id}=${encodeURIComponent(ascii(text))}`).join(";")}`;

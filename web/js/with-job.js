@@ -120,7 +120,7 @@ withCurrentJob((found) => {
 
 for (const block of document.querySelectorAll("[data-job]")) {
   bring("job")
-    .then(({ wake_job }) => wake_job(block))
+    .then(({ mount_job }) => mount_job(block))
     .catch((error) => {
       console.error(error);
       block.querySelector(".stopped-job").textContent = "This did not start. Reload the page to try again.";

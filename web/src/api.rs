@@ -8,7 +8,7 @@ use serde::Serialize;
 use serde_wasm_bindgen::Serializer;
 use wasm_bindgen::JsValue;
 
-use crate::view::formula;
+use crate::calculator::formula;
 
 /// What came of a calculation.
 #[derive(Debug, Serialize)]

@@ -1,19 +1,19 @@
 //! Shows a calculator: one generic view, printed into the page by `press` and brought to life by the browser.
 //!
 //! - [`Block`] is a calculator as it is in a page; [`printed`] is its HTML with the answer already worked out.
-//! - `view` is the view: the fields, the answer, the formulas, the picture, each a function from data to HTML.
+//! - [`mod@calculator`] is the view: the fields, the answer, the formulas, the picture, each a function from data to HTML.
 //! - [`api`] is the calculators for programs, as plain JavaScript objects.
 //! - [`job`] is the amplifier on the bench: where it is kept, and the blocks that show it.
-//! - `browser` is the rest: events, the store, the clipboard, and what of the page is set again.
+//! - `calculator::live` brings it to life; [`platform`] is what is asked of the browser.
 //!
 //! No arithmetic of the trade stands here: everything shown comes out of `calc_core`.
 
 #![warn(missing_docs)]
 
 pub mod api;
-pub mod browser;
+pub mod calculator;
 pub mod job;
-mod view;
+pub mod platform;
 
 use calc_core::calculator::{Inputs, Picture};
 
@@ -40,13 +40,13 @@ pub fn printed(
 ) -> Result<String, calc_core::UnknownCalculator> {
     let Block { id, calculator, inputs } = block;
     let entry = calc_core::find(calculator)?;
-    let pages = view::Pages::of(entry, page_of);
+    let pages = calculator::Pages::of(entry, page_of);
     let homes = pages.written();
-    let shown = view::Shown::new(entry, inputs, pages);
+    let shown = calculator::Shown::new(entry, inputs, pages);
     let keeps = keeps(entry);
     let section = maud::html! {
-        section.calculator id=(id) aria-label=(view::label(entry.sheet, id)) data-calculator=(calculator)
-            data-keeps=[(!keeps.is_empty()).then(|| keeps.join(" "))] data-homes=[(!homes.is_empty()).then_some(homes)] data-inputs=(calc_core::calculator::to_line(inputs)) { (view::content(entry.sheet, id, &shown)) }
+        section.calculator id=(id) aria-label=(calculator::label(entry.sheet, id)) data-calculator=(calculator)
+            data-keeps=[(!keeps.is_empty()).then(|| keeps.join(" "))] data-homes=[(!homes.is_empty()).then_some(homes)] data-inputs=(calc_core::calculator::to_line(inputs)) { (calculator::content(entry.sheet, id, &shown)) }
     };
     Ok(section.into_string())
 }
@@ -63,5 +63,5 @@ fn keeps(entry: &calc_core::calculator::Entry) -> Vec<String> {
 /// A picture that belongs to no calculator; `name` keeps its ids apart from those of others in its page.
 #[must_use]
 pub fn chart(picture: &Picture, name: &str) -> maud::Markup {
-    view::picture::picture(picture, name)
+    calculator::picture::picture(picture, name)
 }

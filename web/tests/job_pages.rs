@@ -24,7 +24,7 @@ async fn page_with(label: &str) -> Store {
     let body = web_sys::window().and_then(|window| window.document()).and_then(|page| page.body());
     let body = body.expect("a page");
     for block in ["jobs", "survey"] {
-        web::job::wake(body.query_selector(&format!("#{block}")).expect("a selector").expect("a block"))
+        web::job::mount(body.query_selector(&format!("#{block}")).expect("a selector").expect("a block"))
             .await;
     }
     set("jobs-new", label);

@@ -73,7 +73,7 @@ async fn a_page_goes_on_with_its_job_and_knows_that_another_lies_on_the_bench() 
     let third = Store::new();
     third.look().await;
     assert_eq!((third.current().as_deref(), third.elsewhere()), (Some("b"), None));
-    // Taken away there, this page is told why.
+    // Reading away there, this page is told why.
     there.delete("a").await.expect("it is deleted");
     until("it is told", || here.trouble().is_some_and(|why| why.contains("deleted in another tab"))).await;
     assert_eq!(here.change("a", |job| job.note("lost", AT)).await.err(), Some(Fault::Deleted));

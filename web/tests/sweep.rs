@@ -5,8 +5,8 @@
 #[path = "../../tests/src/master.rs"]
 mod master;
 
-use calc_core::network::Phasor;
-use calc_core::network::units::hertz;
+use calc_core::circuit::Phasor;
+use calc_core::circuit::units::hertz;
 use master::{FREQUENCIES, master_volume};
 use wasm_bindgen_test::{console_log, wasm_bindgen_test, wasm_bindgen_test_configure};
 

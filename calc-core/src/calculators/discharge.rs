@@ -13,7 +13,7 @@ use crate::calculator::{
     Answer, Ask, Axis, Calculator, Expr, Impossible, Limit, Margins, Mark, Picture, Report, Section, Series,
     Sheet, Standing, Table, Verdict, named, number,
 };
-use crate::order::by_number;
+use crate::numeric::order::by_number;
 use crate::quantity::unit::{JOULE, ONE, SECOND, VOLT};
 use crate::quantity::{Capacitance, ElectricPotential, ElectricalResistance, Power, Quantity, Time, writing};
 use crate::source::{DIELECTRIC_ABSORPTION, IEC_62368, PRACTICE, TYPED};

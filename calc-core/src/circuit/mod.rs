@@ -6,7 +6,7 @@
 //! solved, so the builder reads on.
 //!
 //! ```
-//! use calc_core::network::{CHASSIS, Network, Pins, Signal, units::*};
+//! use calc_core::circuit::{CHASSIS, Network, Pins, Signal, units::*};
 //! use calc_core::quantity::Quantity;
 //! use calc_core::valve::fitted;
 //!
@@ -29,7 +29,7 @@
 //!
 //! let mistaken = idle.voltage("anodes").unwrap_err().to_string();
 //! assert_eq!(mistaken, "the network has no node “anodes”; is it “anode”?");
-//! # Ok::<(), calc_core::network::NetworkError>(())
+//! # Ok::<(), calc_core::circuit::NetworkError>(())
 //! ```
 //!
 //! Method: modified nodal analysis (source `mna`). The unknowns are the node voltages, and the currents through what

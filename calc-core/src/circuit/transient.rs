@@ -53,7 +53,7 @@ impl Network {
     /// network come up, give its supplies a step at time 0.
     ///
     /// ```
-    /// use calc_core::network::{CHASSIS, Network, Signal, units::*};
+    /// use calc_core::circuit::{CHASSIS, Network, Signal, units::*};
     /// use calc_core::quantity::Quantity;
     ///
     /// let mut supply = Network::new();
@@ -64,7 +64,7 @@ impl Network {
     /// supply.resistor("load", "bias", CHASSIS, ohms(56e3));
     /// let transient = supply.transient(seconds(0.5))?;
     /// assert!((-50.0..-40.0).contains(&transient.voltage_at("bias", seconds(0.5))?.si()));
-    /// # Ok::<(), calc_core::network::NetworkError>(())
+    /// # Ok::<(), calc_core::circuit::NetworkError>(())
     /// ```
     ///
     /// # Errors

@@ -9,10 +9,10 @@ mod number;
 use std::borrow::Cow;
 use std::rc::Rc;
 
-use super::Inputs;
 use super::field::{Choice, Field, Kind, Whose, tolerance_id};
 use super::points::Point;
 use super::problem::{Problem, or};
+use crate::calculator::Inputs;
 use crate::quantity::notation::read;
 use crate::quantity::unit::{ONE, Unit};
 use crate::quantity::{Quantity, writing};
@@ -33,17 +33,17 @@ pub struct Ask<'a> {
 
 /// What a question was answered with.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum Parsed {
+pub(crate) enum Parsed {
     Number { value: f64, half_width: f64 },
     Choice(usize),
 }
 
 /// What the questions of a run were answered with, in the order asked.
 #[derive(Default)]
-pub(super) struct Given {
-    pub(super) parsed: Vec<Parsed>,
+pub(crate) struct Given {
+    pub(crate) parsed: Vec<Parsed>,
     /// Of those that ask for a list of points.
-    pub(super) lists: Vec<Rc<[Point]>>,
+    pub(crate) lists: Vec<Rc<[Point]>>,
 }
 
 struct Replay<'a> {
@@ -55,30 +55,30 @@ struct Replay<'a> {
 }
 
 /// An answer by its id, or one of its cases by its place among them.
-pub(super) type Named = (&'static str, Option<usize>);
+pub(crate) type Named = (&'static str, Option<usize>);
 
 /// What of a run is looked at.
 #[derive(Clone, Copy)]
-pub(super) struct Wanted<'a> {
+pub(crate) struct Wanted<'a> {
     /// All values of a run, in their order.
-    pub(super) named: &'a [Named],
+    pub(crate) named: &'a [Named],
     /// Those looked at, by their places; `None` are all.
-    pub(super) at: Option<&'a [usize]>,
+    pub(crate) at: Option<&'a [usize]>,
 }
 
 impl Wanted<'_> {
     /// All answers are looked at.
-    pub(super) const ALL: Self = Self { named: &[], at: None };
+    pub(crate) const ALL: Self = Self { named: &[], at: None };
 }
 
 /// What a first run found: the fields, and what each question was answered with.
-pub(super) struct Asked {
-    pub(super) fields: Vec<Field>,
-    pub(super) given: Given,
+pub(crate) struct Asked {
+    pub(crate) fields: Vec<Field>,
+    pub(crate) given: Given,
 }
 
 /// The questions whose answers may be off, by their place.
-pub(super) fn uncertain(parsed: &[Parsed]) -> Vec<usize> {
+pub(crate) fn uncertain(parsed: &[Parsed]) -> Vec<usize> {
     let off = |parsed: &Parsed| matches!(parsed, Parsed::Number { half_width, .. } if *half_width > 0.0);
     parsed.iter().enumerate().filter(|(_, parsed)| off(parsed)).map(|(at, _)| at).collect()
 }
@@ -104,7 +104,7 @@ impl<'a> Ask<'a> {
 
     /// Answers as it was answered, with each of the [`uncertain`] values moved by this share of its half width, from −1
     /// to 1.
-    pub(super) fn replaying(
+    pub(crate) fn replaying(
         inputs: &'a Inputs,
         given: &'a Given,
         moves: &'a [f64],
@@ -115,7 +115,7 @@ impl<'a> Ask<'a> {
         Self { replay: Some(replay), ..Self::reading(inputs, inputs) }
     }
 
-    pub(super) fn asked(self) -> Asked {
+    pub(crate) fn asked(self) -> Asked {
         Asked { fields: self.fields, given: self.given }
     }
 
@@ -261,12 +261,12 @@ impl<'a> Ask<'a> {
     }
 
     /// What the reader typed into a field.
-    pub(super) fn typed(&self, id: &str) -> Option<&str> {
+    pub(crate) fn typed(&self, id: &str) -> Option<&str> {
         self.inputs.get(id).map(String::as_str)
     }
 
     /// Whether this is another run for the margins, of which no field is wanted.
-    pub(super) const fn is_replay(&self) -> bool {
+    pub(crate) const fn is_replay(&self) -> bool {
         self.replay.is_some()
     }
 
@@ -283,7 +283,7 @@ impl<'a> Ask<'a> {
     }
 
     /// Leaves the field of a question that has no margin, and so none to answer when it is asked again.
-    pub(super) fn note(&mut self, id: &str, field: impl FnOnce(Whose) -> Field) {
+    pub(crate) fn note(&mut self, id: &str, field: impl FnOnce(Whose) -> Field) {
         if !self.is_replay() {
             let whose = self.whose(id, false, true);
             self.fields.push(field(whose));
@@ -302,12 +302,12 @@ impl<'a> Ask<'a> {
     }
 
     /// The points of the next list, as a first run read them.
-    pub(super) fn replayed_list(&mut self) -> Option<Rc<[Point]>> {
+    pub(crate) fn replayed_list(&mut self) -> Option<Rc<[Point]>> {
         self.replay.as_mut()?.lists.next().cloned()
     }
 
     /// Keeps the points of a list for the runs that follow.
-    pub(super) fn keep_list(&mut self, points: &Rc<[Point]>) {
+    pub(crate) fn keep_list(&mut self, points: &Rc<[Point]>) {
         self.given.lists.push(Rc::clone(points));
     }
 

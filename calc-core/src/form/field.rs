@@ -65,7 +65,7 @@ pub enum Kind {
 
 impl Kind {
     /// Whether its answer may be off, or is counted among those that may: words and lists never are.
-    pub(super) const fn is_counted(&self) -> bool {
+    pub(crate) const fn is_counted(&self) -> bool {
         !matches!(self, Self::Words | Self::Points)
     }
 }

@@ -6,7 +6,7 @@
 
 use std::collections::btree_map::Entry;
 
-use super::Inputs;
+use crate::calculator::Inputs;
 use crate::quantity::notation::LONGEST;
 
 /// The inputs as one line.
@@ -36,12 +36,12 @@ pub fn from_line(line: &str) -> (Inputs, Vec<String>) {
 }
 
 /// What is handed back of an input that is in a link twice.
-pub(super) fn a_second_time(id: &str) -> String {
+pub(crate) fn a_second_time(id: &str) -> String {
     format!("{id}, a second time")
 }
 
 /// As much of a text as can be shown: no name and no number is longer.
-pub(super) fn shortened(text: &str) -> String {
+pub(crate) fn shortened(text: &str) -> String {
     match text.char_indices().nth(LONGEST) {
         Some((end, _)) => format!("{}…", &text[..end]),
         None => text.to_owned(),
@@ -49,7 +49,7 @@ pub(super) fn shortened(text: &str) -> String {
 }
 
 /// A text as part of a line.
-pub(super) fn escaped(text: &str) -> String {
+pub(crate) fn escaped(text: &str) -> String {
     let plain = |byte: u8| byte.is_ascii_alphanumeric() || b".,-_/".contains(&byte);
     text.bytes().fold(String::new(), |mut line, byte| {
         match byte {
@@ -62,7 +62,7 @@ pub(super) fn escaped(text: &str) -> String {
 }
 
 /// The text that a part of a line represents, if it represents one.
-pub(super) fn unescaped(text: &str) -> Option<String> {
+pub(crate) fn unescaped(text: &str) -> Option<String> {
     let mut bytes = Vec::with_capacity(text.len());
     let mut rest = text.bytes();
     while let Some(byte) = rest.next() {

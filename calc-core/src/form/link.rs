@@ -12,7 +12,8 @@
 //! then the page says so. Reading never fails: what is no input is handed back.
 
 use super::line::{a_second_time, escaped, from_line, shortened, to_line, unescaped};
-use super::{Entry, Field, Inputs, Kind, Outcome, Whose};
+use super::{Field, Kind, Whose};
+use crate::calculator::{Entry, Inputs, Outcome};
 
 /// A default that a calculator once had.
 struct Was {

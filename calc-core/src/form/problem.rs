@@ -65,14 +65,14 @@ impl Problem {
         Self { message: format!("{name}: “{typed}” cannot be used; {wrong}"), offers }
     }
 
-    pub(super) fn about(name: &str, typed: &str, wrong: &str, offers: Vec<String>) -> Self {
+    pub(crate) fn about(name: &str, typed: &str, wrong: &str, offers: Vec<String>) -> Self {
         let typed = shortened(typed.trim());
         Self { message: format!("{name}: “{typed}” cannot be used; {wrong}"), offers }
     }
 }
 
 /// `a, b or c`.
-pub(super) fn or(words: &[String]) -> String {
+pub(crate) fn or(words: &[String]) -> String {
     match words {
         [] => String::new(),
         [one] => one.clone(),

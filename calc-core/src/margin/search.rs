@@ -6,7 +6,7 @@
 use std::ops::Range;
 
 use super::{End, line};
-use crate::order::by_number;
+use crate::numeric::order::by_number;
 
 /// A share of an answer's whole spread that is no more than the noise of its arithmetic.
 const NOISE: f64 = 1e-11;

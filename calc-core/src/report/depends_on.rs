@@ -1,10 +1,10 @@
 //! On which fields an answer or a verdict depends.
 
-use super::field::Field;
+use crate::form::field::Field;
 
 /// The fields on which an answer or a verdict depends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum DependsOn {
+pub(crate) enum DependsOn {
     /// All that are asked.
     All,
     /// Of those that may be off, the ones that moved its margin ([`crate::margin::Margin::movers`]); and all others.
@@ -15,7 +15,7 @@ pub(super) enum DependsOn {
 
 impl DependsOn {
     /// Whether this field is one of them; `moved` is its place among the fields that were moved for the margins, if it was.
-    pub(super) fn has(self, field: &Field, moved: Option<usize>) -> bool {
+    pub(crate) fn has(self, field: &Field, moved: Option<usize>) -> bool {
         match self {
             Self::All => true,
             Self::Fields(ids) => ids.contains(&field.id),

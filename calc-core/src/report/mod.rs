@@ -1,18 +1,28 @@
 //! What a calculator answers, for anyone who asks: page, clipboard, hand-over sheet, test.
 
-use super::depends_on::DependsOn;
-use super::drawing::Drawing;
-use super::lazy::Lazy;
-use super::picture::Picture;
-use super::verdict::Verdict;
-use super::working::{Expr, Step, named_in};
-use super::{Inputs, Sheet};
+pub(crate) mod depends_on;
+mod drawing;
+mod lazy;
+mod picture;
+pub(crate) mod unknown;
+pub(crate) mod verdict;
+pub(crate) mod whose;
+mod working;
+
+pub use drawing::{Anchor, Drawing, Lies, Shape, Symbol};
+pub use lazy::Lazy;
+pub use picture::{Axis, Mark, Picture, Scale, Series};
+pub use verdict::{Limit, Standing, Verdict};
+pub use working::{Expr, Function, Step, named, named_in, number};
+
+use crate::calculator::{Inputs, Sheet};
 use crate::margin::{End, Margin};
 use crate::quantity::unit::{
     AMPERE, DECIBEL_PER_DEGREE, FARAD, HENRY, HERTZ, JOULE, OHM, SECOND, SIEMENS, Unit, WATT,
 };
 use crate::quantity::{Quantity, writing};
 use crate::source::Source;
+use depends_on::DependsOn;
 
 /// A scalar that a calculator finds; it is given a margin.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,9 +43,9 @@ pub struct Answer {
     pub kept_at: Option<End>,
     /// Where the limit comes from that it was worked out from, if there is one: a stop figure is no surer than its rating.
     pub rests_on: Option<&'static Source>,
-    pub(super) depends_on: Option<DependsOn>,
+    pub(crate) depends_on: Option<DependsOn>,
     /// What it is the least or the most of, for its margin.
-    pub(super) cases: Option<(End, Vec<f64>)>,
+    pub(crate) cases: Option<(End, Vec<f64>)>,
 }
 
 /// An answer that can be anything.
@@ -205,7 +215,7 @@ impl Answered {
 
 /// All margins of a calculation, by the id of the answer.
 pub struct Margins<'a> {
-    pub(super) answered: &'a [Answered],
+    pub(crate) answered: &'a [Answered],
 }
 
 impl Margins<'_> {
@@ -269,7 +279,7 @@ pub struct Report {
 /// An answer on its way into another calculator.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Carry {
-    /// The calculator that takes it; one of [`super::Calculator::LEADS_TO`].
+    /// The calculator that takes it; one of [`crate::calculator::Calculator::LEADS_TO`].
     pub to: &'static Sheet,
     /// What is taken, in words: `34.0 mA as cathode current`.
     pub what: String,

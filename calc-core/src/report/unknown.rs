@@ -1,17 +1,17 @@
 //! Why nothing can be told of an answer: at which end of which tolerance it has none. Looked for only where a margin is not
 //! known, so that every *cannot tell* gives the reason that applies.
 
-use super::problem::Impossible;
-use super::report::{Answered, Report};
 use super::verdict::Standing;
+use super::{Answered, Report};
+use crate::form::problem::Impossible;
 use crate::margin::End;
 
 /// What came of one end of one tolerance: the answers, or why there are none.
-pub(super) type Tried = Result<Vec<f64>, Impossible>;
+pub(crate) type Tried = Result<Vec<f64>, Impossible>;
 
 /// For each answer whose margin is not known, which end of which tolerance has no number for it, in a sentence without its
 /// full stop. `tried` works everything out again with one of the named inputs at one end.
-pub(super) fn reasons(
+pub(crate) fn reasons(
     answered: &[Answered],
     names: &[&'static str],
     tried: impl Fn(usize, End) -> Option<Tried>,
@@ -50,7 +50,7 @@ fn full(sentence: &str) -> &str {
 }
 
 /// Gives the verdicts that cannot be told for want of a margin the reason of the first answer that has none.
-pub(super) fn say_why(report: &mut Report) {
+pub(crate) fn say_why(report: &mut Report) {
     let Some(reason) = report.answers.iter().find_map(|answered| answered.unknown.clone()) else { return };
     let unsaid =
         |verdict: &&mut super::Verdict| verdict.standing == Standing::CannotTell && verdict.advice.is_empty();

@@ -119,13 +119,13 @@ pub struct Verdict {
     /// The names of the fields that hold an example and on which this depends: then it is no verdict on the reader's
     /// amplifier.
     pub examples: Vec<&'static str>,
-    pub(super) depends_on: DependsOn,
-    pub(super) asked_by: &'static [&'static str],
+    pub(crate) depends_on: DependsOn,
+    pub(crate) asked_by: &'static [&'static str],
 }
 
 impl Verdict {
     /// Judges a value that must not be more than its limit; `advice` says what to do for each standing. Of what cannot be
-    /// told it is not asked: the frame says why (`calculator/unknown.rs`).
+    /// told it is not asked: the frame says why (`report/unknown.rs`).
     pub fn at_most(
         about: impl Into<String>,
         margin: &Margin,

@@ -1,12 +1,12 @@
 //! Whose values an answer depends on: the reader's own, or an example's.
 
+use super::Report;
 use super::depends_on::DependsOn;
-use super::field::{Field, Whose};
-use super::report::Report;
+use crate::form::field::{Field, Whose};
 
 /// Says for the report, for each answer and for each verdict on which examples it depends. What the reader did not ask for
 /// is dropped, unless the whole is an example.
-pub(super) fn say_whose(report: &mut Report, fields: &[Field], uncertain: &[&str]) {
+pub(crate) fn say_whose(report: &mut Report, fields: &[Field], uncertain: &[&str]) {
     let is_own = |field: &Field| field.whose == Whose::Own;
     report.is_example = !fields.iter().any(is_own);
     let mut not_asked: Vec<&str> = Vec::new();

@@ -3,7 +3,7 @@
 use super::model::Volts;
 use super::{Fitted, Residual, Valve, residuals};
 use crate::calculator::{Axis, Mark, Picture, Series};
-use crate::order::by_number;
+use crate::numeric::order::by_number;
 use crate::quantity::unit::{AMPERE, VOLT, WATT};
 use crate::quantity::{Quantity, writing};
 

@@ -12,8 +12,8 @@ use super::fitted::{FITTED, Fitted};
 use super::model::{Flow, Model, Volts};
 use super::{VALVES, Valve, margin};
 use crate::calculator::{Ask, Expr, named};
+use crate::numeric::root::falling;
 use crate::quantity::{ElectricCurrent, ElectricalConductance, ElectricalResistance, Quantity, Ratio};
-use crate::root::falling;
 
 /// A triode of the table, by its model.
 #[derive(Debug, Clone, Copy)]

@@ -2,7 +2,7 @@ mod damaged;
 
 use super::*;
 use crate::procedure::Purpose;
-use crate::record::{Change, ChangeKind, Entry, From, Note, Photo, Taken, Value};
+use crate::record::{Change, ChangeKind, Entry, From, Note, Photo, Reading, Value};
 use crate::{Job, Time};
 use proptest::prelude::*;
 
@@ -46,8 +46,8 @@ fn kept() -> Job {
     let procedure =
         crate::procedure::Procedure { page: "p.html".into(), title: String::new(), steps: vec![step] };
     for text in ["-37", "-46"] {
-        let take = crate::judge::Take::typed(&procedure, "bias", "A1", text, NOW);
-        let _ = job.take(take);
+        let take = crate::run::judge::NewReading::typed(&procedure, "bias", "A1", text, NOW);
+        let _ = job.record_reading(take);
     }
     job.readings[1].inputs_used = Some([("bias-expected".to_owned(), "-43 V".to_owned())].into());
     job.readings[1].from_file = true;
@@ -167,7 +167,7 @@ fn a_file_of_version_3_learns_purposes_sockets_and_where_the_standby_switch_is()
         1,
     );
     let job = migrate::job(3, &raw, migrate::MIGRATIONS).unwrap();
-    let read = |taken: &Taken| (taken.blank.clone(), taken.purpose, taken.why.clone());
+    let read = |taken: &Reading| (taken.blank.clone(), taken.purpose, taken.why.clone());
     let now = |blank: &str, purpose, why: &str| (blank.to_owned(), purpose, why.to_owned());
     assert_eq!(
         job.readings.iter().map(read).collect::<Vec<_>>(),
@@ -195,7 +195,7 @@ fn a_run_of_an_earlier_version_does_not_go_on_and_its_readings_stand_in_the_reco
     use crate::procedure::{Procedure, Step};
     let steps = vec![Step { id: "step-1".into(), items: vec![] }];
     let procedure = Procedure { page: "p.html".into(), title: String::new(), steps };
-    let is_open = |job: &Job| crate::gate::state(&procedure, job)[0].open;
+    let is_open = |job: &Job| crate::run::gate::state(&procedure, job)[0].open;
     for (version, text) in KEPT {
         let mut job = read(text).unwrap();
         assert_eq!(job.is_of_another_edition("p.html"), version < 4, "version {version}");

@@ -146,7 +146,7 @@ fn a_file_brings_no_other_verdict_of_what_was_read_here() {
     assert_eq!(here.clone().merged(file.clone()).readings, here.readings);
     assert_eq!(file.clone().merged(here.clone()).readings, here.readings);
     // What was read elsewhere comes along, and stays the word of the file.
-    file.readings.push(crate::Taken { text: "-50 V".into(), ..file.readings[0].clone() });
+    file.readings.push(crate::Reading { text: "-50 V".into(), ..file.readings[0].clone() });
     let merged = here.clone().merged(file);
     assert_eq!(merged.readings[..2], here.readings);
     assert!(merged.readings.len() == 3 && merged.readings[2].from_file);

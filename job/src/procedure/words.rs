@@ -7,8 +7,8 @@ use calc_core::nearest;
 use calc_core::valve::{Electrode, pins};
 
 use super::{Bound, Of};
-use crate::judge::calculators;
-use crate::judge::limit::Limit;
+use crate::run::judge::calculators;
+use crate::run::judge::limit::Limit;
 use crate::{Job, values};
 
 /// What is in a run where the amplifier's own is not known.

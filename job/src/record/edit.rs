@@ -2,7 +2,9 @@
 
 use calc_core::calculator::Problem;
 
-use super::{Change, ChangeKind, Choice, Entry, Filled, From, Job, Note, Place, Started, Taken, Tick, Value};
+use super::{
+    Change, ChangeKind, Choice, Entry, Filled, From, Job, Note, Place, Reading, Started, Tick, Value,
+};
 use crate::Time;
 use crate::values::{self, UnknownValue};
 
@@ -57,7 +59,7 @@ impl Job {
 
     /// Whether a value that the limits of a reading were worked out from is not what it was. What its own procedure reads on the
     /// way is its course and changes nothing of what was read before.
-    pub(crate) fn is_described_otherwise(&self, taken: &Taken) -> bool {
+    pub(crate) fn is_described_otherwise(&self, taken: &Reading) -> bool {
         let own =
             |from: &From| matches!(from, From::Reading { procedure, .. } if *procedure == taken.procedure);
         let mut used = taken.inputs_used.iter().flatten();
@@ -115,9 +117,10 @@ impl Job {
 
     /// The last reading of a blank, of whatever run.
     #[must_use]
-    pub fn last(&self, procedure: &str, reading: &str, blank: &str) -> Option<&Taken> {
-        let is_it =
-            |taken: &&Taken| taken.procedure == procedure && taken.reading == reading && taken.blank == blank;
+    pub fn last(&self, procedure: &str, reading: &str, blank: &str) -> Option<&Reading> {
+        let is_it = |taken: &&Reading| {
+            taken.procedure == procedure && taken.reading == reading && taken.blank == blank
+        };
         self.readings.iter().rev().find(is_it)
     }
 
@@ -129,7 +132,7 @@ impl Job {
         self.changed = at;
     }
 
-    /// What was ticked in this run, whatever came after. What still counts is [`crate::gate::Course`]'s to say.
+    /// What was ticked in this run, whatever came after. What still counts is [`crate::run::gate::RunState`]'s to say.
     #[must_use]
     pub fn ticked(&self, procedure: &str, tick: &str) -> Option<&Tick> {
         let run = self.run(procedure);

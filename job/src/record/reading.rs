@@ -10,7 +10,7 @@ use crate::procedure::Purpose;
 /// A reading that was taken.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Taken {
+pub struct Reading {
     /// The procedure's page, as `power-up/first-power-up.html`.
     pub procedure: String,
     /// The step, as `step-5`.
@@ -69,7 +69,7 @@ pub enum Judged {
     Recorded,
 }
 
-impl Taken {
+impl Reading {
     /// Whether it is on the hand-over sheet: one taken behind the lamp, or for the hands that work, does not.
     #[must_use]
     pub const fn is_for_the_sheet(&self) -> bool {

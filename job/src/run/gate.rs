@@ -2,16 +2,16 @@
 //!
 //! One walks from the first step along the branches taken and stops at the first gate that is closed. A hard gate opens by
 //! each reading of its step being in range *in this run*, a hard tick by being ticked in this run; a soft one by a written
-//! reason too, but that what a hard limit is worked out from must have been read. What was taken away since ([`Course`])
+//! reason too, but that what a hard limit is worked out from must have been read. What was taken away since ([`RunState`])
 //! opens nothing any more. Nothing opens what lies behind a closed gate.
 
-mod course;
+mod state;
 
-use crate::judge::are_alike;
 use crate::procedure::{Answer, ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Step};
-use crate::record::{Judged, Reason, Taken};
+use crate::record::{Judged, Reading, Reason};
+use crate::run::judge::are_alike;
 use crate::{Job, Time};
-pub use course::{Course, Lapse, Read};
+pub use state::{Invalidation, Read, RunState};
 
 /// A step as it stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -70,17 +70,17 @@ pub enum Why {
 /// in a run of another edition of the book.
 #[must_use]
 pub fn state(procedure: &Procedure, job: &Job) -> Vec<StepState> {
-    state_of(&Course::of(procedure, job), procedure, job)
+    state_of(&RunState::of(procedure, job), procedure, job)
 }
 
 /// The last step that would be open for someone who did not go back: nothing was touched on the way.
 #[must_use]
 pub fn reached(procedure: &Procedure, job: &Job) -> Option<String> {
-    let states = state_of(&Course::at(procedure, job, procedure.steps.len()), procedure, job);
+    let states = state_of(&RunState::at(procedure, job, procedure.steps.len()), procedure, job);
     frontier(&states).map(|state| state.id.clone())
 }
 
-fn state_of(course: &Course<'_>, procedure: &Procedure, job: &Job) -> Vec<StepState> {
+fn state_of(course: &RunState<'_>, procedure: &Procedure, job: &Job) -> Vec<StepState> {
     let mut states: Vec<StepState> = procedure
         .steps
         .iter()
@@ -103,7 +103,7 @@ fn state_of(course: &Course<'_>, procedure: &Procedure, job: &Job) -> Vec<StepSt
 
 /// Where a live reading is to be taken again, one goes on where the chassis was proved dead for it, if that is opened since.
 fn send_back_to_proof(
-    course: &Course<'_>,
+    course: &RunState<'_>,
     procedure: &Procedure,
     job: &Job,
     path: &[usize],
@@ -119,7 +119,7 @@ fn send_back_to_proof(
     }
     let Some(back) = course.reopened_proof(path, last) else { return };
     let Some(step) = procedure.steps.get(back) else { return };
-    let waits = waits(&Course::at(procedure, job, back), step, job);
+    let waits = waits(&RunState::at(procedure, job, back), step, job);
     if waits.is_empty() {
         return;
     }
@@ -171,7 +171,7 @@ impl<'w> Walk<'w> {
 }
 
 /// What a step waits for. What is not asked it does not wait for.
-fn waits(course: &Course<'_>, step: &Step, job: &Job) -> Vec<Wait> {
+fn waits(course: &RunState<'_>, step: &Step, job: &Job) -> Vec<Wait> {
     let mut waits = Vec::new();
     for item in step.items.iter().filter(|item| course.asks(item)) {
         let wait =
@@ -222,7 +222,7 @@ struct Unmet<'r> {
 }
 
 /// The blanks of a reading that are not in range in this run, and whether they lie too far apart.
-fn unmet<'r>(course: &Course<'_>, reading: &'r ReadingSpec, job: &Job) -> Vec<Unmet<'r>> {
+fn unmet<'r>(course: &RunState<'_>, reading: &'r ReadingSpec, job: &Job) -> Vec<Unmet<'r>> {
     let blanks = reading.blanks(job);
     let last: Vec<(&str, Option<Read<'_>>)> =
         blanks.into_iter().map(|blank| (blank, course.last(&reading.id, blank))).collect();
@@ -230,10 +230,10 @@ fn unmet<'r>(course: &Course<'_>, reading: &'r ReadingSpec, job: &Job) -> Vec<Un
     let why = |read: &Option<Read<'_>>| match read {
         None => Some(Why::NotRead),
         Some(read) if read.taken.from_file => Some(Why::FromFile),
-        Some(read) if read.taken.judged.passes() => course.lapse(read).map(|lapse| match lapse {
-            Lapse::Changed(_) | Lapse::Told => Why::Changed,
-            Lapse::HandsIn => Why::HandsIn,
-            Lapse::MainsOn => Why::MainsOn,
+        Some(read) if read.taken.judged.passes() => course.invalidated_by(read).map(|lapse| match lapse {
+            Invalidation::Changed(_) | Invalidation::InputChanged => Why::Changed,
+            Invalidation::HandsIn => Why::HandsIn,
+            Invalidation::MainsOn => Why::MainsOn,
         }),
         Some(read) if read.taken.judged == Judged::Stop => Some(Why::OutOfRange),
         Some(_) => Some(Why::CannotTell),
@@ -263,7 +263,7 @@ fn unmet<'r>(course: &Course<'_>, reading: &'r ReadingSpec, job: &Job) -> Vec<Un
 /// and of nothing later: by the order in which things were written down, whatever the clock says.
 fn has_reason(page: &str, item: &str, job: &Job) -> bool {
     let run = job.run(page);
-    let is_of_item = |taken: &Taken| taken.run == run && taken.procedure == page && taken.reading == item;
+    let is_of_item = |taken: &Reading| taken.run == run && taken.procedure == page && taken.reading == item;
     let read = job.readings.iter().rposition(is_of_item);
     let speaks_of_now = |reason: &Reason| {
         read.is_none_or(|read| read < reason.readings_before)
@@ -284,7 +284,7 @@ impl Job {
     /// be read first, or without a reason: then it gives `false`.
     pub fn excuse(&mut self, procedure: &Procedure, item: &str, text: &str, at: Time) -> bool {
         let (page, text) = (procedure.page.clone(), text.trim());
-        let course = Course::of(procedure, self);
+        let course = RunState::of(procedure, self);
         // A reason for what is not in the way yet is no reason for what is; blanks apart have a gate of their own.
         let may_be_excused = |reading: &ReadingSpec| {
             let unmet = unmet(&course, reading, self);

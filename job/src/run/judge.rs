@@ -11,15 +11,15 @@ mod depends;
 mod judgement;
 pub(crate) mod limit;
 mod limits;
-mod take;
+mod record_reading;
 
 use calc_core::calculator::Problem;
 use calc_core::quantity::notation::LONGEST;
 
-pub use judgement::{CannotTell, Doubt, Judgement, Lack, Stop, TooEarly};
+pub use judgement::{CannotTell, Doubt, Judgement, MissingInput, Stop, TooEarly};
 pub use limit::{Limit, lower};
 pub use limits::Limits;
-pub use take::Take;
+pub use record_reading::NewReading;
 
 use crate::Job;
 use crate::procedure::{AS_EXPECTED, Alike, NOT_AS_EXPECTED, ReadingSpec};
@@ -89,7 +89,7 @@ fn judge_text(
         Err(right) => {
             let why = format!("“{}” is not a unit; it should be {right}.", spec.unit);
             return (
-                Judgement::CannotTell(CannotTell { lacks: vec![], why }),
+                Judgement::CannotTell(CannotTell { missing_inputs: vec![], why }),
                 Some(Meant::Seen(text.to_owned())),
             );
         }

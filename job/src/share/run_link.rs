@@ -13,7 +13,7 @@ use calc_core::calculator::{Inputs, from_line, to_line};
 use calc_core::quantity::notation::LONGEST;
 
 use crate::procedure::{Procedure, SEEN};
-use crate::record::{Judged, Taken};
+use crate::record::{Judged, Reading};
 use crate::unit::measure;
 use crate::{Job, Time};
 
@@ -108,7 +108,7 @@ impl RunLink {
         procedure: &Procedure,
         at: Time,
         changes_before: usize,
-    ) -> (Vec<Taken>, Vec<String>) {
+    ) -> (Vec<Reading>, Vec<String>) {
         let (mut taken, mut unknown) = (Vec::new(), Vec::new());
         for ((id, blank), text) in &self.readings {
             let found = procedure.reading(id).and_then(|(step, reading)| {
@@ -127,7 +127,7 @@ impl RunLink {
                 unknown.push(format!("{}: “{text}”", reading.quantity));
                 continue;
             }
-            taken.push(Taken {
+            taken.push(Reading {
                 procedure: procedure.page.clone(),
                 step: step.id.clone(),
                 reading: id.clone(),

@@ -15,9 +15,9 @@ use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use miniz_oxide::deflate::compress_to_vec;
 use miniz_oxide::inflate::decompress_to_vec_with_limit;
 
-use super::shown::{Made, Row, rows};
 use crate::file::{self, Imported, Refused};
-use crate::record::{Change, From, Reason, Taken, Value};
+use crate::record::{Change, From, Reading, Reason, Value};
+use crate::sheet::shown::{Made, Row, rows};
 use crate::{Job, values};
 
 const HEAD: &str = "sheet.";
@@ -85,7 +85,7 @@ pub fn anonymous(job: &Job) -> Job {
     }
     let reading = |(at, is_proof): (usize, bool)| {
         let taken = job.readings.get(at)?;
-        Some(Taken {
+        Some(Reading {
             step: String::new(),
             // What proves nothing now must not seem to.
             range: if is_proof { taken.range.clone() } else { String::new() },

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use crate::Job;
 use crate::procedure::Blanks;
-use crate::record::Taken;
+use crate::record::Reading;
 
 /// Where a reading stands to the changes of the amplifier.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -59,7 +59,7 @@ impl Made {
     }
 
     /// Where a reading stands to them.
-    pub(crate) fn state(&self, taken: &Taken) -> State {
+    pub(crate) fn state(&self, taken: &Reading) -> State {
         match self.among(taken.changes_before) {
             Some(0) => State::Before,
             Some(made) if made == self.all() => State::After,
@@ -70,26 +70,26 @@ impl Made {
 
 /// One blank of a reading, and what was read in it, by places among the readings of the job.
 #[derive(Debug)]
-pub(super) struct Row {
+pub(crate) struct Row {
     /// The first one that is for the sheet.
-    pub(super) first: usize,
+    pub(crate) first: usize,
     /// The last one before anything was changed.
-    pub(super) before: Option<usize>,
+    pub(crate) before: Option<usize>,
     /// The last one after everything was changed.
-    pub(super) after: Option<usize>,
+    pub(crate) after: Option<usize>,
     /// The one that proves something.
-    pub(super) proof: Option<usize>,
+    pub(crate) proof: Option<usize>,
 }
 
 /// The rows of a hand-over sheet: readings in the order first read, the blanks of each together, sockets in their order. What is not for
 /// the hand-over sheet has none.
-pub(super) fn rows(job: &Job) -> Vec<Row> {
+pub(crate) fn rows(job: &Job) -> Vec<Row> {
     let made = Made::of(job);
     let mut groups: BTreeMap<(&str, &str), usize> = BTreeMap::new();
     let mut places: BTreeMap<(&str, &str, &str), (usize, &str, usize)> = BTreeMap::new();
     let mut rows: BTreeMap<(usize, &str, usize), Row> = BTreeMap::new();
     for (at, taken) in job.readings.iter().enumerate() {
-        let Taken { procedure, reading, blank, .. } = taken;
+        let Reading { procedure, reading, blank, .. } = taken;
         let group = *groups.entry((procedure, reading)).or_insert(at);
         let socket = if is_socket(blank) { blank } else { "" };
         let place = *places.entry((procedure, reading, blank)).or_insert((group, socket, at));
@@ -113,7 +113,7 @@ pub(super) fn rows(job: &Job) -> Vec<Row> {
 
 /// Whether a reading was held against limits and passed, in its procedure's last run and in the amplifier as it is described
 /// now, which was not changed since.
-fn proves(job: &Job, taken: &Taken) -> bool {
+fn proves(job: &Job, taken: &Reading) -> bool {
     taken.run == job.run(&taken.procedure)
         && taken.judged.passes()
         && !taken.range.is_empty()

@@ -1,7 +1,7 @@
 use super::*;
-use crate::judge::Take;
 use crate::procedure::{Gate, Item, Procedure, Purpose, ReadingSpec, Step};
 use crate::record::From;
+use crate::run::judge::NewReading;
 
 const NOW: Time = Time::from_seconds(1_795_641_062);
 
@@ -23,7 +23,7 @@ fn procedure() -> Procedure {
 
 fn idle(job: &mut Job, text: &str) {
     let procedure = procedure();
-    let _ = job.take(Take::typed(&procedure, "idle", "", text, NOW));
+    let _ = job.record_reading(NewReading::typed(&procedure, "idle", "", text, NOW));
 }
 
 fn change(kind: ChangeKind, what: &str, before: &str, value: &str, kept: &str) -> Change {
@@ -54,7 +54,7 @@ fn before_after_and_the_way_back() {
     idle(&mut job, "49");
     idle(&mut job, "38");
     let sheet = Sheet::of(&job);
-    let text = |taken: &Option<Taken>| taken.as_ref().unwrap().text.clone();
+    let text = |taken: &Option<Reading>| taken.as_ref().unwrap().text.clone();
     assert_eq!(
         (text(&sheet.readings[0].before), text(&sheet.readings[0].after)),
         ("52 mA".into(), "38 mA".into())

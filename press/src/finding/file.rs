@@ -1,4 +1,4 @@
-//! The index as one file, which `web/browser/finder.js` reads: arrays in place of objects, and each page named once.
+//! The index as one file, which `web/js/finder.js` reads: arrays in place of objects, and each page named once.
 
 use super::indices::symptom_id;
 use super::place::{Group, Place};

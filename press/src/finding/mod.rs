@@ -5,7 +5,7 @@
 //! symptoms  what goes wrong, from content/symptoms.toml, and the places that decide it
 //! synonyms  words of the trade that mean the same, from content/synonyms.toml
 //! indices   the printed lists: calculators as the questions they answer, symptoms, valves
-//! file      all of it as one file, which `web/browser/finder.js` reads
+//! file      all of it as one file, which `web/js/finder.js` reads
 //! ```
 
 pub mod file;

@@ -22,8 +22,7 @@ const DIGITS: usize = 8;
 /// # Errors
 /// When there is no service worker.
 pub fn begin_worker(files: &mut BTreeMap<String, Vec<u8>>) -> Result<(), BuildError> {
-    let worker =
-        files.remove(WORKER).ok_or_else(|| BuildError::Unready(format!("no web/browser/{WORKER}")))?;
+    let worker = files.remove(WORKER).ok_or_else(|| BuildError::Unready(format!("no web/js/{WORKER}")))?;
     let hashes: Vec<(&String, String)> =
         files.iter().map(|(file, bytes)| (file, hexadecimal(bytes))).collect();
     // The name follows from the bytes alone, those of the worker among them: the same book is the same edition wherever

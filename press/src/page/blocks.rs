@@ -168,16 +168,16 @@ pub(super) fn print_calculators(
     });
 }
 
-/// A script of `web/browser/`, shown and run: what it shows is what it does. It writes into the element with the id that is
+/// A script of `web/js/`, shown and run: what it shows is what it does. It writes into the element with the id that is
 /// its name with `-says`.
 fn script(context: &Context<'_>, body: &SourceText) -> Option<(String, Kind)> {
     let name = body.text.trim();
-    let folder = context.workspace.join("web/browser");
+    let folder = context.workspace.join("web/js");
     let Ok(text) = std::fs::read_to_string(folder.join(name)) else {
         let files = std::fs::read_dir(&folder).into_iter().flatten().flatten();
         let names: Vec<String> = files.map(|file| file.file_name().to_string_lossy().into_owned()).collect();
         let right = nearest(name, names.iter().map(String::as_str));
-        context.faults.add(&body.place(0), format!("script \"{name}\""), "is not in web/browser", right);
+        context.faults.add(&body.place(0), format!("script \"{name}\""), "is not in web/js", right);
         return None;
     };
     let says = format!("{}-says", name.trim_end_matches(".js"));

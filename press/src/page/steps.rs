@@ -12,10 +12,10 @@ use crate::read::front_matter;
 use crate::read::toml_text::{TomlText, complain};
 use crate::source_text::{SourceLocation, SourceText};
 use job::block::{Block, Fault, completed};
-use job::judge::lower;
 use job::procedure::{
     Answer, ChoiceOption, ChoiceSpec, Gate, Go, Item, Procedure, ReadingSpec, Step, TickSpec, TimerSpec,
 };
+use job::run::judge::lower;
 use maud::{Markup, html};
 use std::collections::BTreeMap;
 

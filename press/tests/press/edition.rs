@@ -73,7 +73,7 @@ fn an_edition_is_named_by_its_bytes_alone() {
     differs(&one, "the WebAssembly has changed");
     one.file("press/assets/book.css", "body { margin: 1px }\n");
     differs(&one, "a file has changed, its name has not");
-    one.file("web/browser/service-worker.js", "// keeps better\n");
+    one.file("web/js/service-worker.js", "// keeps better\n");
     differs(&one, "the worker has changed");
     fs::remove_file(one.path(STEPS)).expect("the procedure was there");
     differs(&one, "a page has gone");

@@ -35,15 +35,15 @@ impl Bench {
         bench.file("content/cautions.toml", CAUTIONS);
         bench.file("content/2-stage/index.md", CHAPTER);
         bench.file("press/assets/book.css", "body { margin: 0 }\n");
-        bench.file("web/browser/loader.js", "// loads\n");
-        bench.file("web/browser/alive.js", "// wakes\n");
-        bench.file("web/browser/one-file.js", "// turns pages\n");
+        bench.file("web/js/loader.js", "// loads\n");
+        bench.file("web/js/alive.js", "// wakes\n");
+        bench.file("web/js/one-file.js", "// turns pages\n");
         for script in ["bar", "find", "finder", "readings", "minisearch"] {
-            bench.file(&format!("web/browser/{script}.js"), "// finds\n");
+            bench.file(&format!("web/js/{script}.js"), "// finds\n");
         }
-        bench.file("web/browser/service-worker.js", "// keeps\n");
-        bench.file("web/browser/with-job.js", "// marks\n");
-        bench.file("web/browser/run.js", "// runs\n");
+        bench.file("web/js/service-worker.js", "// keeps\n");
+        bench.file("web/js/with-job.js", "// marks\n");
+        bench.file("web/js/run.js", "// runs\n");
         for name in ["calculators", "job"] {
             bench.file(&format!("webassembly/{name}.js"), &format!("fetch(\"{name}_bg.wasm\");\n"));
             bench.file(&format!("webassembly/{name}_bg.wasm"), "not really\n");

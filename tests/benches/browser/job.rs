@@ -1,6 +1,6 @@
 //! What the job costs: a key to the disk, and a bench full of jobs.
 
-use job::{ChangeKind, From, Job, Judged, Photo, Taken, Time, file};
+use job::{ChangeKind, From, Job, Judged, Photo, Reading, Time, file};
 use serde_json::{Value, json};
 use tests::browser::Browser;
 use thirtyfour::error::WebDriverResult;
@@ -135,7 +135,7 @@ fn full(at: usize) -> Job {
         let _ = job.set(known.id, "-46", From::Typed, Time::from_seconds(1000));
     }
     for number in 0..READINGS {
-        job.readings.push(Taken {
+        job.readings.push(Reading {
             procedure: "first-power-up/staged-power-up.html".to_owned(),
             step: format!("step-{}", number % 40),
             reading: format!("reading-{number}"),

@@ -4,7 +4,7 @@ use std::cell::{OnceCell, RefCell};
 use std::collections::HashMap;
 use std::rc::Rc;
 
-use calc_core::network::CHASSIS;
+use calc_core::circuit::CHASSIS;
 
 use super::circuit::{Bias, Circuit, OPEN, Side, Way};
 use super::formulas::beside;

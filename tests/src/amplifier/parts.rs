@@ -1,6 +1,6 @@
 //! A circuit's parts, put into a network stage by stage.
 
-use calc_core::network::{CHASSIS, Network, OperatingPoint, Pins, units::*};
+use calc_core::circuit::{CHASSIS, Network, OperatingPoint, Pins, units::*};
 use calc_core::quantity::Quantity;
 use calc_core::valve::fitted;
 use calc_core::valve::model::{Model, Pentode};

@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use calc_core::network::{CHASSIS, Network, OperatingPoint, units::*};
+use calc_core::circuit::{CHASSIS, Network, OperatingPoint, units::*};
 use calc_core::quantity::Quantity;
 use calc_core::valve::particulars;
 

@@ -11,11 +11,11 @@ use self::procedures::PROCEDURES;
 use crate::amplifier::state::State;
 use crate::amplifier::survey::survey;
 use crate::amplifier::technician::Technician;
-use job::gate::{Course, frontier, state};
-use job::judge::Take;
 use job::procedure::{
     Block, ChoiceSpec, Gate, Item, Procedure, ReadingSpec, Shared, Step, TickSpec, TimerSpec, completed,
 };
+use job::run::gate::{RunState, frontier, state};
+use job::run::judge::NewReading;
 use job::{From, Job, Judged, Judgement, Time};
 
 /// Each page is read once for all walks.
@@ -202,7 +202,9 @@ impl Walk {
                             self.visits.push(Visit { at: self.at, quantity, state: found.state });
                             found.text
                         }
-                        None => Course::seen_from(procedure, &self.job, step).rise(spec).unwrap_or_default(),
+                        None => {
+                            RunState::seen_from(procedure, &self.job, step).rise(spec).unwrap_or_default()
+                        }
                     };
                     let why = self.take(procedure, &spec.id, &blank, &text);
                     read.push((spec.id.clone(), blank, text, why));
@@ -245,12 +247,12 @@ impl Walk {
 
     /// Types a text, confirms what is doubted, and says what is wrong with it.
     fn take(&mut self, procedure: &Procedure, id: &str, blank: &str, text: &str) -> String {
-        let take = Take::typed(procedure, id, blank, text, self.time());
-        let mut judgement = self.job.take(take);
+        let take = NewReading::typed(procedure, id, blank, text, self.time());
+        let mut judgement = self.job.record_reading(take);
         if let Judgement::Doubted(doubt) = judgement {
             self.doubted.push(format!("{id} {blank}: {}", doubt.message));
-            let confirmed = Take { text: &doubt.text, confirmed: true, ..take };
-            judgement = self.job.take(confirmed);
+            let confirmed = NewReading { text: &doubt.text, confirmed: true, ..take };
+            judgement = self.job.record_reading(confirmed);
         }
         match judgement {
             Judgement::InRange | Judgement::Recorded => String::new(),

@@ -1,6 +1,6 @@
 //! The hand-over sheet: printed, and sent as a link without names.
 
-use job::{Change, ChangeKind, Job, Judged, Taken, Time};
+use job::{Change, ChangeKind, Job, Judged, Reading, Time};
 use tests::browser::Browser;
 use tests::engine::Engine;
 use thirtyfour::error::WebDriverResult;
@@ -71,7 +71,7 @@ fn wordy() -> Job {
         ["coupling capacitor", "C7, side A", "100 nF 400 V", "100 nF 630 V"].map(str::to_owned);
     let kept = "in the bag with the label, taped inside the back panel beside the mains inlet".to_owned();
     job.change(Change { at, kind: ChangeKind::Swapped, what, place, value, before, kept });
-    job.readings.push(Taken {
+    job.readings.push(Reading {
         procedure: "p.html".into(),
         step: "step-1".into(),
         reading: "idle".into(),

@@ -5,8 +5,8 @@
 use std::collections::BTreeSet;
 
 use boon::{Compiler, SchemaIndex, Schemas};
-use job::judge::{Limits, Take};
 use job::procedure::{Bound, Gate, Item, Of, Procedure, ReadingSpec, Step, TickSpec};
+use job::run::judge::{Limits, NewReading};
 use job::values::{KNOWN, for_power_up};
 use job::{Change, ChangeKind, Entry, From, Job, Photo, Time, file};
 use serde_json::{Value, json};
@@ -87,7 +87,7 @@ fn whole() -> Job {
     job.forget("fuse", NOW);
     job.begin(page, "step-1", NOW);
     for (id, text) in [("bias", "-37"), ("bias", "-46"), ("bias", "-60"), ("lamp", "not as expected")] {
-        let _ = job.take(Take::typed(&procedure, id, "", text, NOW));
+        let _ = job.record_reading(NewReading::typed(&procedure, id, "", text, NOW));
     }
     (job.readings[0].from_file, job.readings[0].early) = (true, "the owner waits".into());
     job.readings[1].purpose = job::procedure::Purpose::BehindTheLamp;
@@ -310,7 +310,7 @@ fn what_the_power_up_needs_is_what_its_limits_are_worked_out_from() {
         job.choose(&procedure.page, "bias-kind", bias, NOW);
         let unknown = |job: &Job| {
             let asked = readings().filter(|reading| procedure.asks(reading.when.as_ref(), job));
-            let lacking = asked.filter(|reading| !Limits::of(reading, job).lacks().is_empty());
+            let lacking = asked.filter(|reading| !Limits::of(reading, job).missing_inputs().is_empty());
             lacking.map(|reading| reading.id.clone()).collect::<Vec<_>>()
         };
         assert_eq!(unknown(&job), [""; 0], "{name}: some limit is unknown with the whole survey");

@@ -30,7 +30,7 @@ fn the_defaults_of_every_edition_are_recorded() {
             recorded.get(&edition) == Some(&now),
             "The defaults of {edition} are not those in tests/data/defaults.toml.\n\
              A new calculator: add the table below.\n\
-             A changed default: raise `edition` in its sheet, write the old text into `WAS` in calculator/link.rs, and add \
+             A changed default: raise `edition` in its sheet, write the old text into `WAS` in form/link.rs, and add \
              the table below under the new edition; leave the old one.\n\n[\"{edition}\"]\n{table}"
         );
     }

@@ -1,8 +1,8 @@
 //! The network solver against ngspice, on netlists written by hand from a description (`data/outside/netlists`) and on
 //! the solver's own export.
 
-use calc_core::network::units::*;
-use calc_core::network::{Analysis, CHASSIS, Network, OperatingPoint, Pins, Signal, Sweep, Transient};
+use calc_core::circuit::units::*;
+use calc_core::circuit::{Analysis, CHASSIS, Network, OperatingPoint, Pins, Signal, Sweep, Transient};
 use calc_core::quantity::Quantity;
 use calc_core::valve::model::{Model, Pentode, Triode};
 

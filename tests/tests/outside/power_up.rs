@@ -1,9 +1,9 @@
 //! The staged power-up where one goes back, types wrongly or changes something: what was proved counts only until mains, hands
 //! or a change overtake it.
 
-use job::gate::{Course, frontier, state};
-use job::judge::{Take, judge};
 use job::procedure::{Procedure, Step};
+use job::run::gate::{RunState, frontier, state};
+use job::run::judge::{NewReading, judge};
 use job::{Change, ChangeKind, Job, Judgement};
 use tests::amplifier::family::called;
 use tests::amplifier::meters::Meters;
@@ -31,8 +31,8 @@ fn take(walk: &mut Walk, procedure: &Procedure, id: &str, blank: &str, text: &st
     walk.clock += 20;
     let at = walk.time();
     walk.job.stop_at(&procedure.page, &step.id, at);
-    let take = Take { early: "as it was", ..Take::typed(procedure, id, blank, text, at) };
-    walk.job.take(take)
+    let take = NewReading { early: "as it was", ..NewReading::typed(procedure, id, blank, text, at) };
+    walk.job.record_reading(take)
 }
 
 /// The step that is in the way, and its items that are.
@@ -139,7 +139,7 @@ fn without_a_bias_expected_no_valve_is_let_in() {
     walk.job.forget("bias-expected", now());
     let judgement = judge(spec, "-42", &walk.job);
     let Judgement::CannotTell(why) = judgement else { panic!("{judgement:?}") };
-    assert!(why.lacks.iter().any(|lack| lack.known.id == "bias-expected"), "{why:?}");
+    assert!(why.missing_inputs.iter().any(|lack| lack.known.id == "bias-expected"), "{why:?}");
 }
 
 // Rule 17: every range is scaled to the mains that the amplifier gets.
@@ -191,7 +191,7 @@ fn the_rise_that_is_typed_is_offered_as_the_readings_have_it() {
         take(&mut walk, &procedure, id, blank, text);
     }
     let (step, spec) = procedure.reading("rise").expect("the reading is there");
-    let offered = Course::seen_from(&procedure, &walk.job, &step.id).rise(spec);
+    let offered = RunState::seen_from(&procedure, &walk.job, &step.id).rise(spec);
     assert_eq!(offered.as_deref(), Some("1.2\u{a0}mA"));
     let (id, text) = (spec.id.clone(), offered.unwrap_or_default());
     assert_eq!(take(&mut walk, &procedure, &id, "", &text), Judgement::InRange);

@@ -8,13 +8,13 @@ use web_sys::HtmlElement;
 
 fn main() {}
 
-/// Brings a calculator to life: see [`web::browser::wake`].
+/// Brings a calculator to life: see [`web::calculator::live::mount`].
 ///
 /// # Errors
 /// A sentence for the console.
 #[wasm_bindgen]
-pub fn wake(element: &HtmlElement) -> Result<(), String> {
-    web::browser::wake(element)
+pub fn mount(element: &HtmlElement) -> Result<(), String> {
+    web::calculator::live::mount(element)
 }
 
 /// Works out a calculator: see [`api::calculate`].

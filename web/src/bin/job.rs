@@ -6,10 +6,10 @@ use web_sys::Element;
 
 fn main() {}
 
-/// Brings a block that shows jobs to life: see [`web::job::wake`].
+/// Brings a block that shows jobs to life: see [`web::job::mount`].
 #[wasm_bindgen]
-pub async fn wake_job(element: Element) {
-    web::job::wake(element).await;
+pub async fn mount_job(element: Element) {
+    web::job::mount(element).await;
 }
 
 /// Keeps a calculator's value in a job: see [`web::job::keep::keep`].

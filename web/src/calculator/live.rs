@@ -2,10 +2,6 @@
 //!
 //! One listener a block for each kind of event, on the block itself. Only `page` speaks to the browser.
 
-pub(crate) mod morph;
-pub(crate) mod page;
-mod patch;
-
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -13,7 +9,8 @@ use std::rc::Rc;
 use calc_core::calculator::{Entry, Field, Inputs, Kind, Link, from_line};
 use web_sys::{Element, HtmlElement};
 
-use crate::view::{PARTS, Pages, Shown, Turn, fields, form, in_words, label, link, value, value_id};
+use super::{PARTS, Pages, Shown, Turn, fields, form, in_words, label, link, value, value_id};
+use crate::platform::page;
 
 /// A calculator that is alive.
 struct Living {
@@ -46,7 +43,7 @@ struct Living {
 ///
 /// # Errors
 /// A sentence for the console, where there is no such calculator or its fields are not there.
-pub fn wake(element: &HtmlElement) -> Result<(), String> {
+pub fn mount(element: &HtmlElement) -> Result<(), String> {
     let attribute = |name: &str| element.get_attribute(name).unwrap_or_default();
     let entry = calc_core::find(&attribute("data-calculator")).map_err(|unknown| unknown.to_string())?;
     let fieldset =

@@ -9,6 +9,7 @@ pub(crate) mod fields;
 pub(crate) mod form;
 pub(crate) mod formula;
 pub(crate) mod link;
+pub mod live;
 pub(crate) mod picture;
 
 use calc_core::calculator::{Entry, Field, Inputs, Outcome, Report, Sheet};

@@ -1,5 +1,5 @@
 //! What pages without the module of the job need of the job on the bench: its values for the calculators, its STOPs. One
-//! record, written in the transaction that writes the job, and read by `web/browser/current-job.js`.
+//! record, written in the transaction that writes the job, and read by `web/js/current-job.js`.
 //!
 //! ```text
 //! {"id":"…","revision":7,"label":"…",
@@ -11,10 +11,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use calc_core::calculator::to_line;
-use job::{Job, Judged, Taken, values};
+use job::{Job, Judged, Reading, values};
 use serde::{Deserialize, Serialize};
 
-use crate::browser::page;
+use crate::platform::page;
 
 /// The record.
 #[derive(Debug, Default, Serialize, Deserialize)]
@@ -82,9 +82,9 @@ pub fn of_an_earlier_edition() -> Option<String> {
 
 /// The STOPs that stand: one is over when its reading was read in range. What came with a link was read elsewhere.
 fn stops(job: &Job) -> Vec<Standing> {
-    let mut standing: Vec<&Taken> = Vec::new();
+    let mut standing: Vec<&Reading> = Vec::new();
     for taken in job.readings.iter().filter(|taken| taken.run > 0 && taken.judged != Judged::CannotTell) {
-        let is_same = |other: &Taken| {
+        let is_same = |other: &Reading| {
             (&other.procedure, &other.reading, &other.blank)
                 == (&taken.procedure, &taken.reading, &taken.blank)
         };
@@ -93,7 +93,7 @@ fn stops(job: &Job) -> Vec<Standing> {
             standing.push(taken);
         }
     }
-    let words = |taken: &&Taken| Standing {
+    let words = |taken: &&Reading| Standing {
         page: taken.procedure.clone(),
         step: taken.step.clone(),
         what: format!("{} {}", taken.quantity, taken.blank).trim_end().to_owned(),
@@ -127,7 +127,7 @@ mod tests {
         let mut read = |blank: &str, text: &str, judged, run| {
             let (blank, text) = (blank.to_owned(), text.to_owned());
             let quantity = "Earth".to_owned();
-            job.readings.push(Taken { blank, text, judged, run, quantity, ..taken() });
+            job.readings.push(Reading { blank, text, judged, run, quantity, ..taken() });
             stops(&job)
                 .iter()
                 .map(|standing| format!("{} {}", standing.what, standing.read))
@@ -141,7 +141,7 @@ mod tests {
         assert_eq!(read("A", "0.1", Judged::Noted, 2), [""; 0]);
     }
 
-    fn taken() -> Taken {
+    fn taken() -> Reading {
         serde_json::from_str(
             "{\"procedure\":\"p.html\",\"step\":\"step-1\",\"reading\":\"earth\",\"blank\":\"\",\"quantity\":\"\",\"text\":\"\",\"unit\":\"Ω\",\"at\":\"2026-11-29T12:00:00Z\",\"judged\":\"stop\",\"range\":\"\",\"run\":1,\"after\":0}",
         )

@@ -3,7 +3,7 @@
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::Element;
 
-use crate::browser::page;
+use crate::platform::page;
 
 /// What stands in a text box, a text area, or is chosen.
 pub(super) fn text(field: &Element) -> String {

@@ -4,10 +4,10 @@ use job::Job;
 use job::file::{self, LINE, is_longer};
 use web_sys::Element;
 
+use super::mount::{promise, refresh};
 use super::store::Store;
-use super::wake::{promise, refresh};
 use super::{exchange, view};
-use crate::browser::page;
+use crate::platform::page;
 
 pub(super) async fn set(store: &Store) {
     let (heads, unread) = (store.heads().await, store.unread());

@@ -2,7 +2,7 @@
 //!
 //! - [`store`] keeps jobs on this device; a change is on disk when its promise is kept.
 //! - [`current_job`] is what calculators and the line of STOPs need of it, written with it.
-//! - [`view`] is the HTML of the blocks `jobs`, `survey` and `sheet`; `press` prints it, [`wake`] brings it to life.
+//! - [`view`] is the HTML of the blocks `jobs`, `survey` and `sheet`; `press` prints it, [`mount`] brings it to life.
 //!
 //! The library exports nothing to JavaScript from here: `bin/job.rs` does, so that the module of the calculators does not
 //! carry this.
@@ -10,21 +10,21 @@
 pub mod current_job;
 mod exchange;
 mod form;
+mod job_list;
 pub mod keep;
+mod mount;
 mod photo;
 mod press;
 pub mod run;
 mod sheet;
-mod shelf;
 pub mod store;
 mod survey;
 mod turns;
 pub mod view;
-mod wake;
 
 use job::Time;
 
-pub use wake::wake;
+pub use mount::mount;
 
 /// Now, by the device's clock.
 #[must_use]

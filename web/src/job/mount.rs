@@ -10,8 +10,8 @@ use web_sys::{Element, HtmlInputElement, MouseEvent};
 use super::press::Presses;
 use super::store::{Later, Store};
 use super::view;
-use super::{exchange, photo, sheet, shelf, survey, turns};
-use crate::browser::page;
+use super::{exchange, job_list, photo, sheet, survey, turns};
+use crate::platform::page;
 
 /// A block that is alive.
 struct Alive {
@@ -26,7 +26,7 @@ thread_local! {
 }
 
 /// Brings a block to life: `jobs`, `survey`, `sheet` or `export`, by its `data-job`.
-pub async fn wake(element: Element) {
+pub async fn mount(element: Element) {
     let store = Store::open().await;
     if is_first() {
         let changed = store.clone();
@@ -113,11 +113,11 @@ async fn set_block(store: &Store, element: &Element) {
     match element.get_attribute("data-job").as_deref() {
         Some("jobs") => {
             store.look().await;
-            shelf::set(store).await;
+            job_list::set(store).await;
         }
         Some("export") => {
             let id = element.get_attribute("data-of").unwrap_or_default();
-            shelf::set_export(store, &id).await;
+            job_list::set_export(store, &id).await;
         }
         Some("survey") => survey::set(store, element).await,
         Some("sheet") => sheet::set(store).await,
@@ -162,12 +162,12 @@ async fn chosen(store: &Store, target: &Element) {
     let Some(file) = input.files().and_then(|files| files.get(0)) else { return };
     if input.id() == "jobs-import" {
         let block = page::closest(target, ".job");
-        let said = match exchange::import(store, &file, &|words| shelf::say(block.as_ref(), words)).await {
+        let said = match exchange::import(store, &file, &|words| job_list::say(block.as_ref(), words)).await {
             Ok(came) => came.said(),
             Err(why) => why,
         };
         refresh(store).await;
-        shelf::say(block.as_ref(), &said);
+        job_list::say(block.as_ref(), &said);
     } else {
         survey::photographed(store, target, &file).await;
     }
@@ -210,7 +210,7 @@ async fn done(store: &Store, act: &str, button: &Element) {
     match act {
         "sheet-link" | "own-sheet" => sheet::pressed(store, button).await,
         "choose" | "new" | "export" | "share" | "csv" | "raw" | "delete" => {
-            shelf::pressed(store, act, button).await;
+            job_list::pressed(store, act, button).await;
         }
         "remove" => survey::removed(store, button).await,
         "change" | "advise" | "note" => survey::written_down(store, act, button).await,

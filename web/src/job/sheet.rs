@@ -1,17 +1,17 @@
 //! The hand-over sheet of the current job, or of a link; and the link of a sheet.
 
 use job::Job;
-use job::sheet::link;
+use job::share::sheet_link;
 use web_sys::Element;
 
+use super::mount::addresses;
 use super::store::Store;
 use super::view;
-use super::wake::addresses;
-use crate::browser::page;
+use crate::platform::page;
 
 /// Shows the sheet that the page's address holds, else that of the current job.
 pub(super) async fn set(store: &Store) {
-    let (came, unread) = match page::fragment().as_deref().and_then(link::read) {
+    let (came, unread) = match page::fragment().as_deref().and_then(sheet_link::read) {
         Some(Ok(came)) => (Some(came), None),
         Some(Err(why)) => (None, Some(why)),
         None => (None, None),
@@ -43,7 +43,7 @@ pub(super) async fn pressed(store: &Store, button: &Element) {
             // Of the job whose sheet this is.
             let id = page::closest(button, "[data-of]").and_then(|sheet| sheet.get_attribute("data-of"));
             if let Ok(job) = store.load(&id.unwrap_or_default()).await {
-                let address = page::address(&link::written(&job));
+                let address = page::address(&sheet_link::written(&job));
                 page::set_html("sheet-link", &view::link_made(&address, page::can_share()).into_string());
             }
         }

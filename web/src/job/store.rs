@@ -74,11 +74,11 @@ impl Store {
         });
         if is_new {
             let unkept = store.clone();
-            crate::browser::page::hold(move || unkept.has_unkept());
+            crate::platform::page::hold(move || unkept.has_unkept());
         }
         store.look().await;
         if store.0.fault.borrow().is_none() {
-            crate::browser::page::forget_earlier_editions();
+            crate::platform::page::forget_earlier_editions();
         }
         store
     }
@@ -259,7 +259,7 @@ impl Store {
     /// # Errors
     /// Why the one that is there cannot be read.
     pub async fn add(&self, job: Job) -> Result<Job, Fault> {
-        super::wake::ask_to_keep();
+        super::mount::ask_to_keep();
         let id = job.id.clone();
         let here = self.0.unkept.borrow().get(&id).cloned();
         let came = RefCell::new(Err(Fault::NoSuchJob));

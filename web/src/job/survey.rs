@@ -9,11 +9,11 @@ use job::{Change, From, Job, NotTaken, Photo};
 use maud::html;
 use web_sys::{Blob, Element};
 
+use super::mount::{addresses, refresh, set_notices};
 use super::store::{Drafts, Fault, Store};
 use super::view::overview;
-use super::wake::{addresses, refresh, set_notices};
 use super::{form, new_id, now, photo, turns, view};
-use crate::browser::{morph::morph, page};
+use crate::platform::{morph::morph, page};
 
 /// Fields whose text goes into the job only when it is written down.
 const DRAFTED: [&str; 8] = [

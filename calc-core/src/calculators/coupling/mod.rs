@@ -20,7 +20,7 @@ mod words;
 use super::questions::reading::VOLTMETER;
 use super::questions::{bias, parts, stage, threshold, valve};
 use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet};
-use crate::high_pass::HighPass;
+use crate::numeric::high_pass::HighPass;
 use crate::quantity::unit::{DECIBEL, HERTZ};
 use crate::quantity::{
     Capacitance, ElectricCurrent, ElectricPotential, ElectricalConductance, ElectricalResistance, Frequency,

@@ -5,8 +5,8 @@ use crate::calculator::{
     Axis, Expr, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict, named, named_in,
     number,
 };
-use crate::high_pass::HighPass;
-use crate::order::by_number;
+use crate::numeric::high_pass::HighPass;
+use crate::numeric::order::by_number;
 use crate::preferred;
 use crate::quantity::unit::{AMPERE, DECIBEL, FARAD, HERTZ, OHM, VOLT};
 use crate::quantity::{Capacitance, ElectricalResistance, Quantity, Ratio, writing};

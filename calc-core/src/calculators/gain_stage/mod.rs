@@ -27,7 +27,7 @@ use super::coupling::Coupling;
 use super::questions::parts::resistor;
 use super::questions::stage::{self, grid_capacitance};
 use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet, if_wanted};
-use crate::low_pass::LowPass;
+use crate::numeric::low_pass::LowPass;
 use crate::pot::parallel;
 use crate::quantity::unit::{DECIBEL, HERTZ, ONE};
 use crate::quantity::{

@@ -18,7 +18,7 @@ use super::questions::parts::resistor;
 use super::questions::stage::grid_capacitance;
 use super::questions::valve;
 use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet};
-use crate::low_pass::LowPass;
+use crate::numeric::low_pass::LowPass;
 use crate::quantity::unit::{DECIBEL, DEGREE, FARAD, HERTZ, OHM, ONE};
 use crate::quantity::{
     Capacitance, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Quantity, writing,

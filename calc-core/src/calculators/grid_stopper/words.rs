@@ -4,8 +4,8 @@ use super::{BOLTZMANN_CONSTANT, Found, GridStopper, HABIT, TEMPERATURE, TOP, noi
 use crate::calculator::{
     Axis, Expr, Limit, Mark, Picture, Report, Series, Standing, Table, Verdict, named, named_in, number,
 };
-use crate::low_pass::LowPass;
-use crate::order::by_number;
+use crate::numeric::low_pass::LowPass;
+use crate::numeric::order::by_number;
 use crate::preferred;
 use crate::quantity::unit::{DECIBEL, DEGREE, FARAD, HERTZ, OHM, ONE, VOLT};
 use crate::quantity::{ElectricalResistance, Quantity, Ratio, writing};

@@ -1,7 +1,7 @@
 //! The reader's own points: volts from the cathode, and what flows there.
 
 use crate::calculator::{Ask, Form, Point, Side};
-use crate::memo::MemoLast;
+use crate::numeric::memo::MemoLast;
 use crate::quantity::unit::{AMPERE, VOLT};
 use crate::valve::fit::{Row, fit};
 use crate::valve::model::{Model, Volts};

@@ -18,7 +18,7 @@ mod words;
 use super::questions::parts::fail_safe;
 use super::questions::threshold::will_do;
 use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet};
-use crate::low_pass::LowPass;
+use crate::numeric::low_pass::LowPass;
 use crate::pot::parallel;
 use crate::quantity::unit::{CENTIMETRE, DECIBEL, HERTZ, OHM};
 use crate::quantity::{Capacitance, ElectricalResistance, Frequency, Quantity, writing};

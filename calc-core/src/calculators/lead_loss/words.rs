@@ -5,8 +5,8 @@ use crate::calculator::{
     Axis, Expr, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict, named, named_in,
     number,
 };
-use crate::low_pass::LowPass;
-use crate::order::by_number;
+use crate::numeric::low_pass::LowPass;
+use crate::numeric::order::by_number;
 use crate::quantity::unit::{CENTIMETRE, DECIBEL, HERTZ, ONE};
 use crate::quantity::{Quantity, writing};
 use crate::source::PRACTICE;

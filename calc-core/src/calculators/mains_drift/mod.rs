@@ -21,9 +21,9 @@ mod words;
 
 use super::questions::{bias, mains, valve};
 use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet};
+use crate::numeric::root::root;
 use crate::quantity::unit::AMPERE;
 use crate::quantity::{ElectricCurrent, ElectricPotential, Power, Quantity, Ratio, writing};
-use crate::root::root;
 use crate::source::{KOREN, MEMORY, PRACTICE, REEFMAN};
 use crate::valve::model::{Currents, Volts};
 use crate::valve::{Fitted, VALVES, Valve, fitted, margin};

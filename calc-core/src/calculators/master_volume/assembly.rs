@@ -1,7 +1,7 @@
 //! Where the parts of the whole are put, one by one: into the solver of networks, or into what works out the grids at rest.
 
-use crate::network::units::{amperes, farads, ohms, volts};
-use crate::network::{CHASSIS, Network, Signal};
+use crate::circuit::units::{amperes, farads, ohms, volts};
+use crate::circuit::{CHASSIS, Network, Signal};
 
 /// The name of a part or node.
 pub(super) type Name = &'static str;

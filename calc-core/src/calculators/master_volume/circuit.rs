@@ -14,10 +14,10 @@
 use std::f64::consts::TAU;
 
 use super::ladder::{Ladder, ONE, capacitor, real};
-use crate::network::Phasor;
+use crate::circuit::Phasor;
+use crate::numeric::root::root;
 use crate::pot::Law;
 use crate::quantity::{Quantity, Ratio};
-use crate::root::root;
 
 /// Where the control sits, by its function.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

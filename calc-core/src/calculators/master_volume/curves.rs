@@ -3,7 +3,7 @@
 use super::circuit::Circuit;
 use super::{ENDS, MIDDLE};
 use crate::calculator::{Axis, Mark, Picture, Report, Series, Table};
-use crate::memo::MemoLast;
+use crate::numeric::memo::MemoLast;
 use crate::quantity::unit::{DECIBEL, HERTZ, OHM, ONE};
 use crate::quantity::{Quantity, Ratio, writing};
 

@@ -11,7 +11,7 @@
 //! from a supply need no exchange of rows.
 
 use super::assembly::{Name, Parts};
-use crate::network::CHASSIS;
+use crate::circuit::CHASSIS;
 
 /// What 0 Ω is taken for, in Ω: a touch of metal on metal.
 const TOUCH: f64 = 1e-3;

@@ -14,9 +14,9 @@ use super::circuit::{Circuit, Place};
 use super::failure_modes::{At, ROWS, Row};
 use super::network::{Build, Fault};
 use crate::calculator::Table;
+use crate::numeric::root::root;
 use crate::quantity::unit::{AMPERE, PER_CENT, SECOND, VOLT, WATT};
 use crate::quantity::{Quantity, Ratio, writing};
-use crate::root::root;
 use crate::valve::Fitted;
 use crate::valve::model::Volts;
 

@@ -8,7 +8,7 @@
 //! H is the voltage at the end, of that at the beginning; Y what the beginning looks like. Units: Ω, S. Range: any parts
 //! whose impedance is not negative. Errors: none. Source: Ohm's law.
 
-use crate::network::Phasor;
+use crate::circuit::Phasor;
 
 /// What has been put together so far.
 #[derive(Debug, Clone, Copy)]

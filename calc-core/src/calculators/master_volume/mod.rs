@@ -48,8 +48,8 @@ use crate::calculator::{
     Answer, Ask, Calculator, Export, Impossible, Lazy, Margins, Report, Sheet, Table, if_wanted,
 };
 use crate::calculators::questions::control::Track;
-use crate::network::Analysis;
-use crate::network::units::hertz;
+use crate::circuit::Analysis;
+use crate::circuit::units::hertz;
 use crate::quantity::unit::{DECIBEL, DECIBEL_PER_DEGREE};
 use crate::quantity::{
     Capacitance, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Power, Quantity, Ratio,

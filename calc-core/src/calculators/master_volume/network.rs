@@ -7,7 +7,7 @@
 use super::assembly::{Name, Parts};
 use super::circuit::{Circuit, Place, Topology};
 use super::dc_bias::DcBias;
-use crate::network::{CHASSIS, Network};
+use crate::circuit::{CHASSIS, Network};
 use crate::quantity::Ratio;
 
 /// One way of failing; where a fault is on one side, it is side A.

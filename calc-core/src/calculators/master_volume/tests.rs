@@ -5,8 +5,8 @@ use super::network::Fault;
 use super::*;
 use crate::calculator::{Drawing, Inputs, Shape};
 use crate::calculators::asked;
-use crate::network::NetworkError;
-use crate::network::units::hertz;
+use crate::circuit::NetworkError;
+use crate::circuit::units::hertz;
 
 fn question(typed: &[(&str, &str)]) -> MasterVolume {
     let inputs: Inputs = typed.iter().map(|(id, text)| ((*id).to_owned(), (*text).to_owned())).collect();

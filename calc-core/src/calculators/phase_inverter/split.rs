@@ -4,9 +4,9 @@ use super::found::{End, Ends, Found, Side};
 use super::{PhaseInverter, SHUT, parallel, shut};
 use crate::calculator::{Ask, Impossible, Report, named, named_in, number};
 use crate::calculators::questions::parts::resistor;
+use crate::numeric::root::root;
 use crate::quantity::unit::ONE;
 use crate::quantity::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity, Ratio};
-use crate::root::root;
 use crate::valve::{Line, Slopes};
 
 /// Its own resistors, and how it is biased.

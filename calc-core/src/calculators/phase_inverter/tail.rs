@@ -8,7 +8,7 @@
 
 use super::SHUT;
 use super::found::{End, Ends, Wanted};
-use crate::root::falling;
+use crate::numeric::root::falling;
 use crate::valve::{Drawn, Line, Triode};
 
 /// A drive in V, and what both valves carry at it in A.

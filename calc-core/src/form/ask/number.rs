@@ -2,8 +2,8 @@
 //! been meant.
 
 use super::Spec;
-use crate::calculator::field::ToleranceField;
-use crate::calculator::problem::Problem;
+use crate::form::field::ToleranceField;
+use crate::form::problem::Problem;
 use crate::quantity::notation::{Read, read, ten_to};
 use crate::quantity::tolerance::Tolerance;
 use crate::quantity::unit::{FARAD, PER_CENT, PREFIXES, Unit};

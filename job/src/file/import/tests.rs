@@ -1,11 +1,12 @@
 use super::*;
+use crate::Time;
 use crate::file::{FORMAT, checksum, write};
-use crate::judge::Take;
 use crate::length::{LINE, TEXT};
 use crate::procedure::{Gate, Item, Procedure, ReadingSpec, Step};
 use crate::record::{Change, ChangeKind, From};
+use crate::run::gate;
+use crate::run::judge::NewReading;
 use crate::sheet::Sheet;
-use crate::{Time, gate};
 use proptest::prelude::*;
 use serde_json::{Value as Json, json};
 
@@ -36,7 +37,7 @@ fn procedure() -> Procedure {
 fn job(text: &str) -> Json {
     let mut job = Job::new("x1", "head", NOW);
     job.begin(PAGE, "step-1", NOW);
-    let _ = job.take(Take::typed(&procedure(), "left", "", text, NOW));
+    let _ = job.record_reading(NewReading::typed(&procedure(), "left", "", text, NOW));
     serde_json::to_value(job).unwrap()
 }
 
@@ -270,10 +271,10 @@ fn no_job_that_is_taken_in_takes_longer_than_it_is_long() {
             big.remove(key, true, NOW);
         }
     }
-    let taken: crate::Taken = serde_json::from_value(job("4")["readings"][0].clone()).unwrap();
+    let taken: crate::Reading = serde_json::from_value(job("4")["readings"][0].clone()).unwrap();
     for at in 0..20_000 {
         let by = [("anode-voltage".to_owned(), "438 V".to_owned())];
-        big.readings.push(crate::Taken {
+        big.readings.push(crate::Reading {
             reading: format!("reading-{at}"),
             changes_before: at % 5_000,
             run: 0,
@@ -285,7 +286,7 @@ fn no_job_that_is_taken_in_takes_longer_than_it_is_long() {
     let began = std::time::Instant::now();
     let came = import(write(&big).as_bytes()).unwrap().job;
     let sheet = Sheet::of(&came);
-    let link = crate::sheet::link::anonymous(&came);
+    let link = crate::share::sheet_link::anonymous(&came);
     let _ = crate::file::readings_csv(&came);
     let mut other = came.clone();
     other.readings.remove(0);
@@ -343,7 +344,7 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: ProptestConfig::default().cases.max(1000), ..ProptestConfig::default() })]
 
     /// Whatever is in a file whose checksum is right: it is refused in words, or every reading is marked, opens nothing and
-    /// every value is one that could be typed. Taken in once more it is the same, without a doubt.
+    /// every value is one that could be typed. Reading in once more it is the same, without a doubt.
     #[test]
     fn what_is_taken_in_is_a_job_or_refused(
         spoilt in prop::collection::vec((any::<prop::sample::Index>(), any_json()), 1..4),

@@ -8,13 +8,13 @@
 //! - Mains on again takes away what was proved or ticked before it, from the step where one stands.
 
 use crate::procedure::{Gate, Item, Procedure, Purpose, ReadingSpec, Step, TickSpec};
-use crate::record::{Change, From, Taken};
+use crate::record::{Change, From, Reading};
 use crate::unit::measure;
 use crate::{Job, values};
 
 /// A run of a procedure as it stands.
 #[derive(Debug)]
-pub struct Course<'c> {
+pub struct RunState<'c> {
     procedure: &'c Procedure,
     job: &'c Job,
     /// The place of the step where one stands.
@@ -29,7 +29,7 @@ pub struct Course<'c> {
 #[derive(Debug, Clone, Copy)]
 pub struct Read<'c> {
     /// The reading as the record has it.
-    pub taken: &'c Taken,
+    pub taken: &'c Reading,
     spec: &'c ReadingSpec,
     /// The place of its step.
     step: usize,
@@ -39,18 +39,18 @@ pub struct Read<'c> {
 
 /// Why a reading counts no more.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Lapse<'c> {
+pub enum Invalidation<'c> {
     /// This was changed in the amplifier.
     Changed(&'c Change),
     /// What it was judged by, or what it told the job, is told otherwise now.
-    Told,
+    InputChanged,
     /// Hands were in the chassis.
     HandsIn,
     /// The mains was on.
     MainsOn,
 }
 
-impl<'c> Course<'c> {
+impl<'c> RunState<'c> {
     /// The run under way, as it represents who is at the step that the job keeps.
     #[must_use]
     pub fn of(procedure: &'c Procedure, job: &'c Job) -> Self {
@@ -67,14 +67,14 @@ impl<'c> Course<'c> {
     /// The same for someone who is at the step with this place.
     pub(super) fn at(procedure: &'c Procedure, job: &'c Job, here: usize) -> Self {
         let run = job.run(&procedure.page);
-        let is_of_it = |taken: &Taken| run > 0 && taken.run == run && taken.procedure == procedure.page;
+        let is_of_it = |taken: &Reading| run > 0 && taken.run == run && taken.procedure == procedure.page;
         let all = || job.readings.iter().enumerate();
         let read = all().filter(|(_, taken)| is_of_it(taken)).filter_map(|(order, taken)| {
             let (step, spec) = procedure.reading(&taken.reading)?;
             Some(Read { taken, spec, step: procedure.index(&step.id)?, order })
         });
         let may_be_live =
-            |taken: &Taken| taken.run > 0 && taken.procedure != procedure.page && !taken.is_of_no_mains();
+            |taken: &Reading| taken.run > 0 && taken.procedure != procedure.page && !taken.is_of_no_mains();
         let elsewhere = all().rfind(|(_, taken)| may_be_live(taken));
         Self { procedure, job, here, read: read.collect(), elsewhere: elsewhere.map(|(order, _)| order) }
     }
@@ -109,7 +109,7 @@ impl<'c> Course<'c> {
     pub fn rise(&self, spec: &ReadingSpec) -> Option<String> {
         let measure = measure(&spec.unit).ok()?;
         let read = |(reading, blank): (&str, &str)| {
-            let read = self.last(reading, blank).filter(|read| self.lapse(read).is_none())?;
+            let read = self.last(reading, blank).filter(|read| self.invalidated_by(read).is_none())?;
             Some(measure.parse("", &read.taken.text).ok()?.si)
         };
         let mut most: Option<f64> = None;
@@ -129,7 +129,7 @@ impl<'c> Course<'c> {
 
     /// Why a reading counts no more; `None` of one that does.
     #[must_use]
-    pub fn lapse(&self, read: &Read<'c>) -> Option<Lapse<'c>> {
+    pub fn invalidated_by(&self, read: &Read<'c>) -> Option<Invalidation<'c>> {
         let Read { taken, spec, step, order } = *read;
         // What was read live is of one minute of one amplifier, however its gate opens.
         let of_its_time = spec.gate == Some(Gate::Hard) || spec.purpose.is_live();
@@ -139,20 +139,21 @@ impl<'c> Course<'c> {
             self.job.part_changed_since(taken.changes_before)
         };
         if let Some(change) = change.filter(|_| of_its_time) {
-            return Some(Lapse::Changed(change));
+            return Some(Invalidation::Changed(change));
         }
         if self.is_judged_otherwise(read) || self.is_overwritten(read) {
-            return Some(Lapse::Told);
+            return Some(Invalidation::InputChanged);
         }
         if !of_its_time || spec.purpose == Purpose::OfTheBench {
             return None;
         }
         if self.chassis_opened_since(step, order) {
-            return Some(Lapse::HandsIn);
+            return Some(Invalidation::HandsIn);
         }
         let behind = spec.purpose == Purpose::Dead
             && self.any(|other| other.spec.purpose.is_live() && other.step < step && other.order > order);
-        (behind || (!spec.purpose.is_live() && self.powered_since(step, order))).then_some(Lapse::MainsOn)
+        (behind || (!spec.purpose.is_live() && self.powered_since(step, order)))
+            .then_some(Invalidation::MainsOn)
     }
 
     /// Whether something is ticked in this run and still so.
@@ -205,7 +206,7 @@ impl<'c> Course<'c> {
         for reading in last.into_iter().flat_map(proofs) {
             for blank in reading.blanks(self.job) {
                 let counts = |read: &Read<'_>| {
-                    read.taken.judged.passes() && !read.taken.from_file && self.lapse(read).is_none()
+                    read.taken.judged.passes() && !read.taken.from_file && self.invalidated_by(read).is_none()
                 };
                 let Some(read) = self.last(&reading.id, blank).filter(counts) else { return false };
                 oldest = Some(oldest.map_or(read.order, |order: usize| order.min(read.order)));
@@ -315,6 +316,6 @@ impl Read<'_> {
 }
 
 /// Whether a reading comes to this text in a value of the job.
-fn is_kept_as(taken: &Taken, id: &str, text: &str) -> bool {
+fn is_kept_as(taken: &Reading, id: &str, text: &str) -> bool {
     values::find(id).is_ok_and(|known| known.read(&taken.text).is_ok_and(|kept| kept == text))
 }

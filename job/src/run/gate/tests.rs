@@ -4,10 +4,10 @@ mod invalidated;
 mod random_runs;
 
 use super::*;
-use crate::judge::{Judgement, Take};
 use crate::procedure::{Alike, Blanks, ChoiceOption, Purpose, TickSpec, bound};
 use crate::record::tests::changed;
 use crate::record::{Change, From};
+use crate::run::judge::{Judgement, NewReading};
 
 const PAGE: &str = "power-up/first.html";
 const NOW: Time = Time::from_seconds(1_795_641_062);
@@ -59,7 +59,7 @@ fn open(procedure: &Procedure, job: &Job) -> Vec<usize> {
 }
 
 fn take(job: &mut Job, procedure: &Procedure, id: &str, blank: &str, text: &str) -> Judgement {
-    job.take(Take::typed(procedure, id, blank, text, NOW))
+    job.record_reading(NewReading::typed(procedure, id, blank, text, NOW))
 }
 
 #[test]
@@ -214,7 +214,7 @@ fn a_reason_speaks_of_what_was_read_by_then() {
     assert_eq!(open(&procedure, &job), [1, 2]);
     // The clock was set back an hour: the order counts.
     let at = Time::from_seconds(NOW.seconds() - 3_600);
-    job.take(Take::typed(&procedure, "bias", "", "-2", at));
+    job.record_reading(NewReading::typed(&procedure, "bias", "", "-2", at));
     assert_eq!(open(&procedure, &job), [1], "it was not of this reading");
     assert!(job.excuse(&procedure, "bias", "the owner knows this too", at));
     assert_eq!(open(&procedure, &job), [1, 2]);

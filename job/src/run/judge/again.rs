@@ -3,7 +3,7 @@
 use super::{Judgement, Limits, judge_text};
 use crate::Job;
 use crate::procedure::{Procedure, ReadingSpec};
-use crate::record::{From, Judged, Taken, Value};
+use crate::record::{From, Judged, Reading, Value};
 use crate::values;
 
 impl Job {
@@ -20,18 +20,18 @@ impl Job {
             }
             let judged = self.judged_again(taken, spec);
             if let Some(taken) = self.readings.get_mut(at) {
-                *taken = Taken { step: step.id.clone(), ..judged };
+                *taken = Reading { step: step.id.clone(), ..judged };
             }
         }
     }
 
-    fn judged_again(&self, taken: &Taken, spec: &ReadingSpec) -> Taken {
+    fn judged_again(&self, taken: &Reading, spec: &ReadingSpec) -> Reading {
         let then = self.as_judged_by(taken);
         let limits = Limits::of(spec, &then);
         let (judgement, meant) = judge_text(spec, &taken.text, !taken.from_file, &limits);
         // Where nothing was written down of what it was judged by, nothing is known of it now.
         let inputs_used = taken.inputs_used.as_ref().map(|_| limits.inputs_used(&then));
-        Taken {
+        Reading {
             quantity: spec.quantity.clone(),
             text: meant.map_or_else(|| taken.text.clone(), |meant| meant.canonical()),
             unit: spec.unit.clone(),
@@ -47,7 +47,7 @@ impl Job {
 
     /// The job as it was when something was judged, as far as that is written down: its values by what it was judged by, and
     /// of the others those that are not stale, each as it would be kept if it was typed.
-    fn as_judged_by(&self, taken: &Taken) -> Self {
+    fn as_judged_by(&self, taken: &Reading) -> Self {
         let mut then = Self::default();
         let mut put = |id: &str, text: &str| {
             let Ok(text) =

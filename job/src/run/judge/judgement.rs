@@ -29,7 +29,7 @@ pub enum Judgement {
 /// A value that lies outside what is plausible.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Doubt {
-    /// What was typed, with its unit, `2222 V`: the text to be taken as confirmed ([`super::Take::confirmed`]).
+    /// What was typed, with its unit, `2222 V`: the text to be taken as confirmed ([`super::NewReading::confirmed`]).
     pub text: String,
     /// The question to the reader, in a sentence or two.
     pub message: String,
@@ -61,7 +61,7 @@ pub struct Stop {
 #[derive(Debug, Clone, PartialEq)]
 pub struct CannotTell {
     /// The values of the job that the limit needs.
-    pub lacks: Vec<Lack>,
+    pub missing_inputs: Vec<MissingInput>,
     /// The reason, in a sentence.
     pub why: String,
 }
@@ -83,7 +83,7 @@ impl Judgement {
 
 /// A value of the job that a limit needs.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Lack {
+pub struct MissingInput {
     /// The value in the table of what can be known.
     pub known: &'static Known,
     /// Whether it is there but was measured before the amplifier was last changed.

@@ -6,7 +6,7 @@ use calc_core::source::Trust;
 
 use super::calculators;
 use super::depends::Worked;
-use super::judgement::{CannotTell, Lack};
+use super::judgement::{CannotTell, MissingInput};
 use crate::Job;
 use crate::procedure::{Bound, Of};
 use crate::unit::measure;
@@ -39,13 +39,13 @@ impl Limit {
     /// What a bound of a reading in this unit comes to.
     pub(super) fn of(bound: &Bound, side: Side, unit: &str, job: &Job) -> Result<Self, CannotTell> {
         let measure = measure(unit).map_err(|right| CannotTell {
-            lacks: vec![],
+            missing_inputs: vec![],
             why: format!("“{unit}” is not a unit; it should be {right}."),
         })?;
         let found = Found::of(bound, side, job)?;
         if found.unit.is_some_and(|unit| unit != measure.unit.symbol) {
             let why = format!("The limit {} is in another unit.", bound.written(measure));
-            return Err(CannotTell { lacks: vec![], why });
+            return Err(CannotTell { missing_inputs: vec![], why });
         }
         let Found { si, source, unconfirmed, inputs_used, .. } = found;
         Ok(Self { si, written: measure.repeated(si), source, unconfirmed, inputs_used })
@@ -85,7 +85,10 @@ impl Found {
         };
         let si = found.si * bound.factor;
         if !si.is_finite() {
-            return Err(CannotTell { lacks: vec![], why: "The limit does not come to a number.".to_owned() });
+            return Err(CannotTell {
+                missing_inputs: vec![],
+                why: "The limit does not come to a number.".to_owned(),
+            });
         }
         let times = if bound.factor == 1.0 { String::new() } else { format!("{} × ", bound.factor) };
         Ok(Self { si, source: format!("{times}{}", found.source), ..found })
@@ -95,10 +98,10 @@ impl Found {
 /// A value of the job.
 fn of_job(id: &str, job: &Job) -> Result<Found, CannotTell> {
     let known = values::find(id).map_err(|unknown| CannotTell {
-        lacks: vec![],
+        missing_inputs: vec![],
         why: format!("The limit needs something that does not exist: {unknown}."),
     })?;
-    let lack = |stale| cannot_tell(vec![Lack { known, stale }]);
+    let lack = |stale| cannot_tell(vec![MissingInput { known, stale }]);
     let value = job.values.get(id).ok_or_else(|| lack(false))?;
     if job.is_stale(id) {
         return Err(lack(true));
@@ -111,7 +114,7 @@ fn of_job(id: &str, job: &Job) -> Result<Found, CannotTell> {
 
 /// The end of a calculator's answer that leaves less room, worked out from the job alone.
 fn of_answer(calculator: &str, answer: &str, side: Side, job: &Job) -> Result<Found, CannotTell> {
-    let why = |why: String| CannotTell { lacks: vec![], why };
+    let why = |why: String| CannotTell { missing_inputs: vec![], why };
     let filled = job.inputs_for(calculator);
     let outcome = calculators::calculate(calculator, &filled.inputs)
         .ok_or_else(|| why(format!("No limit is worked out by a calculator “{calculator}”.")))?;
@@ -119,23 +122,25 @@ fn of_answer(calculator: &str, answer: &str, side: Side, job: &Job) -> Result<Fo
         // What is missing may be what contradicts the rest: it is at its default.
         let asked = |field: &str| outcome.fields.iter().any(|known| known.id == field);
         let missing = filled.missing.iter().filter(|(field, _)| asked(field));
-        let lacks: Vec<Lack> = missing.map(|(_, known)| Lack { known, stale: false }).collect();
+        let missing_inputs: Vec<MissingInput> =
+            missing.map(|(_, known)| MissingInput { known, stale: false }).collect();
         let problem = outcome.problems().next().map(|problem| problem.message.clone());
         let problem = problem.unwrap_or_else(|| format!("The calculator “{calculator}” has no answer."));
-        return Err(if lacks.is_empty() { why(problem) } else { cannot_tell(lacks) });
+        return Err(if missing_inputs.is_empty() { why(problem) } else { cannot_tell(missing_inputs) });
     };
     let found = report.answers.iter().find(|answered| answered.answer.id == answer);
     let found = found.ok_or_else(|| why(format!("“{calculator}” has no answer “{answer}” here.")))?;
     // What the job does not know is at the demonstration amplifier's value, which is nobody's limit.
     let worked = Worked { calculator, inputs: &filled.inputs, fields: &outcome.fields, found };
-    let lacks = filled.missing.iter().map(|(field, known)| (*field, *known, false));
-    let lacks = lacks.chain(filled.stale.iter().map(|(field, known)| (*field, *known, true)));
-    let lacks: Vec<Lack> = lacks
+    let missing_inputs = filled.missing.iter().map(|(field, known)| (*field, *known, false));
+    let missing_inputs =
+        missing_inputs.chain(filled.stale.iter().map(|(field, known)| (*field, *known, true)));
+    let missing_inputs: Vec<MissingInput> = missing_inputs
         .filter(|(field, ..)| worked.depends_on(field))
-        .map(|(_, known, stale)| Lack { known, stale })
+        .map(|(_, known, stale)| MissingInput { known, stale })
         .collect();
-    if !lacks.is_empty() {
-        return Err(cannot_tell(lacks));
+    if !missing_inputs.is_empty() {
+        return Err(cannot_tell(missing_inputs));
     }
     if !found.margin.known {
         return Err(why(format!("The tolerance of “{}” is not known.", found.answer.name)));
@@ -167,13 +172,13 @@ fn of_answer(calculator: &str, answer: &str, side: Side, job: &Job) -> Result<Fo
     })
 }
 
-fn cannot_tell(lacks: Vec<Lack>) -> CannotTell {
-    let word = |lack: &Lack| {
+fn cannot_tell(missing_inputs: Vec<MissingInput>) -> CannotTell {
+    let word = |lack: &MissingInput| {
         let state = if lack.stale { "measured before the last change" } else { "not known" };
         format!("{} ({state})", lower(lack.known.label))
     };
-    let words: Vec<String> = lacks.iter().map(word).collect();
-    CannotTell { why: format!("The limit needs {}.", words.join(", ")), lacks }
+    let words: Vec<String> = missing_inputs.iter().map(word).collect();
+    CannotTell { why: format!("The limit needs {}.", words.join(", ")), missing_inputs }
 }
 
 /// A label within a sentence; abbreviations stay.

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use calc_core::quantity::unit::OHM;
 
-use super::judgement::{CannotTell, Judgement, Lack, Stop};
+use super::judgement::{CannotTell, Judgement, MissingInput, Stop};
 use super::limit::{Limit, Side};
 use crate::Job;
 use crate::procedure::words::said;
@@ -82,10 +82,10 @@ impl Limits {
 
     /// The values that the limits which stop lack, each once.
     #[must_use]
-    pub fn lacks(&self) -> Vec<Lack> {
-        let mut all: Vec<Lack> = Vec::new();
+    pub fn missing_inputs(&self) -> Vec<MissingInput> {
+        let mut all: Vec<MissingInput> = Vec::new();
         for limit in [&self.low, &self.high].into_iter().flatten() {
-            for lack in limit.as_ref().err().into_iter().flat_map(|cannot| &cannot.lacks) {
+            for lack in limit.as_ref().err().into_iter().flat_map(|cannot| &cannot.missing_inputs) {
                 if !all.contains(lack) {
                     all.push(*lack);
                 }

@@ -5,12 +5,12 @@ use calc_core::calculator::Problem;
 use super::{Judgement, Limits, TooEarly, judge_text};
 use crate::Time;
 use crate::procedure::{Procedure, ReadingSpec, Step, TimerSpec};
-use crate::record::{From, Job, Taken};
+use crate::record::{From, Job, Reading};
 use crate::unit::{is_over_range, measure};
 
 /// A reading that is about to be recorded.
 #[derive(Debug, Clone, Copy)]
-pub struct Take<'t> {
+pub struct NewReading<'t> {
     /// The procedure whose run is under way.
     pub procedure: &'t Procedure,
     /// Which reading of it, by its id in the page.
@@ -30,7 +30,7 @@ pub struct Take<'t> {
     pub early: &'t str,
 }
 
-impl<'t> Take<'t> {
+impl<'t> NewReading<'t> {
     /// As it was typed: neither confirmed nor before its time.
     #[must_use]
     pub const fn typed(
@@ -47,8 +47,8 @@ impl<'t> Take<'t> {
 impl Job {
     /// Takes a reading of the run under way. What is no reading ([`Judgement::Unread`]), what is hard to believe and not
     /// confirmed, and what comes before its time without a reason change nothing. What stops is kept at any time.
-    pub fn take(&mut self, take: Take<'_>) -> Judgement {
-        let Take { procedure, blank, at, .. } = take;
+    pub fn record_reading(&mut self, take: NewReading<'_>) -> Judgement {
+        let NewReading { procedure, blank, at, .. } = take;
         let found = procedure.reading(take.reading).filter(|(_, spec)| spec.blanks(self).contains(&blank));
         let Some((step, spec)) = found else {
             let message =
@@ -69,7 +69,7 @@ impl Job {
                 return Judgement::TooEarly(TooEarly { timer: timer.to_owned(), left, read });
             }
         }
-        self.readings.push(Taken {
+        self.readings.push(Reading {
             procedure: procedure.page.clone(),
             step: step.id.clone(),
             reading: spec.id.clone(),
@@ -114,7 +114,7 @@ impl Job {
             return None;
         }
         let run = self.run(&procedure.page);
-        let is_it = |taken: &Taken| {
+        let is_it = |taken: &Reading| {
             taken.run == run
                 && taken.procedure == procedure.page
                 && taken.reading == spec.id
@@ -151,7 +151,7 @@ impl Job {
         let mut over = false;
         for other in spec.blanks(self).into_iter().filter(|other| shared || *other == blank) {
             let is_it =
-                |taken: &&Taken| taken.run == run && taken.changes_before == changes && !taken.from_file;
+                |taken: &&Reading| taken.run == run && taken.changes_before == changes && !taken.from_file;
             let Some(taken) = self.last(page, &spec.id, other).filter(is_it) else { continue };
             over |= is_over_range(&taken.text, measure);
             let Ok(read) = measure.parse("", &taken.text) else { continue };

@@ -3,10 +3,11 @@ mod time;
 mod typed;
 
 use super::*;
+use crate::Time;
 use crate::procedure::{Alike, Blanks, Bound, Item, Of, Procedure, Purpose, Step, bound};
 use crate::record::tests::changed;
 use crate::record::{Change, ChangeKind, From, Judged};
-use crate::{Time, judge::Take};
+use crate::run::judge::NewReading;
 use proptest::prelude::*;
 
 const NOW: Time = Time::from_seconds(1_795_641_062);
@@ -74,7 +75,7 @@ fn what_is_noted_is_kept_in_words() {
     let take = |job: &mut Job, spec: &ReadingSpec, text| {
         assert!(
             matches!(
-                job.take(Take::typed(&page(spec), &spec.id, "", text, NOW)).judged(),
+                job.record_reading(NewReading::typed(&page(spec), &spec.id, "", text, NOW)).judged(),
                 Some(Judged::Noted | Judged::InRange)
             ),
             "{text}"
@@ -139,7 +140,10 @@ fn a_text_that_is_no_reading_is_asked_back_and_recorded_nowhere() {
     let before = job.clone();
     for text in ["", "thirty", "38 V", "4,700", "0.038", "38 38", "∞", "NaN", "1e99"] {
         assert!(
-            matches!(job.take(Take::typed(&page(&idle), "idle", "", text, NOW)), Judgement::Unread(_)),
+            matches!(
+                job.record_reading(NewReading::typed(&page(&idle), "idle", "", text, NOW)),
+                Judgement::Unread(_)
+            ),
             "{text}"
         );
         assert_eq!(job, before, "{text}");
@@ -157,7 +161,7 @@ fn a_computed_limit_says_what_it_lacks_and_never_takes_a_default() {
         ..ReadingSpec::default()
     };
     let Judgement::CannotTell(lacking) = judged(&spec, "14", &job) else { panic!("the job is empty") };
-    let names: Vec<&str> = lacking.lacks.iter().map(|lack| lack.known.id).collect();
+    let names: Vec<&str> = lacking.missing_inputs.iter().map(|lack| lack.known.id).collect();
     assert!(names.contains(&"anode-voltage") && names.contains(&"cathode-current"), "{names:?}");
     assert!(lacking.why.contains("anode voltage (not known)"), "{}", lacking.why);
 
@@ -191,7 +195,9 @@ fn a_computed_limit_says_what_it_lacks_and_never_takes_a_default() {
         let mut less = job.clone();
         less.forget(id, NOW);
         match judged(&ReadingSpec { high: bound(limit), ..spec.clone() }, "1", &less) {
-            Judgement::CannotTell(lacking) => lacking.lacks.iter().map(|lack| lack.known.id).collect(),
+            Judgement::CannotTell(lacking) => {
+                lacking.missing_inputs.iter().map(|lack| lack.known.id).collect()
+            }
             _ => Vec::new(),
         }
     };
@@ -210,7 +216,7 @@ fn a_contradiction_with_a_default_names_what_is_missing() {
     // Less than the screen draws by default: the calculator has no answer.
     set(&mut job, &[("cathode-current", "1 mA")]);
     let Judgement::CannotTell(lacking) = judged(&spec, "14", &job) else { panic!("the job is nearly empty") };
-    assert!(lacking.lacks.iter().any(|lack| lack.known.id == "screen-drop"), "{}", lacking.why);
+    assert!(lacking.missing_inputs.iter().any(|lack| lack.known.id == "screen-drop"), "{}", lacking.why);
     // With everything known it is the calculator’s own words.
     let rest = [
         ("output-valve", "6L6GC"),
@@ -222,7 +228,7 @@ fn a_contradiction_with_a_default_names_what_is_missing() {
     ];
     set(&mut job, &rest);
     let Judgement::CannotTell(impossible) = judged(&spec, "14", &job) else { panic!("it has no answer") };
-    assert!(impossible.lacks.is_empty() && impossible.why.contains("screen"), "{}", impossible.why);
+    assert!(impossible.missing_inputs.is_empty() && impossible.why.contains("screen"), "{}", impossible.why);
 }
 
 #[test]
@@ -249,7 +255,7 @@ fn what_was_measured_before_a_change_is_no_limit_any_more() {
     });
     assert_eq!(judged(&ohms, "8.7", &job), Judgement::InRange, "a nominal load stays what it is");
     let Judgement::CannotTell(stale) = judged(&volts, "120", &job) else { panic!("a stale limit was taken") };
-    assert!(stale.lacks[0].stale && stale.why.contains("before the last change"), "{}", stale.why);
+    assert!(stale.missing_inputs[0].stale && stale.why.contains("before the last change"), "{}", stale.why);
 }
 
 #[test]
@@ -303,16 +309,16 @@ fn a_shared_value_takes_the_blank_with_least_room() {
     for (blank, text, kept) in
         [("A", "-46", "-46 V"), ("B", "-48", "-46 V"), ("A", "-47", "-47 V"), ("B", "-43.5", "-43.5 V")]
     {
-        let _ = job.take(Take::typed(&page(&spec), &spec.id, blank, text, NOW));
+        let _ = job.record_reading(NewReading::typed(&page(&spec), &spec.id, blank, text, NOW));
         assert_eq!(job.values["bias-voltage"].text, kept, "after {blank} {text}");
     }
     // What was read before a change of the amplifier is no bias of it now.
     job.change(Change { at: NOW, kind: ChangeKind::Set, ..changed("trimmer") });
-    let _ = job.take(Take::typed(&page(&spec), "bias", "A", "-50", NOW));
+    let _ = job.record_reading(NewReading::typed(&page(&spec), "bias", "A", "-50", NOW));
     assert_eq!(job.values["bias-voltage"].text, "-50 V");
     // A new run does not look at the readings of the last.
     job.begin("p.html", "step-1", NOW);
-    let _ = job.take(Take::typed(&page(&spec), "bias", "A", "-49", NOW));
+    let _ = job.record_reading(NewReading::typed(&page(&spec), "bias", "A", "-49", NOW));
     assert_eq!(job.values["bias-voltage"].text, "-49 V");
 }
 
@@ -327,7 +333,10 @@ fn one_value_for_each_blank() {
         ..ReadingSpec::default()
     };
     for (blank, text) in [("anode", "438"), ("screen", "434")] {
-        assert_eq!(job.take(Take::typed(&page(&spec), &spec.id, blank, text, NOW)), Judgement::Recorded);
+        assert_eq!(
+            job.record_reading(NewReading::typed(&page(&spec), &spec.id, blank, text, NOW)),
+            Judgement::Recorded
+        );
     }
     assert_eq!(
         (job.values["anode-voltage"].text.as_str(), job.values["screen-voltage"].text.as_str()),
@@ -373,7 +382,7 @@ fn why_a_reading_proves_nothing_is_noted_with_it() {
     };
     let mut job = job();
     let mut why = |text| {
-        job.take(Take::typed(&page(&spec), "bias", "", text, NOW));
+        job.record_reading(NewReading::typed(&page(&spec), "bias", "", text, NOW));
         let taken = job.readings.last().unwrap();
         assert!(!taken.is_for_the_sheet() && !taken.is_of_no_mains());
         taken.standing()

@@ -1,6 +1,6 @@
 use super::*;
-use crate::judge::Take;
 use crate::procedure::{Blanks, Item, ReadingSpec, Step};
+use crate::run::judge::NewReading;
 use proptest::prelude::*;
 
 const NOW: Time = Time::from_seconds(1_795_641_062);
@@ -31,7 +31,7 @@ fn a_step_becomes_a_link_without_label_or_owner() {
     for (id, blank, text) in
         [("bias", "A", "−46"), ("bias", "B", "-45.5 V"), ("stopper", "", "1.5"), ("lamp", "", "as expected")]
     {
-        let _ = job.take(Take::typed(&procedure, id, blank, text, NOW));
+        let _ = job.record_reading(NewReading::typed(&procedure, id, blank, text, NOW));
     }
     let written = RunLink::to(&procedure, "step-5", &job).written();
     assert_eq!(written, "run.1;step=5;bias.A=-46+V;bias.B=-45.5+V;lamp=as+expected;stopper=1.5+kohm");
@@ -101,12 +101,12 @@ fn a_reading_from_a_link_opens_nothing() {
     job.begin("p.html", "step-5", NOW);
     let link = RunLink::read("run.1;step=5;bias.A=-46+V;bias.B=-46+V").unwrap();
     job.readings.extend(link.adopted(&procedure, NOW, 0).0);
-    let is_open = |job: &Job| crate::gate::state(&procedure, job)[1].open;
+    let is_open = |job: &Job| crate::run::gate::state(&procedure, job)[1].open;
     assert!(job.readings.len() == 2 && !is_open(&job));
     job.judge_again(&procedure);
     assert!(!is_open(&job), "judged again they are of no run still");
     for blank in ["A", "B"] {
-        let _ = job.take(Take::typed(&procedure, "bias", blank, "-46", NOW));
+        let _ = job.record_reading(NewReading::typed(&procedure, "bias", blank, "-46", NOW));
     }
     assert!(is_open(&job));
 }

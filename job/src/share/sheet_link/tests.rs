@@ -15,7 +15,7 @@ fn odd(place: &str) -> String {
 
 /// A job with a text of its own in every place that takes one.
 fn full() -> Job {
-    let taken = |reading: &str, after: usize, range: &str| Taken {
+    let taken = |reading: &str, after: usize, range: &str| Reading {
         procedure: "p.html".into(),
         step: odd("step"),
         reading: reading.into(),
@@ -111,7 +111,7 @@ fn the_sheet_is_the_same_but_for_that() {
     let came = read(&written(&job)).unwrap().unwrap().job;
     let (here, there) = (Sheet::of(&job), Sheet::of(&came));
     let texts = |sheet: &Sheet| -> Vec<_> {
-        let text = |taken: &Option<Taken>| taken.as_ref().map(|taken| (taken.text.clone(), taken.at));
+        let text = |taken: &Option<Reading>| taken.as_ref().map(|taken| (taken.text.clone(), taken.at));
         sheet.readings.iter().map(|row| (row.quantity.clone(), text(&row.before), text(&row.after))).collect()
     };
     assert_eq!(texts(&here).len(), 2, "what was read between two changes is on no sheet");

@@ -1,7 +1,7 @@
 //! What is pressed while a procedure runs. A press acts at once, on the job in memory.
 
-use job::gate;
-use job::judge::{Judgement, Take};
+use job::run::gate;
+use job::run::judge::{Judgement, NewReading};
 use maud::html;
 use web_sys::{Element, KeyboardEvent, MouseEvent};
 
@@ -9,9 +9,9 @@ use super::queue::{change, change_if};
 use super::view::typing as view;
 use super::view::{Because, Screen, Stopped};
 use super::{Shared, awake, is, later, set, typing};
-use crate::browser::page;
 use crate::job::press::Presses;
 use crate::job::{exchange, form, new_id, now};
+use crate::platform::page;
 
 /// Listens to the place of the run, to what stands below the step, and to keys that are held.
 pub(super) fn listen(run: &Shared, place: &Element) {
@@ -302,7 +302,7 @@ pub(super) fn take(run: &Shared, name: &str, text: &str, confirmed: bool) {
         let waited = state.waited(item);
         let (item, blank, text, at) = (item.to_owned(), blank.to_owned(), text.to_owned(), now());
         move |job: &mut job::Job| {
-            let take = Take {
+            let take = NewReading {
                 procedure: &procedure,
                 reading: &item,
                 blank: &blank,
@@ -312,7 +312,7 @@ pub(super) fn take(run: &Shared, name: &str, text: &str, confirmed: bool) {
                 confirmed,
                 early: &early,
             };
-            job.take(take)
+            job.record_reading(take)
         }
     };
     let Some(judgement) = change_if(run, deed, |judgement| judgement.judged().is_some()) else { return };

@@ -9,7 +9,7 @@ use wasm_bindgen::{JsCast, JsValue};
 use web_sys::{AudioContext, AudioContextState, Element};
 
 use super::view::minutes;
-use crate::browser::page;
+use crate::platform::page;
 
 thread_local! {
     static LOCK: RefCell<Option<JsValue>> = const { RefCell::new(None) };

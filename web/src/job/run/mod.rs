@@ -1,5 +1,5 @@
 //! Runs a procedure: takes over the printed page, shows one step at a time, takes its readings, and stops where a reading
-//! says so. What is open is `job::gate`'s to say; every change goes to disk at once.
+//! says so. What is open is `job::run::gate`'s to say; every change goes to disk at once.
 
 mod act;
 mod awake;
@@ -13,11 +13,11 @@ use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use job::gate::{self, Course, StepState};
-use job::judge::Limits;
-use job::link::RunLink;
 use job::procedure::words::{Own, UNKNOWN};
 use job::procedure::{Procedure, ReadingSpec, Step};
+use job::run::gate::{self, RunState, StepState};
+use job::run::judge::Limits;
+use job::share::run_link::RunLink;
 use job::{Job, Time};
 use wasm_bindgen_futures::spawn_local;
 use web_sys::Element;
@@ -25,8 +25,8 @@ use web_sys::Element;
 use super::press::Presses;
 use super::steady;
 use super::store::{Fault, Store};
-use crate::browser::{morph::morph, page};
-use crate::view::link::given_out;
+use crate::calculator::link::given_out;
+use crate::platform::{morph::morph, page};
 use plan::PrintedStep;
 use queue::{Queue, judge_again, say_trouble, take_over};
 use view::top::{Bench, Top};
@@ -192,8 +192,8 @@ impl Run {
     }
 
     /// What counts for who looks at the step that is shown.
-    fn course<'c>(&'c self, job: &'c Job) -> Course<'c> {
-        Course::seen_from(&self.procedure, job, self.shown.as_deref().unwrap_or_default())
+    fn course<'c>(&'c self, job: &'c Job) -> RunState<'c> {
+        RunState::seen_from(&self.procedure, job, self.shown.as_deref().unwrap_or_default())
     }
 
     fn states(&self) -> Vec<StepState> {
@@ -361,7 +361,7 @@ impl Run {
         let came = self.came.as_ref().map(|link| {
             let (taken, unknown) = link.adopted(&self.procedure, super::now(), 0);
             let name =
-                |taken: &job::Taken| format!("{} {}", taken.quantity, taken.blank).trim_end().to_owned();
+                |taken: &job::Reading| format!("{} {}", taken.quantity, taken.blank).trim_end().to_owned();
             let readings: Vec<(String, String)> =
                 taken.iter().map(|taken| (name(taken), taken.text.clone())).collect();
             let unknown: Vec<String> = link.damaged.iter().cloned().chain(unknown).collect();
@@ -434,7 +434,7 @@ fn set(run: &Shared) {
             page::set_html(PLACE, &state.before());
             page::set_html(PANEL, "");
             if let Some(export) = page::by_id(EXPORT) {
-                later(super::wake(export));
+                later(super::mount(export));
             }
         }
         Some(_) => {

@@ -3,7 +3,7 @@
 use job::procedure::Procedure;
 use web_sys::Element;
 
-use crate::browser::page;
+use crate::platform::page;
 
 /// A step of the page.
 #[derive(Debug, Clone, PartialEq, Default)]

@@ -7,7 +7,7 @@ use job::Job;
 
 use super::view::Screen;
 use super::{Shared, later, set};
-use crate::browser::page;
+use crate::platform::page;
 
 /// A change of a job. It is applied to the one in memory and to the one on disk.
 type Deed = Rc<dyn Fn(&mut Job)>;

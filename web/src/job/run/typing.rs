@@ -11,7 +11,7 @@ use super::act::{screen, take};
 use super::view::Screen;
 use super::view::typing as view;
 use super::{Run, Shared, is};
-use crate::browser::page;
+use crate::platform::page;
 
 /// The blanks on the screen.
 const BLANKS: &str = "#run-panel input[data-blank]";
@@ -234,7 +234,8 @@ impl Run {
         let course = self.course(job);
         let (item, blank) = name.split_once('.').unwrap_or((name, ""));
         course.last(item, blank).is_some_and(|read| {
-            !matches!(read.taken.judged, Judged::Stop | Judged::CannotTell) && course.lapse(&read).is_none()
+            !matches!(read.taken.judged, Judged::Stop | Judged::CannotTell)
+                && course.invalidated_by(&read).is_none()
         })
     }
 

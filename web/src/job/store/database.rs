@@ -23,7 +23,7 @@ pub(super) const HEADS: &str = "heads";
 pub(super) const PHOTOS: &str = "photos";
 /// Texts in a form that are no value yet, by job.
 pub(super) const DRAFTS: &str = "drafts";
-/// What is said of the bench, under the three names below. `web/browser/current-job.js` reads them too.
+/// What is said of the bench, under the three names below. `web/js/current-job.js` reads them too.
 pub(super) const BENCH: &str = "chosen";
 /// In [`BENCH`]: the id of the job on the bench.
 pub(super) const ON_BENCH: &str = "job";

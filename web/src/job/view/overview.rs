@@ -1,10 +1,10 @@
 //! What a job comes to at a glance: what the power-up still needs, what was done, how its readings went over the visits.
 
-use job::judge::lower;
 use job::procedure::Purpose;
+use job::run::judge::lower;
 use job::unit::measure;
 use job::values::{Group, KNOWN, for_power_up};
-use job::{Job, Taken};
+use job::{Job, Reading};
 use maud::{Markup, html};
 
 use super::day_and_minute;
@@ -64,7 +64,7 @@ fn title(page: &str) -> String {
 }
 
 /// Whether a reading belongs to what is followed.
-type Belongs = fn(&Taken) -> bool;
+type Belongs = fn(&Reading) -> bool;
 
 /// What is followed over the visits: its name, and whether a reading is of it.
 const FOLLOWED: [(&str, Belongs); 3] = [
@@ -75,10 +75,10 @@ const FOLLOWED: [(&str, Belongs); 3] = [
 
 /// The readings at full mains over the visits, each kind with a chart and its rows.
 pub(in crate::job) fn times(job: &Job) -> Markup {
-    let live = |taken: &&Taken| taken.purpose == Purpose::Live && !taken.from_file;
+    let live = |taken: &&Reading| taken.purpose == Purpose::Live && !taken.from_file;
     html! {
         @for (name, is_of_it) in FOLLOWED {
-            @let readings: Vec<&Taken> = job.readings.iter().filter(live).filter(|taken| is_of_it(taken)).collect();
+            @let readings: Vec<&Reading> = job.readings.iter().filter(live).filter(|taken| is_of_it(taken)).collect();
             @if !readings.is_empty() {
                 h4 { (name) }
                 (chart(name, &readings))
@@ -96,8 +96,8 @@ pub(in crate::job) fn times(job: &Job) -> Markup {
 }
 
 /// The readings from left to right in the order in which they were taken, a line for each blank. The values stand beside it.
-fn chart(name: &str, readings: &[&Taken]) -> Markup {
-    let si = |taken: &Taken| {
+fn chart(name: &str, readings: &[&Reading]) -> Markup {
+    let si = |taken: &Reading| {
         Some(measure(&taken.unit).ok()?.parse("", &taken.text).ok()?.si).filter(|si| si.is_finite())
     };
     let points: Vec<(usize, &str, f64)> = readings
@@ -165,7 +165,7 @@ mod tests {
             let (range, why, early) = (String::new(), String::new(), String::new());
             let (judged, run, from_file, changes_before, inputs_used) = (Judged::InRange, 1, false, 0, None);
             let text = text.to_owned();
-            job.readings.push(Taken {
+            job.readings.push(Reading {
                 procedure,
                 step,
                 reading,

@@ -1,12 +1,12 @@
 //! The hand-over sheet as HTML, its link, and what stands above one that came with a link.
 
-use job::sheet::link::Unread;
+use job::share::sheet_link::Unread;
 use job::sheet::{BeforeAfter, Sheet, is_socket};
-use job::{Job, Judged, Taken};
+use job::{Job, Judged, Reading};
 use maud::{Markup, html};
 
 use super::{Shown, changes, day_and_minute, photos};
-use crate::view::link::given_out;
+use crate::calculator::link::given_out;
 
 /// The hand-over sheet; of a job without anything, blanks for the paper.
 #[must_use]
@@ -121,7 +121,7 @@ fn table(head: &[&str], rows: Vec<Vec<String>>, blanks: usize) -> Markup {
 /// is not said twice.
 fn before_and_after(sheet: &Sheet) -> Vec<Vec<String>> {
     let rows: Vec<&BeforeAfter> = sheet.readings.iter().filter(|row| !row.proof_only).collect();
-    let side = |rows: &[&BeforeAfter], of: fn(&BeforeAfter) -> &Option<Taken>| {
+    let side = |rows: &[&BeforeAfter], of: fn(&BeforeAfter) -> &Option<Reading>| {
         joined(rows.iter().filter_map(|row| of(row).as_ref()))
     };
     let one = |rows: &[&BeforeAfter]| {
@@ -141,8 +141,8 @@ fn named(quantity: &str, blank: &str) -> String {
 }
 
 /// Readings of several blanks: `tip 0.1 Ω, sleeve 3 Ω (out of range)`. The row says it of a socket.
-fn joined<'t>(taken: impl Iterator<Item = &'t Taken>) -> String {
-    let one = |taken: &Taken| {
+fn joined<'t>(taken: impl Iterator<Item = &'t Reading>) -> String {
+    let one = |taken: &Reading| {
         let blank = if is_socket(&taken.blank) { "" } else { &taken.blank };
         let stopped = match (taken.judged, taken.from_file) {
             (Judged::Stop, false) => " (out of range)",
@@ -154,19 +154,19 @@ fn joined<'t>(taken: impl Iterator<Item = &'t Taken>) -> String {
     taken.map(one).collect::<Vec<_>>().join(", ")
 }
 
-fn read(taken: &Taken) -> String {
+fn read(taken: &Reading) -> String {
     let bare = taken.text.ends_with(|letter: char| letter.is_ascii_digit());
     if bare && taken.unit != "seen" { format!("{} {}", taken.text, taken.unit) } else { taken.text.clone() }
 }
 
 /// A row for each reading, the blanks that stand alike side by side; each socket has its own.
-fn proofs(proofs: &[Taken]) -> Vec<Vec<String>> {
-    let alike = |one: &Taken, other: &Taken| {
+fn proofs(proofs: &[Reading]) -> Vec<Vec<String>> {
+    let alike = |one: &Reading, other: &Reading| {
         (&one.procedure, &one.reading, &one.range) == (&other.procedure, &other.reading, &other.range)
             && one.standing() == other.standing()
             && !is_socket(&other.blank)
     };
-    let row = |taken: &[Taken]| {
+    let row = |taken: &[Reading]| {
         let last = &taken[taken.len() - 1];
         let (read, when) = (joined(taken.iter()), day_and_minute(last.at));
         vec![named(&last.quantity, &last.blank), read, last.range.clone(), last.standing(), when]

@@ -121,7 +121,7 @@ fn another_procedure_may_have_had_the_mains_on() {
     let other = Procedure { page: "other.html".into(), ..way_up() };
     job.begin(&other.page, "step-1", NOW);
     let read = |job: &mut Job, id: &str| {
-        job.take(Take::typed(&other, id, "", "1", NOW));
+        job.record_reading(NewReading::typed(&other, id, "", "1", NOW));
     };
     // What is read of the bench, or to prove that nothing is alive, is read without mains.
     read(&mut job, "load");
@@ -236,7 +236,7 @@ fn a_rise_is_worked_out_from_what_still_counts() {
     assert_eq!(procedure.faults(), []);
     let mut job = Job::new("1", "", NOW);
     job.begin(PAGE, "step-1", NOW);
-    let rise = |job: &Job| Course::of(&procedure, job).rise(procedure.reading("rise").unwrap().1);
+    let rise = |job: &Job| RunState::of(&procedure, job).rise(procedure.reading("rise").unwrap().1);
     take(&mut job, &procedure, "one", "A", "-50.3");
     take(&mut job, &procedure, "ten", "A", "-50.1");
     take(&mut job, &procedure, "ten", "B", "-49.1");
@@ -253,7 +253,7 @@ fn a_rise_is_worked_out_from_what_still_counts() {
 
 #[test]
 fn the_chassis_is_dead_as_long_as_its_last_proof_stands_and_no_longer() {
-    let dead = |(procedure, job): &(Procedure, Job)| Course::of(procedure, job).is_proven_dead();
+    let dead = |(procedure, job): &(Procedure, Job)| RunState::of(procedure, job).is_proven_dead();
     assert!(!dead(&gone_to(1)), "nothing was proved yet");
     let mut run = gone_to(2);
     assert!(dead(&run), "the next step is reached with the proof in range");

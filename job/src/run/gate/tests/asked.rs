@@ -208,7 +208,7 @@ fn one_value_for_all_sockets_takes_the_worst_and_a_rise_the_largest() {
     assert_eq!(procedure.faults(), []);
     let mut job = begun();
     job.set("sockets", "4", From::Typed, NOW).unwrap();
-    let offered = |job: &Job| Course::of(&procedure, job).rise(procedure.reading("rise").unwrap().1);
+    let offered = |job: &Job| RunState::of(&procedure, job).rise(procedure.reading("rise").unwrap().1);
     for (at, (blank, first, then)) in
         [("A1", "34", "35"), ("A2", "36", "36"), ("B1", "20", "24.5"), ("B2", "35", "33")].iter().enumerate()
     {

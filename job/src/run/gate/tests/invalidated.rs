@@ -21,7 +21,7 @@ fn mains_then_bias() -> Procedure {
 fn a_reading_is_withdrawn_when_what_it_was_judged_by_is_changed() {
     let procedure = mains_then_bias();
     let read = |job: &mut Job, id: &str, blank: &str, text: &str| {
-        job.take(Take::typed(&procedure, id, blank, text, NOW))
+        job.record_reading(NewReading::typed(&procedure, id, blank, text, NOW))
     };
     let describe = |job: &mut Job, id: &str, text: &str| job.set(id, text, From::Typed, NOW).unwrap();
     let whys = |job: &Job| -> Vec<Why> {

@@ -7,9 +7,9 @@ use std::collections::BTreeMap;
 use proptest::prelude::*;
 
 use super::*;
-use crate::link::RunLink;
 use crate::procedure::{AS_EXPECTED, Answer, TimerSpec};
 use crate::record::{Change, ChangeKind};
+use crate::share::run_link::RunLink;
 use procedures::any_procedure;
 
 /// What can happen to a job while a procedure runs. Numbers choose among the procedure's items.
@@ -135,7 +135,7 @@ fn happen(event: &Event, procedure: &Procedure, job: &mut Job, before: &Job, tol
                 .copied()
                 .unwrap_or_default()
                 .to_owned();
-            job.take(Take::typed(procedure, &spec.id, &blank, text, now));
+            job.record_reading(NewReading::typed(procedure, &spec.id, &blank, text, now));
             let named = name(spec, &blank, job);
             let timer = items.iter().find(|(_, item)| item.id() == spec.after).map(|(_, item)| *item);
             let is_there = spec.blanks(job).contains(&blank.as_str());

@@ -29,7 +29,7 @@ fn procedure() -> Procedure {
 }
 
 fn open(job: &Job) -> usize {
-    crate::gate::state(&procedure(), job).iter().filter(|state| state.open).count()
+    crate::run::gate::state(&procedure(), job).iter().filter(|state| state.open).count()
 }
 
 /// A run that was passed, as it comes back with a file.
@@ -37,7 +37,10 @@ fn from_file() -> Job {
     let mut job = job();
     set(&mut job, &[("bias-expected", "-46")]);
     for (id, text) in [("left", "2"), ("bias", "-45")] {
-        assert_eq!(job.take(Take::typed(&procedure(), id, "", text, NOW)), Judgement::InRange);
+        assert_eq!(
+            job.record_reading(NewReading::typed(&procedure(), id, "", text, NOW)),
+            Judgement::InRange
+        );
     }
     assert_eq!(open(&job), 3);
     for taken in &mut job.readings {
@@ -50,11 +53,11 @@ fn from_file() -> Job {
 fn what_came_with_a_file_opens_nothing_until_it_is_judged_again() {
     let mut job = from_file();
     assert_eq!(open(&job), 1);
-    assert_eq!(crate::gate::state(&procedure(), &job)[0].waits[0].why, crate::gate::Why::FromFile);
+    assert_eq!(crate::run::gate::state(&procedure(), &job)[0].waits[0].why, crate::run::gate::Why::FromFile);
     let before = job.readings.clone();
     job.judge_again(&procedure());
     assert_eq!(open(&job), 3);
-    let unmarked = before.into_iter().map(|taken| crate::Taken { from_file: false, ..taken });
+    let unmarked = before.into_iter().map(|taken| crate::Reading { from_file: false, ..taken });
     assert_eq!(job.readings, unmarked.collect::<Vec<_>>(), "an honest file says what is so");
     let once = job.clone();
     job.judge_again(&procedure());
@@ -92,8 +95,8 @@ fn a_verdict_that_is_forged_is_judged_away() {
 fn what_was_confirmed_here_stays_confirmed() {
     let mut job = job();
     let procedure = procedure();
-    let take = Take { confirmed: true, ..Take::typed(&procedure, "left", "", "-4000", NOW) };
-    assert_eq!(job.take(take), Judgement::InRange);
+    let take = NewReading { confirmed: true, ..NewReading::typed(&procedure, "left", "", "-4000", NOW) };
+    assert_eq!(job.record_reading(take), Judgement::InRange);
     job.judge_again(&procedure);
     assert_eq!(job.readings[0].judged, Judged::InRange);
     job.readings[0].judged = Judged::Stop;

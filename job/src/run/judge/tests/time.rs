@@ -1,8 +1,8 @@
 //! Readings that wait for their time (A5 of the surface review).
 
 use super::*;
-use crate::judge::TooEarly;
 use crate::procedure::TimerSpec;
+use crate::run::judge::TooEarly;
 
 const TEN_MINUTES: u32 = 600;
 
@@ -37,7 +37,10 @@ fn later(seconds: i64) -> Time {
 }
 
 fn take(job: &mut Job, id: &str, blank: &str, text: &str, seconds: i64, early: &str) -> Judgement {
-    job.take(Take { early, ..Take::typed(&procedure(), id, blank, text, later(seconds)) })
+    job.record_reading(NewReading {
+        early,
+        ..NewReading::typed(&procedure(), id, blank, text, later(seconds))
+    })
 }
 
 /// How many seconds a reading that was refused has to wait.
@@ -82,9 +85,10 @@ fn a_wait_is_measured_by_its_own_clock_and_not_by_the_time_of_the_reading() {
     let (mut job, procedure) = (job(), procedure());
     job.start("p.html", "ten", later(0));
     // The device's clock was set forward by hours after half a minute.
-    let take = Take { waited: later(30), ..Take::typed(&procedure, "left", "A1", "1", later(9_000)) };
-    assert_eq!(waits(&job.take(take)), Some(570));
-    assert_eq!(job.take(Take { waited: later(600), ..take }), Judgement::InRange);
+    let take =
+        NewReading { waited: later(30), ..NewReading::typed(&procedure, "left", "A1", "1", later(9_000)) };
+    assert_eq!(waits(&job.record_reading(take)), Some(570));
+    assert_eq!(job.record_reading(NewReading { waited: later(600), ..take }), Judgement::InRange);
     assert_eq!(job.readings.last().map(|taken| taken.at), Some(later(9_000)));
 }
 

@@ -21,7 +21,7 @@ fn between(unit: &str, low: Option<&str>, high: Option<&str>, plausible: [f64; 2
 /// Takes a text into a job of its own: what came of it, and what is kept.
 fn taken(spec: &ReadingSpec, text: &str) -> (Judgement, Option<String>) {
     let mut job = job();
-    let judgement = job.take(Take::typed(&page(spec), "r", "", text, NOW));
+    let judgement = job.record_reading(NewReading::typed(&page(spec), "r", "", text, NOW));
     (judgement, job.readings.pop().map(|taken| taken.text))
 }
 
@@ -76,8 +76,8 @@ fn a2_what_is_hard_to_believe_counts_only_by_its_own_confirmation() {
     let procedure = page(&spec);
     let mut job = job();
     let before = job.clone();
-    let typed = Take::typed(&procedure, "r", "", "2222", NOW);
-    let Judgement::Doubted(doubt) = job.take(typed) else { panic!("2222 V was taken") };
+    let typed = NewReading::typed(&procedure, "r", "", "2222", NOW);
+    let Judgement::Doubted(doubt) = job.record_reading(typed) else { panic!("2222 V was taken") };
     assert_eq!(doubt.text, "2222 V");
     assert!(
         doubt.message.starts_with(
@@ -88,15 +88,15 @@ fn a2_what_is_hard_to_believe_counts_only_by_its_own_confirmation() {
     );
     // The same again, as a doubled Enter has it, or the offer typed by hand: asked again.
     for text in ["2222", "2222 V", &doubt.text] {
-        assert!(matches!(job.take(Take { text, ..typed }), Judgement::Doubted(_)), "{text}");
+        assert!(matches!(job.record_reading(NewReading { text, ..typed }), Judgement::Doubted(_)), "{text}");
         assert_eq!(job, before);
     }
-    let confirmed = Take { text: &doubt.text, confirmed: true, ..typed };
-    assert_eq!(job.take(confirmed), Judgement::InRange);
+    let confirmed = NewReading { text: &doubt.text, confirmed: true, ..typed };
+    assert_eq!(job.record_reading(confirmed), Judgement::InRange);
     assert_eq!(job.readings.last().unwrap().text, "2222 V");
     // Confirmed is what was read, not that it is in range; and a text that is none is none.
-    assert!(matches!(job.take(Take { text: "-5", ..confirmed }), Judgement::Stop(_)));
-    assert!(matches!(job.take(Take { text: "x", ..confirmed }), Judgement::Unread(_)));
+    assert!(matches!(job.record_reading(NewReading { text: "-5", ..confirmed }), Judgement::Stop(_)));
+    assert!(matches!(job.record_reading(NewReading { text: "x", ..confirmed }), Judgement::Unread(_)));
 }
 
 #[test]
@@ -159,7 +159,7 @@ fn what_lies_beyond_the_range_tells_the_job_nothing() {
     };
     let mut job = job();
     for (blank, text, kept) in [("A", "7", Some("7 Ω")), ("B", "OL", None), ("B", "8", Some("7 Ω"))] {
-        job.take(Take::typed(&page(&spec), "r", blank, text, NOW));
+        job.record_reading(NewReading::typed(&page(&spec), "r", blank, text, NOW));
         assert_eq!(job.values.get("load-measured").map(|value| value.text.as_str()), kept, "{blank} {text}");
     }
 }

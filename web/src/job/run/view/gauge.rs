@@ -1,7 +1,7 @@
 //! A reading beside its limit, as a scale: what stops is hatched, each blank has its mark. It shows what is judged elsewhere.
 
-use job::judge::{CannotTell, Limit, Limits};
 use job::procedure::ReadingSpec;
+use job::run::judge::{CannotTell, Limit, Limits};
 use job::unit::{Measure, measure};
 use maud::{Markup, html};
 

@@ -8,9 +8,9 @@ pub(super) mod stop;
 pub(super) mod top;
 pub(super) mod typing;
 
-use job::gate::{Course, Lapse, Read};
-use job::judge::{CannotTell, Lack, Limits, Stop};
 use job::procedure::ReadingSpec;
+use job::run::gate::{Invalidation, Read, RunState};
+use job::run::judge::{CannotTell, Limits, MissingInput, Stop};
 use job::{Job, Judged};
 use maud::{Markup, html};
 
@@ -135,12 +135,12 @@ pub(super) fn words(step: &str) -> String {
 }
 
 /// What a limit lacks, each with the way to where it is filled in.
-fn lacking(lacks: &[Lack], survey: &str) -> Markup {
+fn lacking(missing_inputs: &[MissingInput], survey: &str) -> Markup {
     html! {
-        @if !lacks.is_empty() {
+        @if !missing_inputs.is_empty() {
             p { "The limit cannot be worked out yet. Fill in, then go on here:" }
             ul.lacks {
-                @for lack in lacks {
+                @for lack in missing_inputs {
                     li {
                         a href={ (survey) "#survey-" (lack.known.id) } data-run="go" data-about="" { (lack.known.label) }
                         @if lack.stale { " (measured before the last change)" }
@@ -158,12 +158,14 @@ const MAINS_ON: &str =
     "the mains has been on since, or may have been: prove it dead again before hands go in";
 
 /// Whether a reading of this run still counts, in words.
-fn stands(course: &Course<'_>, read: &Read<'_>) -> String {
-    match course.lapse(read) {
-        Some(Lapse::Changed(change)) => format!("read before “{}” was changed: read again", change.what),
-        Some(Lapse::Told) => CHANGED.to_owned(),
-        Some(Lapse::HandsIn) => HANDS_IN.to_owned(),
-        Some(Lapse::MainsOn) => MAINS_ON.to_owned(),
+fn stands(course: &RunState<'_>, read: &Read<'_>) -> String {
+    match course.invalidated_by(read) {
+        Some(Invalidation::Changed(change)) => {
+            format!("read before “{}” was changed: read again", change.what)
+        }
+        Some(Invalidation::InputChanged) => CHANGED.to_owned(),
+        Some(Invalidation::HandsIn) => HANDS_IN.to_owned(),
+        Some(Invalidation::MainsOn) => MAINS_ON.to_owned(),
         None => match read.taken.judged {
             Judged::Stop => "STOP: out of range".to_owned(),
             Judged::CannotTell => "cannot tell: its limit was not known".to_owned(),
@@ -246,8 +248,8 @@ pub(super) fn came(step: &str, readings: &[(String, String)], unknown: &[String]
 mod tests {
     use super::*;
     use job::Time;
-    use job::gate::{Wait, Why};
     use job::procedure::{Bound, Gate, Item, Of, Procedure, Step};
+    use job::run::gate::{Wait, Why};
 
     fn of_job() -> Bound {
         Bound { factor: 0.95, of: Of::Job("bias-expected".into()) }
@@ -275,7 +277,7 @@ mod tests {
             &spec(),
             &limits,
             &Job::default(),
-            &Course::of(&Procedure::default(), &Job::default()),
+            &RunState::of(&Procedure::default(), &Job::default()),
             "",
         )
         .into_string();
@@ -310,7 +312,7 @@ mod tests {
             &spec,
             &limits,
             &Job::default(),
-            &Course::of(&Procedure::default(), &Job::default()),
+            &RunState::of(&Procedure::default(), &Job::default()),
             "job.html",
         );
         let link = "<a href=\"job.html#survey-bias-expected\" data-run=\"go\"";
@@ -322,7 +324,7 @@ mod tests {
         let step = Step { id: "step-1".into(), items: vec![Item::Reading(spec())] };
         let job = Job::new("j", "Head", job::Time::from_seconds(0));
         let procedure = Procedure { page: "p.html".into(), ..Procedure::default() };
-        let course = Course::of(&procedure, &job);
+        let course = RunState::of(&procedure, &job);
         let page = |gate| {
             let waits = [Wait { item: "bias".into(), blank: String::new(), why: Why::NotRead, gate }];
             let asked = Asked {

@@ -1,8 +1,8 @@
 //! The step's own screen: what it asks, what it waits for, and the way on. The printed step is above it.
 
-use job::gate::{Course, Wait, Why};
-use job::judge::Limits;
 use job::procedure::{Gate, Item, Procedure, ReadingSpec, SOCKETS, Step, TimerSpec};
+use job::run::gate::{RunState, Wait, Why};
+use job::run::judge::Limits;
 use job::{Job, Time};
 use maud::{Markup, html};
 
@@ -15,7 +15,7 @@ pub(in super::super) struct Asked<'a> {
     pub(in super::super) step: &'a Step,
     pub(in super::super) job: &'a Job,
     /// The run, and what of it still counts.
-    pub(in super::super) course: &'a Course<'a>,
+    pub(in super::super) course: &'a RunState<'a>,
     pub(in super::super) waits: &'a [Wait],
     /// The limits of each reading, by its id.
     pub(in super::super) limits: &'a [(String, Limits)],
@@ -74,7 +74,7 @@ impl Asked<'_> {
                 Item::Reading(reading) => {
                     p.quantity { (reading.quantity) }
                     @if let Some((_, limits)) = self.limits.iter().find(|(known, _)| known == id) {
-                        (stop_rule(&stop_line(reading, limits))) (lacking(&limits.lacks(), self.survey))
+                        (stop_rule(&stop_line(reading, limits))) (lacking(&limits.missing_inputs(), self.survey))
                     }
                     @let blanks = reading.blanks(self.job);
                     div.standings { @for blank in &blanks { (self.taken(reading, blank)) } }

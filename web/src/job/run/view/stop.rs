@@ -1,8 +1,8 @@
 //! A reading that stops. Nothing else in the book looks like it.
 
-use job::gate::Course;
-use job::judge::Limits;
 use job::procedure::ReadingSpec;
+use job::run::gate::RunState;
+use job::run::judge::Limits;
 use job::{Job, Judged};
 use maud::{Markup, html};
 
@@ -14,7 +14,7 @@ pub(in super::super) fn stopped(
     reading: &ReadingSpec,
     limits: &Limits,
     job: &Job,
-    course: &Course<'_>,
+    course: &RunState<'_>,
     survey: &str,
 ) -> Markup {
     let again = format!("{}.{}", stopped.item, stopped.blank);
@@ -49,7 +49,7 @@ pub(in super::super) fn stopped(
                 }
                 p.quantity { (which) }
                 p { (lack.why) }
-                (lacking(&lack.lacks, survey))
+                (lacking(&lack.missing_inputs, survey))
             },
         }
         div.run-way {
@@ -60,10 +60,10 @@ pub(in super::super) fn stopped(
 }
 
 /// What the other blanks of the reading say of where the fault is; nothing where there are none or none was read.
-fn others(reading: &ReadingSpec, blank: &str, job: &Job, course: &Course<'_>) -> Option<String> {
+fn others(reading: &ReadingSpec, blank: &str, job: &Job, course: &RunState<'_>) -> Option<String> {
     let others = reading.blanks(job).into_iter().filter(|other| *other != blank);
     let read = others.filter_map(|other| {
-        let read = course.last(&reading.id, other).filter(|read| course.lapse(read).is_none())?;
+        let read = course.last(&reading.id, other).filter(|read| course.invalidated_by(read).is_none())?;
         Some((other, &read.taken.text, read.taken.judged))
     });
     let (bad, good): (Vec<_>, Vec<_>) = read.partition(|(.., judged)| *judged == Judged::Stop);

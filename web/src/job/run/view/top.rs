@@ -1,9 +1,9 @@
 //! What stands above every screen of a run: where one is, how far that is, and in which state the chassis is; and the list of
 //! all steps behind it.
 
-use job::gate::{Course, StepState, frontier};
-use job::judge::lower;
 use job::procedure::Procedure;
+use job::run::gate::{RunState, StepState, frontier};
+use job::run::judge::lower;
 use maud::{Markup, html};
 
 use super::super::plan::PrintedStep;
@@ -100,7 +100,7 @@ impl Top<'_> {
     }
 
     /// All steps, by stage: what was read in them, what is closed and why.
-    pub(in super::super) fn list(&self, course: &Course<'_>, closed: &Markup) -> Markup {
+    pub(in super::super) fn list(&self, course: &RunState<'_>, closed: &Markup) -> Markup {
         let reached = self.reached();
         html! {
             div.all-steps {
@@ -115,7 +115,7 @@ impl Top<'_> {
         }
     }
 
-    fn step(&self, step: &PrintedStep, reached: usize, course: &Course<'_>, closed: &Markup) -> Markup {
+    fn step(&self, step: &PrintedStep, reached: usize, course: &RunState<'_>, closed: &Markup) -> Markup {
         let (at, is_here) = (self.at(&step.id), step.id == self.here);
         let state = self.states.iter().find(|state| state.id == step.id);
         let is_open = state.is_some_and(|state| state.open);

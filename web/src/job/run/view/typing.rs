@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 
 use job::Job;
-use job::gate::Course;
-use job::judge::{Doubt, Limits, TooEarly, lower, read_as};
 use job::procedure::{AS_EXPECTED, NOT_AS_EXPECTED, ReadingSpec};
+use job::run::gate::RunState;
+use job::run::judge::{Doubt, Limits, TooEarly, lower, read_as};
 use maud::{Markup, html};
 
 use super::gauge::{Mark, gauge, mark};
@@ -29,7 +29,7 @@ pub(in super::super) struct Asked<'a> {
 pub(in super::super) fn typing(
     asked: &[Asked<'_>],
     job: &Job,
-    course: &Course<'_>,
+    course: &RunState<'_>,
     drafts: &BTreeMap<String, String>,
 ) -> Markup {
     html! {
@@ -87,8 +87,8 @@ pub(in super::super) fn gauge_id(item: &str) -> String {
 }
 
 /// What of a reading was read in this run and counts, as marks on its scale.
-fn read<'c>(course: &Course<'c>, reading: &ReadingSpec) -> Vec<Mark<'c>> {
-    let counts = course.all_last(reading).into_iter().filter(|read| course.lapse(read).is_none());
+fn read<'c>(course: &RunState<'c>, reading: &ReadingSpec) -> Vec<Mark<'c>> {
+    let counts = course.all_last(reading).into_iter().filter(|read| course.invalidated_by(read).is_none());
     counts.filter_map(|read| mark(reading, &read.taken.blank, &read.taken.text)).collect()
 }
 
@@ -96,7 +96,7 @@ fn read<'c>(course: &Course<'c>, reading: &ReadingSpec) -> Vec<Mark<'c>> {
 pub(in super::super) fn scale(
     spec: &ReadingSpec,
     limits: &Limits,
-    course: &Course<'_>,
+    course: &RunState<'_>,
     name: &str,
     text: &str,
 ) -> Markup {
@@ -175,9 +175,9 @@ pub(in super::super) fn too_early(early: &TooEarly) -> String {
 }
 
 /// Whether a blank counts, with what was read; empty where it was not read in this run.
-pub(in super::super) fn standing(course: &Course<'_>, item: &str, blank: &str) -> String {
+pub(in super::super) fn standing(course: &RunState<'_>, item: &str, blank: &str) -> String {
     let Some(read) = course.last(item, blank) else { return String::new() };
-    let word = if course.lapse(&read).is_some() { "read again" } else { read.taken.judged.words() };
+    let word = if course.invalidated_by(&read).is_some() { "read again" } else { read.taken.judged.words() };
     format!("{}: {word}", read.taken.text)
 }
 

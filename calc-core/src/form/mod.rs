@@ -1,0 +1,17 @@
+//! What a calculator asks: fields and how they are read, laid out, written as a line and as a link.
+
+pub(crate) mod ask;
+pub(crate) mod field;
+mod layout;
+pub(crate) mod line;
+mod link;
+pub(crate) mod points;
+pub(crate) mod problem;
+
+pub use ask::{Ask, Question, if_wanted};
+pub use field::{Choice, Field, Kind, ToleranceField, Whose, tolerance_id};
+pub use layout::{Filled, Section, filled};
+pub use line::{from_line, to_line};
+pub use link::Link;
+pub use points::{Form, Point, Side};
+pub use problem::{Impossible, Problem};
