@@ -168,7 +168,7 @@ fn passed(output: &str) -> u32 {
 /// The journeys in Chromium, Firefox and WebKit.
 ///
 /// One that fails beside all the others is tried once more, alone: what fails twice is wrong, and what passes alone is
-/// named as unsteady, for whoever reads the log to look into. More than a few are no accident.
+/// named as unsteady, to be looked into by someone who reads the log. More than a few are no accident.
 fn in_every_browser(which: &[&str]) -> Result<()> {
     const FEW: usize = 3;
     tool::ensure(&[&FIREFOX, &GECKODRIVER, &WEBKIT, &XVFB, &PDFTOTEXT])?;
@@ -218,7 +218,7 @@ fn hear_in_browser(cargo: &[&str], variables: &[(&str, &str)]) -> Result<(ExitSt
         .env("WEBASSEMBLY", std::fs::canonicalize(For::Publishing.webassembly())?)
         .env("AXE_JS", AXE.file("axe.min.js"))
         .env("HTML_VALIDATE", HTML_VALIDATE.programs().join("html-validate"))
-        // What a driver said would stand above the frames of the runtime, where logs are cut.
+        // Else the frames of the runtime follow what a driver said, and logs are cut there.
         .env("RUST_BACKTRACE", "0")
         .envs(variables.iter().copied());
     hear(&mut target)
