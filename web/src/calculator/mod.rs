@@ -1,7 +1,7 @@
 //! The one view that every calculator is shown by, as HTML.
 //!
-//! `press` prints [`content`] whole. In the browser the same functions give the HTML of one part at a time, and
-//! `browser` sets the parts that have changed; so what is printed and what is alive cannot drift apart.
+//! `press` prints `content` whole. In the browser the same functions give the HTML of one part at a time, and
+//! `live` sets the parts that have changed; so what is printed and what is alive cannot drift apart.
 
 mod answer;
 mod drawing;
