@@ -97,7 +97,8 @@ impl Tail {
                 *current += *step;
             }
             let sum = own + currents.iter().sum::<f64>();
-            if step.iter().all(|step| step.abs() <= CLOSE * sum) {
+            // A step that was cut short is small without having arrived.
+            if part >= 1.0 && step.iter().all(|step| step.abs() <= CLOSE * sum) {
                 return Some(currents);
             }
         }
