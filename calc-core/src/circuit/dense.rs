@@ -2,6 +2,8 @@
 
 use nalgebra::{DMatrix, Dyn, LU};
 
+use super::linear_system::to_about_one;
+
 /// A pivot below this share of its column's largest value is what rounding left of a zero.
 const VANISHED: f64 = 4e-16;
 
@@ -21,8 +23,7 @@ pub(super) fn factor(mut matrix: DMatrix<f64>, nodes: usize) -> Result<Factors, 
     let mut scale = Vec::with_capacity(size);
     for mut row in matrix.row_iter_mut() {
         let largest = row.iter().fold(0.0, |largest: f64, value| largest.max(value.abs()));
-        let power = libm::ldexp(1.0, -libm::frexp(largest).1);
-        let power = if power.is_finite() { power } else { 1.0 };
+        let power = to_about_one(largest);
         row.iter_mut().for_each(|value| *value *= power);
         scale.push(power);
     }

@@ -4,7 +4,7 @@
 //! ```text
 //! diode   i = Is (exp(v / (n V_T)) − 1) + GMIN v        V_T = kT/q at 27 °C
 //!         (ngspice takes a cubic for the exponential below −3 n V_T: the currents differ by less than Is/20)
-//! valve   the published equations of `valve/model.rs`; slopes by differences
+//! valve   the published equations of `valve/model.rs`
 //! ```
 //!
 //! A step that would take a diode far up its exponential is shortened as SPICE does (source `junction-limiting`):
@@ -15,7 +15,7 @@
 
 use super::GMIN;
 use super::part::{Ends, Node};
-use crate::valve::model::{Model, Volts};
+use crate::valve::model::{Model, Tangent, Volts};
 
 /// kT/q at 27 °C, in V, from the constants of the SI.
 const THERMAL: f64 = 1.380_649e-23 * 300.15 / 1.602_176_634e-19;
@@ -94,30 +94,20 @@ impl Device {
         }
     }
 
-    /// The currents' slopes: `[current][voltage]`.
-    pub(super) fn slopes(&self, voltages: &Ways) -> [Ways; WAYS] {
-        let mut slopes = [[0.0; WAYS]; WAYS];
+    /// The currents, and their slopes: `[current][voltage]`.
+    pub(super) fn tangent(&self, voltages: &Ways) -> (Ways, [Ways; WAYS]) {
         match &self.law {
             Law::Diode(saturation, thermal) => {
-                slopes[0][0] = saturation / thermal * libm::exp(voltages[0] / thermal) + GMIN;
+                // One exponential for both: eˣ is 1 + (eˣ − 1).
+                let forward = saturation * libm::expm1(voltages[0] / thermal);
+                let slope = (forward + saturation) / thermal + GMIN;
+                ([forward + GMIN * voltages[0], 0.0, 0.0], [[slope, 0.0, 0.0], [0.0; WAYS], [0.0; WAYS]])
             }
-            Law::Valve(_) => {
-                for at in 0..WAYS {
-                    // A difference over twice the step: good to eight figures where the curve is smooth.
-                    let step = 1e-4 * (1.0 + 0.01 * voltages[at].abs());
-                    let moved = |step: f64| {
-                        let mut voltages = *voltages;
-                        voltages[at] += step;
-                        self.currents(&voltages)
-                    };
-                    let (up, down) = (moved(step), moved(-step));
-                    for (current, slope) in slopes.iter_mut().enumerate() {
-                        slope[at] = (up[current] - down[current]) / (2.0 * step);
-                    }
-                }
+            Law::Valve(model) => {
+                let Tangent { currents, anode, screen } = model.tangent(volts(voltages));
+                ([currents.anode, currents.screen, 0.0], [anode, screen, [0.0; WAYS]])
             }
         }
-        slopes
     }
 
     /// Where the next step looks, and whether that is nearer than it wanted.

@@ -7,6 +7,12 @@ use super::phasor::Phasor;
 /// A pivot is at least this share of its column's largest element.
 const THRESHOLD: f64 = 0.1;
 
+/// The power of two that brings a row's largest element to between a half and one; 1 for a row of nothing.
+pub(super) fn to_about_one(largest: f64) -> f64 {
+    let power = libm::ldexp(1.0, -libm::frexp(largest).1);
+    if power.is_finite() { power } else { 1.0 }
+}
+
 /// A square system of equations, row by row.
 #[derive(Clone)]
 pub(super) struct LinearSystem {
@@ -30,8 +36,7 @@ impl LinearSystem {
         let mut system = Self { size: n, conductance: vec![], storage: vec![], drive: vec![] };
         for (row, drive) in drive.iter().enumerate() {
             let sizes = (0..n).map(|at| conductance[(row, at)].abs().max(omega * storage[(row, at)].abs()));
-            let power = libm::ldexp(1.0, -libm::frexp(sizes.fold(0.0, f64::max)).1);
-            let power = if power.is_finite() { power } else { 1.0 };
+            let power = to_about_one(sizes.fold(0.0, f64::max));
             system.conductance.extend((0..n).map(|at| power * conductance[(row, at)]));
             system.storage.extend((0..n).map(|at| power * storage[(row, at)]));
             system.drive.push((drive.times(power), Phasor::default()));

@@ -67,6 +67,7 @@ mod phasor;
 mod signal;
 mod sparse;
 mod spice;
+mod stepper;
 mod transient;
 mod union_find;
 pub mod units;

@@ -3,7 +3,7 @@
 
 use nalgebra::DMatrix;
 
-use super::dense::{self, Factors};
+use super::dense;
 use super::device::{Device, Ways};
 use super::equations::{Equations, pair, row_of};
 use super::part::Node;
@@ -40,7 +40,7 @@ pub(super) fn tangent(
 ) -> Tangent {
     let (mut matrix, mut right) = (linear.clone(), right.clone());
     for (device, voltages) in equations.devices.iter().zip(at) {
-        let (currents, slopes) = (device.currents(voltages), device.slopes(voltages));
+        let (currents, slopes) = device.tangent(voltages);
         for (out, (from, to)) in device.outputs().filter(|(_, (from, to))| from != to) {
             let mut current = currents[out];
             for (way, ends) in device.inputs() {
@@ -74,27 +74,45 @@ pub(super) fn settle(
     for node in 0..nodes {
         linear[(node, node)] += shunt;
     }
-    let devices = &equations.devices;
-    let mut at: Vec<Ways> = devices.iter().map(|device| device.voltages(x.as_slice())).collect();
+    let mut at: Vec<Ways> = vec![Default::default(); equations.devices.len()];
+    let mut next = vec![0.0; x.len()];
+    iterate(&equations.devices, x.as_mut_slice(), &mut at, &mut next, |at, next| {
+        let Tangent { matrix, right } = tangent(equations, &linear, right, at);
+        // A diode straight across a supply carries more than a number holds.
+        if matrix.iter().any(|value| !value.is_finite()) {
+            return Ok(false);
+        }
+        let found = dense::factor(matrix, nodes)?.solve(&right);
+        found.iter().for_each(|found| next.copy_from_slice(found.as_slice()));
+        Ok(found.is_some())
+    })
+}
+
+/// Steps of Newton's method from a guess in `x`. `solve` is given the voltages at which each device is replaced by its
+/// tangent, writes the solution, and says whether there is one; its error is an unknown that has no value of its own.
+/// `at` and `next` are room: a voltage for each device, a number for each unknown.
+pub(super) fn iterate(
+    devices: &[Device],
+    x: &mut [f64],
+    at: &mut [Ways],
+    next: &mut [f64],
+    mut solve: impl FnMut(&[Ways], &mut [f64]) -> Result<bool, usize>,
+) -> Result<(), Unsettled> {
+    at.iter_mut().zip(devices).for_each(|(at, device)| *at = device.voltages(x));
     let (mut worst, mut before) = (0, f64::INFINITY);
     for _ in 0..TRIES {
         let mut limited = false;
-        for (device, last) in devices.iter().zip(&mut at) {
-            let (voltages, nearer) = device.limit(&device.voltages(x.as_slice()), last);
+        for (device, last) in devices.iter().zip(&mut *at) {
+            let (voltages, nearer) = device.limit(&device.voltages(x), last);
             *last = voltages;
             limited |= nearer;
         }
-        let Tangent { matrix, right } = tangent(equations, &linear, right, &at);
-        // A diode straight across a supply carries more than a number holds.
-        if matrix.iter().any(|value| !value.is_finite()) {
+        if !solve(at, next).map_err(|unknown| Unsettled { unknown, undetermined: true })? {
             break;
         }
-        let undetermined = |unknown| Unsettled { unknown, undetermined: true };
-        let factors: Factors = dense::factor(matrix, nodes).map_err(undetermined)?;
-        let Some(next) = factors.solve(&right) else { break };
-        let (moved, most) = movement(devices, &at, &next);
+        let (moved, most) = movement(devices, at, next);
         worst = most;
-        *x = next;
+        x.copy_from_slice(next);
         let settled = moved <= 1.0 || (moved <= RESTLESS && moved > before / 2.0);
         if devices.is_empty() || (settled && !limited) {
             return Ok(());
@@ -105,7 +123,7 @@ pub(super) fn settle(
 }
 
 /// How far the devices' voltages move, in what counts as nothing; and the node that moves most.
-fn movement(devices: &[Device], from: &[Ways], to: &DMatrix<f64>) -> (f64, usize) {
+fn movement(devices: &[Device], from: &[Ways], to: &[f64]) -> (f64, usize) {
     let of = |node: Node| node.map_or(0.0, |node| to[node]);
     let mut most = (0.0, 0);
     for (device, from) in devices.iter().zip(from) {

@@ -72,6 +72,49 @@ pub(super) fn pivots(
     Ok(order)
 }
 
+/// What is eliminated: one number, or one for each of several frequencies.
+pub(super) trait Value: Copy + Default {
+    /// One over it; no number where it is zero.
+    fn inverse(&self) -> Self;
+    fn times(&self, other: &Self) -> Self;
+    /// `self − one · other`.
+    fn less(&self, one: &Self, other: &Self) -> Self;
+}
+
+impl Value for f64 {
+    #[inline(always)]
+    fn inverse(&self) -> Self {
+        1.0 / self
+    }
+
+    #[inline(always)]
+    fn times(&self, other: &Self) -> Self {
+        self * other
+    }
+
+    #[inline(always)]
+    fn less(&self, one: &Self, other: &Self) -> Self {
+        self - one * other
+    }
+}
+
+impl Value for Complex4 {
+    #[inline(always)]
+    fn inverse(&self) -> Self {
+        Self::inverse(self)
+    }
+
+    #[inline(always)]
+    fn times(&self, other: &Self) -> Self {
+        Self::times(self, other)
+    }
+
+    #[inline(always)]
+    fn less(&self, one: &Self, other: &Self) -> Self {
+        Self::less(self, one, other)
+    }
+}
+
 /// One pivot: its element, and where its lists end.
 struct Step {
     pivot: u32,
@@ -82,12 +125,9 @@ struct Step {
     upper_end: u32,
 }
 
-/// An elimination, ready to run.
-pub(super) struct Elimination {
-    /// Of each element of the matrix, what is steady and what rises with frequency.
-    elements: Vec<(f64, f64)>,
-    /// The same of each element of the right side.
-    drive: Vec<(Phasor, Phasor)>,
+/// The list: which element is divided by which. The values lie one behind another: the elements of the matrix that are
+/// there, row by row; those of the right side; and those that come in on the way.
+pub(super) struct Plan {
     steps: Vec<Step>,
     /// The element to be divided, and where its updates end.
     rows: Vec<(u32, u32)>,
@@ -95,19 +135,23 @@ pub(super) struct Elimination {
     updates: Vec<(u32, u32)>,
     /// The elements right of the pivot, and their columns.
     upper: Vec<(u32, u32)>,
-    values: Vec<Complex4>,
-    inverses: Vec<Complex4>,
-    pub(super) x: Vec<Complex4>,
+    /// How many elements of the matrix are there, of the right side, and values in all.
+    pub(super) elements: usize,
+    pub(super) drives: usize,
+    pub(super) values: usize,
 }
 
-impl Elimination {
-    /// Writes the list for these pivots.
-    pub(super) fn new(system: &LinearSystem, order: &[(usize, usize)]) -> Self {
-        let n = system.size;
+impl Plan {
+    /// Writes the list for these pivots, for the elements that are there, of the matrix and of the right side.
+    pub(super) fn new(
+        n: usize,
+        there: impl Fn(usize, usize) -> bool,
+        driven: impl Fn(usize) -> bool,
+        order: &[(usize, usize)],
+    ) -> Self {
         let wide = n + 1;
         // Places of the elements by row and column; the right side is one more column.
         let mut places = vec![NONE; n * wide];
-        let (mut elements, mut drive) = (Vec::new(), Vec::new());
         let mut next = 0;
         let mut give = |place: &mut u32| {
             *place = next;
@@ -115,17 +159,15 @@ impl Elimination {
             *place
         };
         for (row, column) in (0..n * n).map(|place| (place / n, place % n)) {
-            if system.there(row, column) {
+            if there(row, column) {
                 give(&mut places[row * wide + column]);
-                elements.push((system.conductance[row * n + column], system.storage[row * n + column]));
             }
         }
-        for (row, right) in system.drive.iter().enumerate() {
-            if *right != Default::default() {
-                give(&mut places[row * wide + n]);
-                drive.push(*right);
-            }
+        let elements = places.iter().filter(|place| **place != NONE).count();
+        for row in (0..n).filter(|row| driven(*row)) {
+            give(&mut places[row * wide + n]);
         }
+        let drives = places.iter().filter(|place| **place != NONE).count() - elements;
         let (mut steps, mut rows, mut updates, mut upper) = (vec![], vec![], vec![], vec![]);
         let (mut rows_left, mut columns_left): (Vec<usize>, Vec<usize>) =
             ((0..n).collect(), (0..n).collect());
@@ -161,46 +203,25 @@ impl Elimination {
                 upper_end: number(upper.len()),
             });
         }
-        let none = Complex4::default();
-        Self {
-            values: vec![none; next as usize],
-            inverses: vec![none; n],
-            x: vec![none; n],
-            elements,
-            drive,
-            steps,
-            rows,
-            updates,
-            upper,
-        }
+        Self { steps, rows, updates, upper, elements, drives, values: next as usize }
     }
 
-    /// Takes another right side, by rows; it must have had an element in each.
-    pub(super) fn drive_with(&mut self, right: impl Fn(usize) -> Phasor) {
-        self.drive.iter_mut().enumerate().for_each(|(row, drive)| *drive = (right(row), Phasor::default()));
-    }
-
-    /// Solves at four angular frequencies, into `x`, and says how large the largest multiplier was (squared) at each; no
-    /// number if a pivot was none.
-    pub(super) fn run(&mut self, omega: &[f64; LANES]) -> [f64; LANES] {
-        let values = self.values.as_mut_slice();
-        let (matrix, rest) = values.split_at_mut(self.elements.len());
-        for (value, (steady, rising)) in matrix.iter_mut().zip(&self.elements) {
-            let (steady, rising) = (Phasor { re: *steady, im: 0.0 }, Phasor { re: *rising, im: 0.0 });
-            *value = Complex4::affine(steady, rising, omega);
-        }
-        let (drive, fills) = rest.split_at_mut(self.drive.len());
-        for (value, (steady, rising)) in drive.iter_mut().zip(&self.drive) {
-            *value = Complex4::affine(*steady, *rising, omega);
-        }
-        fills.fill(Complex4::default());
-        let mut growth = [0.0; LANES];
+    /// Solves into `x` with room for the pivots' inverses; each multiplier is shown to `watch`. A pivot that is none leads
+    /// to what is no number.
+    #[inline(always)]
+    pub(super) fn run<V: Value>(
+        &self,
+        values: &mut [V],
+        inverses: &mut [V],
+        x: &mut [V],
+        mut watch: impl FnMut(&V),
+    ) {
         let (mut row, mut update) = (0, 0);
-        for (step, inverse) in self.steps.iter().zip(&mut self.inverses) {
+        for (step, inverse) in self.steps.iter().zip(&mut *inverses) {
             *inverse = values[step.pivot as usize].inverse();
             for &(divided, end) in &self.rows[row..step.rows_end as usize] {
                 let factor = values[divided as usize].times(inverse);
-                growth = larger(&growth, &factor.squares());
+                watch(&factor);
                 for &(changed, changing) in &self.updates[update..end as usize] {
                     values[changed as usize] =
                         values[changed as usize].less(&factor, &values[changing as usize]);
@@ -212,13 +233,67 @@ impl Elimination {
         let mut end = self.upper.len();
         for (at, step) in self.steps.iter().enumerate().rev() {
             let begin = if at == 0 { 0 } else { self.steps[at - 1].upper_end as usize };
-            let mut sum = if step.right == NONE { Complex4::default() } else { values[step.right as usize] };
+            let mut sum = if step.right == NONE { V::default() } else { values[step.right as usize] };
             for &(element, column) in &self.upper[begin..end] {
-                sum = sum.less(&values[element as usize], &self.x[column as usize]);
+                sum = sum.less(&values[element as usize], &x[column as usize]);
             }
-            self.x[step.column as usize] = sum.times(&self.inverses[at]);
+            x[step.column as usize] = sum.times(&inverses[at]);
             end = begin;
         }
+    }
+}
+
+/// An elimination over frequency, ready to run.
+pub(super) struct Elimination {
+    plan: Plan,
+    /// Of each element of the matrix, what is steady and what rises with frequency.
+    elements: Vec<(f64, f64)>,
+    /// The same of each element of the right side.
+    drive: Vec<(Phasor, Phasor)>,
+    values: Vec<Complex4>,
+    inverses: Vec<Complex4>,
+    pub(super) x: Vec<Complex4>,
+}
+
+impl Elimination {
+    /// Writes the list for these pivots.
+    pub(super) fn new(system: &LinearSystem, order: &[(usize, usize)]) -> Self {
+        let n = system.size;
+        let driven = |row: usize| system.drive[row] != Default::default();
+        let plan = Plan::new(n, |row, column| system.there(row, column), driven, order);
+        let places = (0..n * n).filter(|place| system.there(place / n, place % n));
+        let none = Complex4::default();
+        Self {
+            elements: places.map(|place| (system.conductance[place], system.storage[place])).collect(),
+            drive: (0..n).filter(|row| driven(*row)).map(|row| system.drive[row]).collect(),
+            values: vec![none; plan.values],
+            inverses: vec![none; n],
+            x: vec![none; n],
+            plan,
+        }
+    }
+
+    /// Takes another right side, by rows; it must have had an element in each.
+    pub(super) fn drive_with(&mut self, right: impl Fn(usize) -> Phasor) {
+        self.drive.iter_mut().enumerate().for_each(|(row, drive)| *drive = (right(row), Phasor::default()));
+    }
+
+    /// Solves at four angular frequencies, into `x`, and says how large the largest multiplier was (squared) at each; no
+    /// number if a pivot was none.
+    pub(super) fn run(&mut self, omega: &[f64; LANES]) -> [f64; LANES] {
+        let (matrix, rest) = self.values.split_at_mut(self.elements.len());
+        for (value, (steady, rising)) in matrix.iter_mut().zip(&self.elements) {
+            let (steady, rising) = (Phasor { re: *steady, im: 0.0 }, Phasor { re: *rising, im: 0.0 });
+            *value = Complex4::affine(steady, rising, omega);
+        }
+        let (drive, fills) = rest.split_at_mut(self.drive.len());
+        for (value, (steady, rising)) in drive.iter_mut().zip(&self.drive) {
+            *value = Complex4::affine(*steady, *rising, omega);
+        }
+        fills.fill(Complex4::default());
+        let mut growth = [0.0; LANES];
+        let watch = |factor: &Complex4| growth = larger(&growth, &factor.squares());
+        self.plan.run(&mut self.values, &mut self.inverses, &mut self.x, watch);
         growth
     }
 }

@@ -18,9 +18,10 @@ use super::dc::{self, voltage};
 use super::dense;
 use super::device::Ways;
 use super::equations::Equations;
-use super::newton::{Unsettled, settle, tangent};
-use super::part::{Kind, Node, Part};
+use super::newton::{Unsettled, tangent};
+use super::part::{Ends, Kind, Node, Part};
 use super::signal::{Form, Shape};
+use super::stepper::Stepper;
 use crate::quantity::{ElectricCurrent, ElectricPotential, Quantity, Time};
 
 /// The local error that a step may make, as a share of the largest that the unknown has been, and of the largest of all
@@ -44,8 +45,8 @@ pub struct Transient<'n> {
     network: &'n Network,
     branch: Vec<Option<usize>>,
     times: Vec<f64>,
-    /// At each time, the unknowns, then the capacitors' currents.
-    samples: Vec<Vec<f64>>,
+    /// At each time, the unknowns, then the capacitors' currents, one time behind another.
+    samples: Vec<f64>,
 }
 
 impl Network {
@@ -76,7 +77,7 @@ impl Network {
         }
         let equations = Equations::of(self)?;
         let x = dc::rest(&equations)?;
-        let mut walk = Walk::new(&equations, x, end);
+        let mut walk = Walk::new(&equations, x.as_slice().to_vec(), end);
         for stop in jumps(self, end) {
             walk.to(stop)?;
         }
@@ -107,46 +108,93 @@ pub(super) fn forms(network: &Network) -> impl Iterator<Item = &Form> {
     })
 }
 
+/// A source among the equations: where it adds, and whether it takes away there.
+struct Source<'n> {
+    row: usize,
+    sign: f64,
+    form: &'n Form,
+}
+
+/// Those of the equations whose right side changes in time.
+fn sources<'n>(equations: &Equations<'n>) -> Vec<Source<'n>> {
+    let mut sources = Vec::new();
+    for (part, branch) in equations.network.parts.iter().zip(&equations.branch) {
+        match (&part.kind, branch) {
+            (Kind::Voltage(_, form), Some(row)) => sources.push(Source { row: *row, sign: 1.0, form }),
+            (Kind::Current((from, to), form), _) if from != to => {
+                sources.extend(from.iter().map(|row| Source { row: *row, sign: -1.0, form }));
+                sources.extend(to.iter().map(|row| Source { row: *row, sign: 1.0, form }));
+            }
+            _ => {}
+        }
+    }
+    sources
+}
+
 /// The way through time so far.
 struct Walk<'e, 'n> {
     equations: &'e Equations<'n>,
+    stepper: Stepper<'e, 'n>,
+    sources: Vec<Source<'n>>,
+    /// The elements of C that are there.
+    storage: Vec<(usize, usize, f64)>,
+    capacitors: Vec<(Ends, f64)>,
     time: f64,
-    x: DMatrix<f64>,
+    x: Vec<f64>,
     /// q': what flows for a voltage that changes.
-    flow: DMatrix<f64>,
-    capacitors: Vec<f64>,
-    /// The last points of this stretch, newest last.
-    past: Vec<(f64, DMatrix<f64>)>,
-    /// Whether an unknown is a capacitor's voltage or a winding's current: their errors are watched.
-    watched: Vec<bool>,
+    flow: Vec<f64>,
+    /// The capacitors' currents.
+    charging: Vec<f64>,
+    /// The last points of this stretch, newest last, of which the first so many count.
+    past: [(f64, Vec<f64>); 3],
+    points: usize,
+    /// The unknowns that are a capacitor's voltage or a winding's current: their errors are watched.
+    watched: Vec<usize>,
     largest: Vec<f64>,
     longest: f64,
     shortest: f64,
     times: Vec<f64>,
-    samples: Vec<Vec<f64>>,
+    samples: Vec<f64>,
+    /// Room for the right side, what is foretold, and what is tried.
+    right: Vec<f64>,
+    foretold: Vec<f64>,
+    tried: Vec<f64>,
 }
 
 impl<'e, 'n> Walk<'e, 'n> {
-    fn new(equations: &'e Equations<'n>, x: DMatrix<f64>, end: f64) -> Self {
+    fn new(equations: &'e Equations<'n>, x: Vec<f64>, end: f64) -> Self {
         let period = forms(equations.network).fold(f64::INFINITY, |period: f64, form| match form.shape {
             Shape::Sine(_, frequency) if frequency > 0.0 => period.min(1.0 / frequency),
             _ => period,
         });
         let size = equations.size();
-        let watched = (0..size).map(|at| equations.storage.column(at).iter().any(|c| *c != 0.0)).collect();
+        let places = (0..size * size).map(|place| (place / size, place % size));
+        let storage = places.map(|(row, column)| (row, column, equations.storage[(row, column)]));
+        let storage: Vec<_> = storage.filter(|(.., value)| *value != 0.0).collect();
+        let watched = (0..size).filter(|at| storage.iter().any(|(_, column, _)| column == at)).collect();
+        let capacitors: Vec<_> = capacitors(equations.network).collect();
+        let nothing = vec![0.0; size];
         let mut walk = Self {
             equations,
+            stepper: Stepper::new(equations),
+            sources: sources(equations),
+            storage,
             time: 0.0,
             x,
-            flow: DMatrix::zeros(size, 1),
-            capacitors: vec![0.0; capacitors(equations.network).count()],
-            past: Vec::new(),
+            flow: nothing.clone(),
+            charging: vec![0.0; capacitors.len()],
+            capacitors,
+            past: std::array::from_fn(|_| (0.0, nothing.clone())),
+            points: 0,
             watched,
-            largest: vec![0.0; size],
+            largest: nothing.clone(),
             longest: (end / FEWEST).min(period / FEWEST_OF_PERIOD),
             shortest: end * SHORTEST,
             times: Vec::new(),
             samples: Vec::new(),
+            right: nothing.clone(),
+            foretold: nothing.clone(),
+            tried: nothing,
         };
         walk.keep();
         walk
@@ -155,12 +203,22 @@ impl<'e, 'n> Walk<'e, 'n> {
     /// Writes down where it is.
     fn keep(&mut self) {
         self.times.push(self.time);
-        self.samples.push(self.x.iter().chain(&self.capacitors).copied().collect());
+        self.samples.extend_from_slice(&self.x);
+        self.samples.extend_from_slice(&self.charging);
         self.largest.iter_mut().zip(&self.x).for_each(|(largest, x)| *largest = largest.max(x.abs()));
-        self.past.push((self.time, self.x.clone()));
-        if self.past.len() > 3 {
-            self.past.remove(0);
+        self.remember();
+    }
+
+    /// Puts where it is behind the last points.
+    fn remember(&mut self) {
+        if self.points == self.past.len() {
+            self.past.rotate_left(1);
+            self.points -= 1;
         }
+        let (time, x) = &mut self.past[self.points];
+        *time = self.time;
+        x.copy_from_slice(&self.x);
+        self.points += 1;
     }
 
     fn stalled(&self, unknown: usize) -> NetworkError {
@@ -169,7 +227,8 @@ impl<'e, 'n> Walk<'e, 'n> {
 
     /// Walks to the next jump.
     fn to(&mut self, stop: f64) -> Result<(), NetworkError> {
-        self.past = vec![(self.time, self.x.clone())];
+        self.points = 0;
+        self.remember();
         let mut h = self.longest * AFTER_JUMP;
         let mut first = true;
         while self.time < stop {
@@ -178,20 +237,14 @@ impl<'e, 'n> Walk<'e, 'n> {
             let left = stop - self.time;
             let last = h > 0.999 * left;
             let this = if last { left } else { h.min(left / 2.0) };
-            let tried = self.step(this, first);
-            let (x, error, worst) = match tried {
-                Ok(x) => {
-                    let (error, worst) = self.error(this, &x);
-                    (x, error, worst)
+            if let Err(unsettled) = self.step(this, first) {
+                h = this / 8.0;
+                if h < self.shortest {
+                    return Err(self.stalled(unsettled.unknown));
                 }
-                Err(unsettled) => {
-                    h = this / 8.0;
-                    if h < self.shortest {
-                        return Err(self.stalled(unsettled.unknown));
-                    }
-                    continue;
-                }
-            };
+                continue;
+            }
+            let (error, worst) = self.error(this);
             let change = (0.9 / libm::cbrt(error.max(1e-9))).clamp(0.2, 2.0);
             if error > 1.0 {
                 h = this * change;
@@ -200,7 +253,7 @@ impl<'e, 'n> Walk<'e, 'n> {
                 }
                 continue;
             }
-            self.take(x, this, if last { stop } else { self.time + this }, first);
+            self.take(this, if last { stop } else { self.time + this }, first);
             first = false;
             if self.times.len().is_multiple_of(LOOK) {
                 self.look(this)?;
@@ -213,38 +266,51 @@ impl<'e, 'n> Walk<'e, 'n> {
         Ok(())
     }
 
-    /// The matrix of a step, and its right side.
-    fn equations_of(&self, h: f64, euler: bool) -> (DMatrix<f64>, DMatrix<f64>) {
-        let Equations { conductance, storage, .. } = self.equations;
-        let weight = if euler { 1.0 / h } else { 2.0 / h };
-        let matrix = conductance + storage * weight;
-        let time = self.time + h;
-        let mut right = self.equations.drive(|form| form.at(time)) + storage * &self.x * weight;
-        if !euler {
-            right += &self.flow;
+    /// Writes the right side of a step with this weight of C to a time.
+    fn drive(&mut self, time: f64, weight: f64, euler: bool) {
+        if euler {
+            self.right.fill(0.0);
+        } else {
+            self.right.copy_from_slice(&self.flow);
         }
-        (matrix, right)
+        for source in &self.sources {
+            self.right[source.row] += source.sign * source.form.at(time);
+        }
+        for (row, column, value) in &self.storage {
+            self.right[*row] += weight * value * self.x[*column];
+        }
     }
 
-    fn step(&self, h: f64, euler: bool) -> Result<DMatrix<f64>, Unsettled> {
-        let (matrix, right) = self.equations_of(h, euler);
-        let mut x = self.foretold(h).unwrap_or_else(|| self.x.clone());
-        settle(self.equations, &matrix, &right, &mut x, 0.0)?;
-        Ok(x)
+    /// Tries a step: where it leads is in `tried`, where the last points lead in `foretold`.
+    fn step(&mut self, h: f64, euler: bool) -> Result<(), Unsettled> {
+        let weight = weight(h, euler);
+        self.drive(self.time + h, weight, euler);
+        self.foretell(h);
+        self.tried.copy_from_slice(&self.foretold);
+        self.stepper.settle(weight, &self.right, &mut self.tried)
     }
 
-    /// Where a parabola through the last three points leads.
-    fn foretold(&self, h: f64) -> Option<DMatrix<f64>> {
-        let [(t0, x0), (t1, x1), (t2, x2)] = self.past.as_slice() else { return None };
+    /// Where a parabola through the last three points leads; with fewer, where it stands.
+    fn foretell(&mut self, h: f64) {
+        let [(t0, x0), (t1, x1), (t2, x2)] = &self.past;
+        if self.points < self.past.len() {
+            self.foretold.copy_from_slice(&self.x);
+            return;
+        }
         let time = self.time + h;
-        let weight =
+        let share =
             |at: f64, one: f64, other: f64| (time - one) * (time - other) / ((at - one) * (at - other));
-        Some(x0 * weight(*t0, *t1, *t2) + x1 * weight(*t1, *t0, *t2) + x2 * weight(*t2, *t0, *t1))
+        let (w0, w1, w2) = (share(*t0, *t1, *t2), share(*t1, *t0, *t2), share(*t2, *t0, *t1));
+        for (foretold, ((x0, x1), x2)) in self.foretold.iter_mut().zip(x0.iter().zip(x1).zip(x2)) {
+            *foretold = x0 * w0 + x1 * w1 + x2 * w2;
+        }
     }
 
     /// The local error as a share of what is allowed, and the unknown that has it.
-    fn error(&self, h: f64, x: &DMatrix<f64>) -> (f64, usize) {
-        let Some(foretold) = self.foretold(h) else { return (0.0, 0) };
+    fn error(&self, h: f64) -> (f64, usize) {
+        if self.points < self.past.len() {
+            return (0.0, 0);
+        }
         let (oldest, middle) = (self.past[0].0, self.past[1].0);
         let time = self.time + h;
         // What x‴ adds to the parabola's miss, and to the rule's own.
@@ -254,10 +320,11 @@ impl<'e, 'n> Walk<'e, 'n> {
         let nodes = self.equations.nodes();
         let kinds = dense::largest_of_each_kind(&self.largest, nodes);
         let mut most = (0.0, 0);
-        for at in (0..x.len()).filter(|&at| self.watched[at]) {
+        for &at in &self.watched {
             let kind = kinds[usize::from(at >= nodes)];
-            let allowed = SHARE * self.largest[at].max(x[at].abs()) + SHARE_OF_LARGEST * kind + 1e-12;
-            let error = share * (x[at] - foretold[at]).abs() / allowed;
+            let x = self.tried[at];
+            let allowed = SHARE * self.largest[at].max(x.abs()) + SHARE_OF_LARGEST * kind + 1e-12;
+            let error = share * (x - self.foretold[at]).abs() / allowed;
             if error > most.0 {
                 most = (error, at);
             }
@@ -265,29 +332,32 @@ impl<'e, 'n> Walk<'e, 'n> {
         most
     }
 
-    /// Takes a step that was found good.
-    fn take(&mut self, x: DMatrix<f64>, h: f64, time: f64, euler: bool) {
-        let weight = if euler { 1.0 / h } else { 2.0 / h };
-        let moved = &x - &self.x;
-        let flow = &self.equations.storage * &moved * weight;
-        self.flow = if euler { flow } else { flow - &self.flow };
-        for (current, (ends, capacitance)) in
-            self.capacitors.iter_mut().zip(capacitors(self.equations.network))
-        {
-            let across = voltage(moved.as_slice(), ends.0) - voltage(moved.as_slice(), ends.1);
-            let new = weight * capacitance * across;
-            *current = if euler { new } else { new - *current };
+    /// Takes the step that was tried and found good.
+    fn take(&mut self, h: f64, time: f64, euler: bool) {
+        let weight = weight(h, euler);
+        // Of the trapezoidal rule, what flowed before is taken away.
+        let before = if euler { 0.0 } else { -1.0 };
+        self.flow.iter_mut().for_each(|flow| *flow *= before);
+        for (row, column, value) in &self.storage {
+            self.flow[*row] += weight * value * (self.tried[*column] - self.x[*column]);
         }
-        self.x = x;
+        for (current, (ends, capacitance)) in self.charging.iter_mut().zip(&self.capacitors) {
+            let moved = |node: Node| voltage(&self.tried, node) - voltage(&self.x, node);
+            *current = *current * before + weight * capacitance * (moved(ends.0) - moved(ends.1));
+        }
+        std::mem::swap(&mut self.x, &mut self.tried);
         self.time = time;
         self.keep();
     }
 
     /// What rounding may have done to a step of this length.
-    fn look(&self, h: f64) -> Result<(), NetworkError> {
-        let (matrix, right) = self.equations_of(h, false);
-        let devices = self.equations.devices.iter();
-        let at: Vec<Ways> = devices.map(|device| device.voltages(self.x.as_slice())).collect();
+    fn look(&mut self, h: f64) -> Result<(), NetworkError> {
+        let weight = weight(h, false);
+        self.drive(self.time + h, weight, false);
+        let Equations { conductance, storage, .. } = self.equations;
+        let (matrix, right) =
+            (conductance + storage * weight, DMatrix::from_column_slice(self.right.len(), 1, &self.right));
+        let at: Vec<Ways> = self.equations.devices.iter().map(|device| device.voltages(&self.x)).collect();
         let tangent = tangent(self.equations, &matrix, &right, &at);
         let factors = dense::factor(tangent.matrix, self.equations.nodes())
             .map_err(|at| self.equations.undetermined(at))?;
@@ -301,8 +371,13 @@ impl<'e, 'n> Walk<'e, 'n> {
     }
 }
 
+/// What C is multiplied by in a step of this length.
+fn weight(h: f64, euler: bool) -> f64 {
+    if euler { 1.0 / h } else { 2.0 / h }
+}
+
 /// The ends and values of the capacitors, in the order of the parts.
-fn capacitors(network: &Network) -> impl Iterator<Item = ((Node, Node), f64)> {
+fn capacitors(network: &Network) -> impl Iterator<Item = (Ends, f64)> {
     network.parts.iter().filter_map(|part| match part.kind {
         Kind::Capacitor(ends, capacitance) => Some((ends, capacitance)),
         _ => None,
@@ -310,6 +385,11 @@ fn capacitors(network: &Network) -> impl Iterator<Item = ((Node, Node), f64)> {
 }
 
 impl Transient<'_> {
+    /// What was kept at each of the times.
+    fn points(&self) -> std::slice::ChunksExact<'_, f64> {
+        self.samples.chunks_exact((self.samples.len() / self.times.len()).max(1))
+    }
+
     /// The times of the steps, of which the first is 0.
     pub fn times(&self) -> impl Iterator<Item = Time> {
         self.times.iter().map(|time| Time::of(*time))
@@ -321,7 +401,7 @@ impl Transient<'_> {
     /// [`NetworkError::Unknown`], with the nearest node there is.
     pub fn voltage(&self, node: &str) -> Result<Vec<ElectricPotential>, NetworkError> {
         let node = self.network.node_called(node)?;
-        Ok(self.samples.iter().map(|x| ElectricPotential::of(voltage(x, node))).collect())
+        Ok(self.points().map(|x| ElectricPotential::of(voltage(x, node))).collect())
     }
 
     /// A part's current at each of the [`Transient::times`], counted as in [`super::OperatingPoint::current`].
@@ -330,7 +410,7 @@ impl Transient<'_> {
     /// [`NetworkError::Unknown`], with the nearest part there is.
     pub fn current(&self, part: &str) -> Result<Vec<ElectricCurrent>, NetworkError> {
         let (place, part) = self.network.part_called(part)?;
-        let samples = self.times.iter().zip(&self.samples);
+        let samples = self.times.iter().zip(self.points());
         samples.map(|(time, x)| self.current_at(*time, x, place, part)).collect()
     }
 
@@ -368,7 +448,9 @@ impl Transient<'_> {
         }
         let after = self.times.partition_point(|at| *at < time).max(1).min(self.times.len() - 1);
         let (t0, t1) = (self.times[after - 1], self.times[after]);
-        let (v0, v1) = (voltage(&self.samples[after - 1], node), voltage(&self.samples[after], node));
+        let mut points = self.points().skip(after - 1);
+        let mut at = || points.next().map_or(0.0, |x| voltage(x, node));
+        let (v0, v1) = (at(), at());
         Ok(ElectricPotential::of(v0 + (v1 - v0) * (time - t0) / (t1 - t0)))
     }
 }

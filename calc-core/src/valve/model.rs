@@ -94,6 +94,17 @@ pub struct Flow {
     pub by_anode: f64,
 }
 
+/// The currents at a point, and all their derivatives there, in A/V.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tangent {
+    /// Of anode and screen, in A.
+    pub currents: Currents,
+    /// The anode current's, by the voltages of anode, screen and grid.
+    pub anode: [f64; 3],
+    /// The screen current's, by the same.
+    pub screen: [f64; 3],
+}
+
 /// Koren's triode: the constants of the equations at the top of this file.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Triode {
@@ -221,6 +232,28 @@ impl Pentode {
         Flow { currents, by_grid: currents.anode * self.ex / e1 * rise, by_anode: space * rises }
     }
 
+    /// The currents and all their derivatives.
+    fn tangent(&self, volts: Volts) -> Tangent {
+        let Volts { anode, screen, grid } = volts;
+        let (e1, by_grid) = drive(screen, self.kp, self.mu, grid / screen);
+        let space = power(e1, self.ex);
+        let (taken, rises, screens) = self.taken(anode);
+        let currents = Currents { anode: space * taken, screen: space * screens };
+        if e1 <= 0.0 {
+            return Tangent { currents, anode: [0.0; 3], screen: [0.0; 3] };
+        }
+        let by_e1 = space * self.ex / e1;
+        let by_screen = (e1 - by_grid * grid) / screen;
+        let near = 1.0 / (1.0 + self.beta * anode.max(0.0));
+        let (rises, falls) = if anode > 0.0 && taken > 0.0 {
+            (space * rises, -space * self.alpha_s * self.beta * near * near / self.kg2)
+        } else {
+            (0.0, 0.0)
+        };
+        let each = |by_anode: f64, share: f64| [by_anode, by_e1 * by_screen * share, by_e1 * by_grid * share];
+        Tangent { currents, anode: each(rises, taken), screen: each(falls, screens) }
+    }
+
     /// The grid, from the cathode, at which the anode draws this current, in A; `None` where no grid brings it there.
     fn grid(&self, anode: f64, screen: f64, current: f64) -> Option<f64> {
         let (taken, ..) = self.taken(anode);
@@ -248,6 +281,18 @@ impl Model {
         match self {
             Self::Triode(triode) => triode.flow(volts),
             Self::Pentode(pentode) => pentode.flow(volts),
+        }
+    }
+
+    /// The currents at these voltages, and all their derivatives.
+    #[must_use]
+    pub fn tangent(&self, volts: Volts) -> Tangent {
+        match self {
+            Self::Triode(triode) => {
+                let Flow { currents, by_grid, by_anode } = triode.flow(volts);
+                Tangent { currents, anode: [by_anode, 0.0, by_grid], screen: [0.0; 3] }
+            }
+            Self::Pentode(pentode) => pentode.tangent(volts),
         }
     }
 
@@ -324,6 +369,29 @@ mod tests {
             let at = Volts { anode, screen: 400.0, grid };
             assert!((model.anode_conductance(at) / by_anode - 1.0).abs() < 1e-6, "{model:?} {anode} {grid}");
             assert!((model.mutual_conductance(at) / by_grid - 1.0).abs() < 1e-6, "{model:?} {anode} {grid}");
+            let tangent = model.tangent(at);
+            let moved = |by: usize, step: f64| {
+                let [anode, screen, grid] = [0, 1, 2].map(|at| if at == by { step } else { 0.0 });
+                model.currents(Volts {
+                    anode: at.anode + anode,
+                    screen: at.screen + screen,
+                    grid: at.grid + grid,
+                })
+            };
+            for (by, step) in [small, 1e-3, least].into_iter().enumerate() {
+                let (up, down) = (moved(by, step), moved(by, -step));
+                let differences =
+                    [up.anode - down.anode, up.screen - down.screen].map(|both| both / (2.0 * step));
+                for (slope, difference) in
+                    [tangent.anode[by], tangent.screen[by]].into_iter().zip(differences)
+                {
+                    let off = (slope - difference).abs();
+                    assert!(
+                        off <= 1e-6 * difference.abs() + 1e-12,
+                        "{model:?} {anode} {grid}: {slope} {difference}"
+                    );
+                }
+            }
         }
     }
 
