@@ -133,7 +133,7 @@ async fn a_sheet_goes_as_a_link_that_says_nothing_of_whose_it_is(engine: Engine)
     // Anyone who opens it has no job on the device, and has none afterwards.
     let other = Browser::open(engine).await?;
     open(&other, &format!("{SHEET}#{fragment}")).await?;
-    let came = "return document.querySelector('#sheet-content')?.textContent.includes('This sheet came with a link')";
+    let came = "return document.querySelector('#sheet-content')?.textContent.includes('This hand-over sheet came with a link')";
     other.until("what came is shown", came).await?;
     let shown = other.element("#sheet").await?.text().await?;
     for part in [

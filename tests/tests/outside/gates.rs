@@ -20,24 +20,26 @@ kind = "appendix"
 summary = "Faults put into invented amplifiers: the gate that stops each, what the meter shows there, and what no gate sees."
 +++
 
-How far can you rely on the gates of the procedures? A test of this book answers, and writes this page. It has invented amplifiers as circuits: windings, rectifiers, resistors, valves by their published models. Each sound amplifier passes every procedure to its end. Then one part is made faulty, the circuit is calculated again, and the procedures are run with what the meters would show. No reading was chosen by hand. A reading without the name of a procedure is one of the [staged power-up](../6-first-power-up/1-staged-power-up.md).
+How far can you rely on the gates of the procedures? A test of this book answers, and writes this page. It has invented amplifiers as circuits: windings, rectifiers, resistors, valves by their published models. Each sound one passes every procedure to its end. Then one part is made faulty, the circuit is calculated again, and the procedures are run with what the meters would show. A reading without a procedure's name is one of the [staged power-up](../6-first-power-up/1-staged-power-up.md).
 
-- **First gate**: where the run first stops. *Reason* means that the gate is soft: a written reason opens it, and the run goes on to find the next column.
-- **Hard gate**: the first one that no reason opens. The run ends there.
-- **Harm**: the first reading at which the fault could do harm if nothing had stopped the work. Harm is a person on a live or unearthed chassis; an anode or screen 20 % over its rated watts; a capacitor over its rated voltage; a resistor, an insulation or a transformer overloaded; a howl at full power; drive without a load ([common practice, no source](source:practice)). A dash means that none of this happens.
+- **First gate**: where the run first stops. If it is soft, a written reason opens it, and the run goes on to the next column.
+- **Hard gate**: the first one that no reason opens, often the *same*. The run ends there.
+- **Harm**: the first reading at which the fault could do harm if nothing had stopped the work: a person on a live or unearthed chassis; an anode or screen 20 % over its rated watts; a capacitor over its rated voltage; a resistor, an insulation or a transformer overloaded; a howl at full power; drive without a load ([common practice, no source](source:practice)).
+
+A dash means none.
 
 "#;
 
 const TAIL: &str = r"
 The circuits leave these out, so they have not been tried:
 
-- a fault that comes and goes: a joint that opens when it is warm, a valve that shorts when it is tapped;
-- a capacitor that leaks only when it is warm, or only above the voltage that it had behind the lamp;
-- a coupling capacitor that lifts its grid by less than half a volt: a leakage of a hundred megohms or more. The insulation tester finds it;
-- one hot valve among several that share a cathode resistor or a half primary, as long as their sum is right: only your eyes see it, once the anode is red;
-- two faults that hide each other, or a wrong figure in the job: an expected bias that is too small, the wrong valve;
-- hum, hiss, crackle, a microphonic valve: your ears judge these, not a limit;
-- shorted turns in the output transformer: they show as too little power, and power has no gate;
+- a fault that comes and goes: a joint that opens when warm, a valve that shorts when tapped;
+- a capacitor that leaks only when warm, or only above the voltage behind the lamp;
+- a coupling capacitor that lifts its grid by less than half a volt, a hundred megohms or more: the insulation tester finds it;
+- one hot valve among several that share a cathode resistor or a half primary: only your eyes see it, once the anode is red;
+- two faults that hide each other, or a wrong figure in the job: an expected bias too small, the wrong valve;
+- hum, hiss, crackle, a microphonic valve: your ears judge these;
+- shorted turns in the output transformer: too little power, which has no gate;
 - the small valves and their own supply nodes.
 ";
 
@@ -73,7 +75,7 @@ fn page(outcomes: &[Outcome]) -> String {
                 "| {} | {} | {} | {} | {} | {} |",
                 outcome.fault.words,
                 outcome.fault.amplifier,
-                first.map_or("—".into(), gate),
+                first.map_or("—".into(), |closed| place(closed.at, &closed.quantity)),
                 first.map_or("—".into(), shown),
                 outcome.hard().map_or("—".into(), |closed| hard(closed, outcome)),
                 outcome.harm.as_ref().map_or("—".into(), |(visit, what)| {
@@ -112,14 +114,9 @@ fn page(outcomes: &[Outcome]) -> String {
     page
 }
 
-fn gate(closed: &Closed) -> String {
-    let reason = if closed.hard { "" } else { " (reason)" };
-    format!("{}{reason}", place(closed.at, &closed.quantity))
-}
-
 fn hard(closed: &Closed, outcome: &Outcome) -> String {
     let is_first = outcome.first().is_some_and(|first| first.hard);
-    if is_first { "the same".into() } else { place(closed.at, &closed.quantity) }
+    if is_first { "same".into() } else { place(closed.at, &closed.quantity) }
 }
 
 /// The procedure, unless it is the staged power-up, and what is read there.

@@ -113,7 +113,7 @@ pub(super) fn exports(shown: &Shown, _: &str) -> Markup {
     }
 }
 
-/// A button that saves what stands beside it: a drawing, the text of a file, or the points of the picture.
+/// A button that saves what is beside it: a drawing, the text of a file, or the points of the picture.
 pub(super) fn save(file: &str, media: &str) -> Markup {
     html! { button.save type="button" data-act="save" data-file=(file) data-media=(media) { "Save " (file) } }
 }
@@ -149,7 +149,7 @@ pub(super) fn working(shown: &Shown, _: &str) -> Markup {
     html! { ol { @for shown in &shown.report().steps { (step(shown)) } } }
 }
 
-/// Each answer's likely error, and what it hangs on.
+/// Each answer's likely error, and what it depends on.
 pub(super) fn margins(shown: &Shown, _: &str) -> Markup {
     html! {
         ul {
@@ -196,7 +196,7 @@ fn judged(verdict: &Verdict) -> Markup {
     }
 }
 
-/// The answer for those who listen; or what stands in its way.
+/// The answer for a screen reader; or what prevents it.
 pub(crate) fn in_words(shown: &Shown) -> String {
     if let Some(problem) = shown.outcome.problems().next() {
         return problem.message.clone();

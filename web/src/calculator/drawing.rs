@@ -1,4 +1,4 @@
-//! Draws schematics and wiring as SVG. All that an SVG needs to look as it does stands in it, so that it can be saved.
+//! Draws schematics and wiring as SVG. An SVG contains all that it needs to look as it does, so that it can be saved.
 
 use calc_core::calculator::{Anchor, Drawing, Lies, Shape, Symbol};
 use maud::{Markup, html};

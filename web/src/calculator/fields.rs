@@ -9,7 +9,7 @@ use super::formula::symbol;
 pub(crate) struct Entry<'f> {
     /// Under which it is kept among the inputs, and the name of its element.
     pub(crate) name: String,
-    /// What stands in it.
+    /// Its content.
     pub(crate) text: &'f str,
     /// The unit that a bare number takes, where there is one.
     pub(crate) unit: Option<&'f str>,
@@ -184,7 +184,7 @@ pub(crate) fn slider(field: &Field, block: &str) -> Markup {
     }
 }
 
-/// Whether what stands in it is too long for half the width of a tablet: cut short it could be taken for another.
+/// Whether its content is too long for half the width of a tablet: cut short it could be taken for another.
 fn is_wide(kind: &Kind) -> bool {
     const HALF: usize = 16;
     match kind {

@@ -86,7 +86,7 @@ pub(crate) enum Turn {
     Last,
 }
 
-/// A part of the answer that is set anew when it has changed.
+/// A part of the answer that is set again when it has changed.
 pub(crate) struct Part {
     /// Its name.
     pub(crate) name: &'static str,
@@ -155,7 +155,7 @@ pub(crate) fn label(sheet: &Sheet, block: &str) -> String {
     }
 }
 
-/// The content of a block, its fields asleep: whoever wakes it sets `disabled` aside.
+/// The content of a block, its fields asleep: waking it removes `disabled`.
 pub(crate) fn content(sheet: &Sheet, block: &str, shown: &Shown) -> Markup {
     let [dock, examples, parts @ ..] = &PARTS;
     let fields = &shown.outcome.fields;

@@ -12,7 +12,7 @@ const HEIGHT: f64 = 320.0;
 const LINE: f64 = 21.0;
 /// From the middle of a line of letters down to where they stand.
 const FOOT: f64 = 6.0;
-/// As many letters of a name as stand in one line.
+/// As many characters of a name as one line takes.
 const LETTERS: usize = 9;
 /// Of the width, what two labels need between them on a phone.
 const APART: f64 = 0.42;
@@ -225,7 +225,7 @@ fn names(series: &[Series], x: &Axis, y: &Axis) -> Markup {
         *middle = middle.max(foot + half);
         foot = *middle + half;
     }
-    // What was pushed out at the foot is moved up again, and what stands above it with it.
+    // What was pushed out at the foot is moved up again, and what is above it with it.
     let mut head = HEIGHT;
     for (lines, middle) in ends.iter_mut().rev() {
         let half = LINE * lines.len() as f64 / 2.0;

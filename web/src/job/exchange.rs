@@ -58,7 +58,7 @@ fn sharing(file: &File) -> ShareData {
 
 /// What came of an import.
 pub(super) struct Came {
-    /// The job as it stands on this device.
+    /// The job as it is on this device.
     pub(super) job: Job,
     /// How many of its pictures found no room.
     pub(super) lost: usize,

@@ -1,17 +1,17 @@
-//! Fields of any kind: what stands in them, and setting it.
+//! Fields of any kind: reading and setting their content.
 
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::Element;
 
 use crate::platform::page;
 
-/// What stands in a text box, a text area, or is chosen.
+/// The content of a text box or text area, or what is chosen.
 pub(super) fn text(field: &Element) -> String {
     let value = js_sys::Reflect::get(field, &JsValue::from_str("value"));
     value.ok().and_then(|value| value.as_string()).unwrap_or_default()
 }
 
-/// Sets it, unless it stands there: the caret of whoever types must not move.
+/// Sets it, unless it is there already: the caret must not move while someone types.
 pub(super) fn set_text(field: Option<&Element>, new: &str) {
     if let Some(field) = field.filter(|field| text(field) != new) {
         // A field always has a value to set.

@@ -44,7 +44,7 @@ pub(super) fn say(block: Option<&Element>, words: &str) {
 }
 
 pub(super) async fn pressed(store: &Store, act: &str, button: &Element) {
-    // The button stands anew afterwards, its block does not.
+    // The button is new afterwards, its block is not.
     let block = page::closest(button, ".job");
     let id = button.get_attribute("data-id").unwrap_or_default();
     let said = match act {

@@ -1,4 +1,4 @@
-//! Brings the blocks of a page to life, and sets them anew when the job has changed.
+//! Brings the blocks of a page to life, and sets them again when the job has changed.
 
 use std::cell::RefCell;
 
@@ -86,7 +86,7 @@ fn is_new(event: Option<&MouseEvent>, button: &Element) -> bool {
     event.is_none_or(|event| PRESSES.with_borrow_mut(|presses| presses.is_new(&what, event)))
 }
 
-/// Leads who came for one field of the survey to it: what stands above it grows as the blocks come alive.
+/// Leads someone who came for one field of the survey to it: what is above it grows as the blocks come alive.
 fn lead_to_field() {
     let field = page::fragment().filter(|id| id.starts_with("survey-")).and_then(|id| page::by_id(&id));
     if let Some(field) = field.filter(|field| page::focused_id().is_none_or(|id| id == field.id())) {
@@ -94,7 +94,7 @@ fn lead_to_field() {
     }
 }
 
-/// Sets every block anew, as the store stands.
+/// Sets every block again from the store.
 pub(super) fn refresh(store: &Store) -> Later<'_, ()> {
     Box::pin(async move {
         let alive: Vec<Element> =
@@ -126,7 +126,7 @@ async fn set_block(store: &Store, element: &Element) {
     set_notices(store, element).await;
 }
 
-/// Says above a block what is not kept, and that another job lies on the bench.
+/// Says above a block what is not kept, and that another job is on the bench.
 pub(super) async fn set_notices(store: &Store, element: &Element) {
     page::say(page::find(element, ".stopped-job").as_ref(), &store.trouble().unwrap_or_default());
     let words = match store.elsewhere() {

@@ -49,7 +49,7 @@ async fn bytes(blob: &Blob) -> Option<Uint8Array> {
     Some(Uint8Array::new(&JsFuture::from(blob.array_buffer()).await.ok()?))
 }
 
-/// A kept picture in base64, as it stands in a file.
+/// A kept picture in base64, as a file has it.
 pub(super) fn in_base64(picture: &JsValue) -> Option<String> {
     Some(STANDARD.encode(picture.dyn_ref::<Uint8Array>()?.to_vec()))
 }

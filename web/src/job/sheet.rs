@@ -9,7 +9,7 @@ use super::store::Store;
 use super::view;
 use crate::platform::page;
 
-/// Shows the sheet that the page's address holds, else that of the current job.
+/// Shows the hand-over sheet in the page's address, else that of the current job.
 pub(super) async fn set(store: &Store) {
     let (came, unread) = match page::fragment().as_deref().and_then(sheet_link::read) {
         Some(Ok(came)) => (Some(came), None),
@@ -23,7 +23,7 @@ pub(super) async fn set(store: &Store) {
     page::set_html("sheet-content", &html);
 }
 
-/// The sheet of the current job and what makes a link of it; without a job blanks, as printed.
+/// The hand-over sheet of the current job and what makes a link of it; without a job blanks, as printed.
 async fn own(store: &Store) -> String {
     let found = store.on_bench().await;
     let id = found.as_ref().map(|job| job.id.as_str());
@@ -40,7 +40,7 @@ pub(super) async fn pressed(store: &Store, button: &Element) {
             set(store).await;
         }
         Some("sheet-link") => {
-            // Of the job whose sheet this is.
+            // Of the job whose hand-over sheet this is.
             let id = page::closest(button, "[data-of]").and_then(|sheet| sheet.get_attribute("data-of"));
             if let Ok(job) = store.load(&id.unwrap_or_default()).await {
                 let address = page::address(&sheet_link::written(&job));

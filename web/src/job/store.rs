@@ -181,7 +181,7 @@ impl Store {
         text.ok_or_else(|| self.missing(id))
     }
 
-    /// Changes a job: `act` is applied to it as it stands on disk, perhaps twice, and is done when it is on disk. Gives what
+    /// Changes a job: `act` is applied to it as it is on disk, perhaps twice, and is done when it is on disk. Gives what
     /// `act` gave, and the job as it stands now; it stands so in memory at least: [`Self::is_kept`].
     ///
     /// # Errors
@@ -196,7 +196,7 @@ impl Store {
         Ok((result.into_inner().ok_or(Fault::NoSuchJob)?, job))
     }
 
-    /// As [`Self::change`]; `act` sets what stands in fields and is no value yet as well. One function for all that changes,
+    /// As [`Self::change`]; `act` also sets the content of fields that is not a value yet. One function for all that changes,
     /// so that it is compiled once.
     pub(super) fn apply<'a>(
         &'a self,
@@ -334,7 +334,7 @@ impl Store {
         Ok(())
     }
 
-    /// What stands in the fields of a job and is no value yet.
+    /// The content of a job's fields that is not a value yet.
     pub async fn drafts(&self, id: &str) -> Drafts {
         let unkept = self.0.unkept.borrow().get(id).map(|unkept| unkept.drafts.clone());
         if let Some(drafts) = unkept {

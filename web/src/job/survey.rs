@@ -35,7 +35,7 @@ fn text_in(name: &str) -> String {
     field(name).map(|field| form::text(&field).trim().to_owned()).unwrap_or_default()
 }
 
-/// The job that the form round an element shows. What is typed there goes to this one, whatever lies on the bench by now.
+/// The job that the form round an element shows. What is typed there goes to this one, whatever is on the bench by now.
 fn of(element: &Element) -> Option<String> {
     page::closest(element, "[data-of]")?.get_attribute("data-of")
 }
@@ -234,7 +234,7 @@ async fn write(store: &Store, id: &str, name: &str, text: &str, pending: Pending
     }
 }
 
-/// Puts what stands in a field into the job, where it has a place there.
+/// Puts the content of a field into the job, where it has a place there.
 fn value(job: &mut Job, name: &str, text: &str) -> Result<(), NotTaken> {
     match name {
         "label" | "owner_ref" if is_longer(text.trim(), LINE) => {
@@ -279,7 +279,7 @@ pub(super) fn offered(store: &Store, button: &Element) {
     typed(store, &field);
 }
 
-/// What stands in the form of changes, advice or notes goes into the job.
+/// The content of the form of changes, advice or notes goes into the job.
 pub(super) async fn written_down(store: &Store, act: &str, button: &Element) {
     let Some(id) = of(button) else { return };
     let pending = Pending::begin();
@@ -347,7 +347,7 @@ pub(super) async fn removed(store: &Store, button: &Element) {
     }
     refresh(store).await;
     kept(store, &id, pending).await;
-    // The button stands anew; of a photograph the way to take another is left.
+    // The button is new; of a photograph the way to take another is left.
     let again = page::first(&format!(
         "[data-entry={}]",
         js_sys::JSON::stringify(&key.as_str().into()).map(String::from).unwrap_or_default()

@@ -1,4 +1,4 @@
-//! The blocks `jobs`, `survey` and `sheet` as HTML: printed by `press` as paper with blanks, set anew by the browser.
+//! The blocks `jobs`, `survey` and `sheet` as HTML: printed by `press` as paper with blanks, set again by the browser.
 
 pub(in crate::job) mod overview;
 mod sheet;
@@ -18,7 +18,7 @@ pub enum Block {
     Jobs,
     /// What is known of the amplifier, as a form.
     Survey,
-    /// The sheet that goes back with the amplifier.
+    /// The hand-over sheet.
     Sheet,
 }
 
@@ -139,7 +139,7 @@ impl Shelf<'_> {
     }
 }
 
-/// That another job than the one of this page lies on the bench, and the way to it.
+/// That another job than the one of this page is on the bench, and the way to it.
 pub(super) fn elsewhere(own: &str, on_bench: Option<&Head>) -> Markup {
     html! {
         @match on_bench {

@@ -13,7 +13,7 @@ use crate::job::press::Presses;
 use crate::job::{exchange, form, new_id, now};
 use crate::platform::page;
 
-/// Listens to the place of the run, to what stands below the step, and to keys that are held.
+/// Listens to the place of the run, to what is below the step, and to keys that are held.
 pub(super) fn listen(run: &Shared, place: &Element) {
     let panel = page::by_id(super::PANEL);
     for element in [Some(place.clone()), panel].into_iter().flatten() {
@@ -219,7 +219,7 @@ fn again(run: &Shared, about: &str) {
     }
 }
 
-/// Leads to where a reading is typed: on a living amplifier by way of its switch.
+/// Leads to where a reading is typed: on a live amplifier by way of its switch.
 fn read(run: &Shared, about: &str) {
     let item = about.split_once('.').map_or(about, |(item, _)| item);
     let live = run.borrow().is_live(item);

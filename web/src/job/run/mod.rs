@@ -144,7 +144,7 @@ fn listen_to_other_tabs(run: &Shared) {
     });
 }
 
-/// Reads the current job anew.
+/// Reads the current job again.
 async fn load(run: &Shared) {
     let store = run.borrow().store.clone();
     let job = store.on_bench().await;
@@ -191,7 +191,7 @@ impl Run {
         tick.zip(self.job.as_ref()).is_some_and(|(tick, job)| self.course(job).is_ticked(tick))
     }
 
-    /// What counts for who looks at the step that is shown.
+    /// What counts for someone who looks at the step that is shown.
     fn course<'c>(&'c self, job: &'c Job) -> RunState<'c> {
         RunState::seen_from(&self.procedure, job, self.shown.as_deref().unwrap_or_default())
     }
@@ -240,7 +240,7 @@ impl Run {
         .unwrap_or_default()
     }
 
-    /// What stands below the step.
+    /// What is below the step.
     fn panel(&self) -> String {
         let (Some(step), Some(job)) = (self.step(), &self.job) else { return String::new() };
         let screen = match &self.screen {
@@ -264,7 +264,7 @@ impl Run {
         trouble.into_string() + &screen.into_string()
     }
 
-    /// What stands above the step.
+    /// What is above the step.
     fn head(&self) -> String {
         let Some(job) = &self.job else { return String::new() };
         self.top(&self.states(), job).html().into_string()
@@ -411,7 +411,7 @@ impl Run {
         }
     }
 
-    /// Whether the step that is shown has a reading that is taken on a living amplifier.
+    /// Whether the step that is shown has a reading that is taken on a live amplifier.
     fn is_live(&self, item: &str) -> bool {
         self.reading(item).is_some_and(|reading| reading.purpose.is_live())
     }

@@ -36,7 +36,7 @@ pub(super) fn read(procedure: &Procedure) -> Vec<PrintedStep> {
     procedure.steps.iter().map(|known| step(&known.id)).collect()
 }
 
-/// The heading above the list that a step stands in.
+/// The heading above the list that a step is in.
 fn heading(step: &Element) -> Option<String> {
     let mut at = page::closest(step, "ol.steps")?.previous_element_sibling();
     while let Some(element) = at {

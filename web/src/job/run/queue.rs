@@ -87,7 +87,7 @@ fn next(run: &Shared) -> Option<(String, Vec<Deed>)> {
     Some((id.clone(), deeds.map(|(_, deed)| Rc::clone(deed)).collect()))
 }
 
-/// Takes the job as it stands on disk. What is being typed stays, unless its step is closed now.
+/// Takes the job as it is on disk. What is being typed stays, unless its step is closed now.
 pub(super) fn take_over(run: &Shared, job: Job) {
     let before = run.borrow().shown.clone();
     if !run.borrow().queue.is_empty() || run.borrow().job.as_ref() == Some(&job) {
@@ -112,7 +112,7 @@ pub(super) fn judge_again(run: &Shared) {
     change_if(run, deed, |changed| *changed);
 }
 
-/// Says on the screen that is there what is not kept, and that another job lies on the bench.
+/// Says on the screen that is there what is not kept, and that another job is on the bench.
 pub(super) fn say_trouble(run: &Shared) {
     let (trouble, elsewhere) = (run.borrow().trouble().unwrap_or_default(), run.borrow().elsewhere());
     for (line, words) in [("stopped-job", trouble), ("elsewhere", elsewhere)] {

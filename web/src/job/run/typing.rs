@@ -1,5 +1,5 @@
 //! Readings are typed: into inputs of the page, by any keyboard, by the pad, by paste. Each text is echoed as it was
-//! understood before it counts, and Enter takes it. Nothing here sets the screen anew while somebody types.
+//! understood before it counts, and Enter takes it. Nothing here redraws the screen while someone types.
 
 use job::Judged;
 use job::procedure::{Item, Purpose, ReadingSpec, Step};
@@ -32,7 +32,7 @@ pub(super) fn listen(run: &Shared) {
             offer(html! {});
             echo(&on_focus.borrow(), &target);
             keep_in_sight(Some(&target));
-            // What was taken is not typed on, but typed anew.
+            // What was taken is not typed on, but typed again.
             if let Some(input) =
                 target.dyn_ref::<HtmlInputElement>().filter(|input| input.has_attribute("data-taken"))
             {
@@ -130,7 +130,7 @@ pub(super) fn enter(run: &Shared) {
 }
 
 fn enter_in(run: &Shared, input: &Element) {
-    // What is taken is taken: only what was typed since counts anew.
+    // What is taken is taken: only what has been typed since counts.
     if !input.has_attribute("data-taken") {
         take(run, &is(input, "data-blank"), &page::value(input), false);
     }
@@ -169,7 +169,8 @@ fn open_all(run: &Shared, items: Vec<String>, about: &str) {
 }
 
 /// Goes on from a blank that was taken: to the next that is empty, on this screen or among the live readings of this step,
-/// else to what comes after it in the step, else back to the step. Where the others hold a text that was not entered, whoever typed it goes there himself.
+/// else to what comes after it in the step, else back to the step. Where another holds a text that was not entered, the reader
+/// goes there.
 pub(super) fn go_on(run: &Shared, name: &str) {
     let Screen::Typing(items) = run.borrow().screen.clone() else { return };
     let unread = run.borrow().unread_from(&items, name);

@@ -83,7 +83,7 @@ mod tests {
         let mut anew = Waits::default();
         anew.look(&procedure, &job, at(HOUR + 100), 5.0);
         assert_eq!(left(&anew, &job, 5.0), Some(500));
-        // Started again, it runs anew.
+        // Started again, it runs from the beginning.
         job.start("p.html", "ten", at(10));
         waits.look(&procedure, &job, at(10), 700_000.0);
         assert_eq!(left(&waits, &job, 700_000.0), Some(600));

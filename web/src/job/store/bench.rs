@@ -1,4 +1,4 @@
-//! Which job this page works with, and which lies on the bench. Another tab may have put another there since; this page goes
+//! Which job this page works with, and which is on the bench. Another tab may have put another there since; this page goes
 //! on with its own, and says so.
 
 use job::{Job, file};
@@ -16,7 +16,7 @@ pub(super) struct Bench {
     chosen: Option<String>,
     /// Whether this page has put its job on the bench and the store did not take note.
     owing: bool,
-    /// The job that this page works with, as it last stood on disk, and the text of its file.
+    /// The job that this page works with, as it was last on disk, and the text of its file.
     seen: Option<(String, Job)>,
     /// Whether another tab has said that it did something to that job since.
     told: bool,
@@ -57,7 +57,7 @@ impl Bench {
         }
     }
 
-    /// Notes how the job of this page stands on disk; gives its text where it stands there no more and nobody has deleted it.
+    /// Notes how the job of this page is on disk; gives its text where it is no longer there and nobody has deleted it.
     fn is_as(&mut self, text: Option<String>, is_kept: bool) -> Option<String> {
         let told = std::mem::take(&mut self.told);
         let Some(text) = text else {
@@ -127,7 +127,7 @@ impl Store {
         bench.seen.as_ref().filter(|_| bench.fault.is_none()).map(|(_, job)| job.clone())
     }
 
-    /// Looks which job lies on the bench, and how the one stands that this page works with. The first time it is that of the
+    /// Looks which job is on the bench, and at the one that this page works with. The first time it is that of the
     /// bench.
     pub fn look(&self) -> super::Later<'_, ()> {
         Box::pin(async move {
@@ -189,7 +189,7 @@ impl Store {
         Ok(chosen)
     }
 
-    /// Makes a job the one that this page works with and that lies on the bench. One that cannot be read lies there all the
+    /// Makes a job the one that this page works with and puts it on the bench. One that cannot be read is there all the
     /// same, and is noted as such.
     ///
     /// # Errors
@@ -224,7 +224,7 @@ impl Store {
         !self.0.bench.borrow().owing
     }
 
-    /// Notes in the store that a job lies on the bench, and what pages need of it; gives the job, or why it cannot be read. One
+    /// Notes in the store that a job is on the bench, and what pages need of it; gives the job, or why it cannot be read. One
     /// that is in this page only cannot lie there yet.
     async fn put_on_bench(&self, id: &str) -> Result<Result<Job, Fault>, Fault> {
         let came = std::cell::RefCell::new(Err(Fault::NoSuchJob));
@@ -259,7 +259,7 @@ impl Store {
         drop(self.0.connection.change(&[], 0, &step).await);
     }
 
-    /// Whether what pages need of a job is written with it: it lies on the bench, or shall.
+    /// Whether what pages need of a job is written with it: it is on the bench, or will be.
     pub(super) fn is_for_bench(&self, id: &str, on_bench: Option<&str>) -> bool {
         let bench = self.0.bench.borrow();
         on_bench == Some(id) || (bench.owing && bench.opened.as_deref() == Some(id))

@@ -1,4 +1,4 @@
-//! The connection to the database: opened when it is wanted, opened anew when it was lost, given up when it does not answer.
+//! The connection to the database: opened when it is wanted, opened again when it was lost, given up when it does not answer.
 
 use std::cell::{Cell, RefCell};
 use std::future::poll_fn;
@@ -57,12 +57,12 @@ impl Connection {
         self.0.on_turn.replace(Some(Rc::new(act)));
     }
 
-    /// Gives what stands at some places.
+    /// Gives what is at some places.
     pub(super) fn read<'a>(&'a self, places: &'a [Place<'a>]) -> Later<'a, Result<Vec<JsValue>, Fault>> {
         self.within(0, Work::Read(places))
     }
 
-    /// Gives all that stands in a store.
+    /// Gives all that is in a store.
     pub(super) fn all(&self, store: &'static str) -> Later<'_, Result<Vec<JsValue>, Fault>> {
         self.within(0, Work::All(store))
     }
@@ -118,7 +118,7 @@ impl Connection {
         Err(self.0.refused.borrow().clone().filter(|_| answered).unwrap_or(Fault::NoAnswer))
     }
 
-    /// Begins to open the database. Whoever waits for it may give up; it goes on.
+    /// Begins to open the database. A caller that waits for it may give up; it goes on.
     fn opening(&self) -> Promise {
         let this = self.clone();
         future_to_promise(async move {
@@ -150,7 +150,7 @@ impl Connection {
         Open { _taken_away: [listen("versionchange"), listen("close")], database }
     }
 
-    /// Closes the database. Who works next opens it anew.
+    /// Closes the database. The next caller opens it again.
     fn let_go(&self) {
         if let Some(open) = self.0.open.take() {
             self.0.is_missed.set(true);

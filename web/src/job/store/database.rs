@@ -46,7 +46,7 @@ pub(super) enum Write {
     DeletePhotos(String),
 }
 
-/// What is to be written for what stands at the places that were asked for. It may be asked twice.
+/// What to write for what is at the places that were asked for. It may be asked twice.
 pub(super) type Decide<'d> = &'d dyn Fn(Vec<JsValue>) -> Vec<Write>;
 
 /// Opens it; what it lacks is made.
@@ -62,9 +62,9 @@ pub(super) async fn open() -> Result<Database, Fault> {
 
 /// What is done with the database, in one transaction.
 pub(super) enum Work<'w> {
-    /// Gives what stands at some places, `undefined` where nothing does.
+    /// Gives what is at some places, `undefined` where nothing is.
     Read(&'w [Place<'w>]),
-    /// Gives all that stands in a store.
+    /// Gives all that is in a store.
     All(&'static str),
     /// Reads, decides and writes: all of it is on disk when it is done, or none of it.
     Change(&'w [Place<'w>], Decide<'w>),

@@ -74,7 +74,7 @@ impl From<OpenDbError> for Fault {
     }
 }
 
-/// Whether the connection to the database is gone, which another attempt may mend.
+/// Whether the connection to the database is gone, which another attempt may restore.
 pub(super) fn is_dropped(error: &Error) -> bool {
     match error {
         Error::DomException(DomException::InvalidStateError(_) | DomException::AbortError(_)) => true,

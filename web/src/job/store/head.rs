@@ -68,7 +68,7 @@ impl Head {
         Some(head)
     }
 
-    /// As it stands in the store.
+    /// As it is in the store.
     #[must_use]
     pub fn written(&self) -> String {
         serde_json::to_string(self).unwrap_or_default()

@@ -1,4 +1,4 @@
-//! What is in this page and not on disk: kept in memory, given to whoever reads, and tried again.
+//! What is in this page and not on disk: kept in memory, given to every reader, and tried again.
 
 use gloo_timers::future::TimeoutFuture;
 use job::{Job, file};
@@ -15,14 +15,14 @@ pub(super) struct Unkept {
     /// The text of its file.
     pub(super) text: String,
     pub(super) drafts: Drafts,
-    /// What stood on disk when it was changed here.
+    /// What was on disk when it was changed here.
     pub(super) base: Option<String>,
     /// Whether it was on disk and the browser has cleared it. It is put back when it is next changed, not before.
     pub(super) lost: bool,
 }
 
 impl Unkept {
-    /// A job as it stands on disk.
+    /// A job as it is on disk.
     pub(super) fn kept(text: String, drafts: Option<&str>) -> Self {
         Self { base: Some(text.clone()), text, drafts: drafts_in(drafts), lost: false }
     }
@@ -58,7 +58,7 @@ fn together(there: &str, here: &str) -> String {
 }
 
 impl Store {
-    /// A job as it stands for this page, when it could not be changed on disk.
+    /// A job as this page has it, when it could not be changed on disk.
     pub(super) async fn as_it_stands(&self, id: &str) -> Result<Unkept, Fault> {
         let here = self.0.unkept.borrow().get(id).cloned();
         if let Some(here) = here {
@@ -118,7 +118,7 @@ impl Store {
         });
     }
 
-    /// The jobs that are to be tried again.
+    /// The jobs to try again.
     fn waiting(&self) -> Vec<String> {
         let unkept = self.0.unkept.borrow();
         unkept.iter().filter(|(_, unkept)| !unkept.lost).map(|(id, _)| id.clone()).collect()

@@ -95,7 +95,7 @@ pub(in crate::job) fn times(job: &Job) -> Markup {
     }
 }
 
-/// The readings from left to right in the order in which they were taken, a line for each blank. The values stand beside it.
+/// The readings from left to right in the order in which they were taken, a line for each blank. The values are beside it.
 fn chart(name: &str, readings: &[&Reading]) -> Markup {
     let si = |taken: &Reading| {
         Some(measure(&taken.unit).ok()?.parse("", &taken.text).ok()?.si).filter(|si| si.is_finite())

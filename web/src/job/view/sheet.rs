@@ -1,4 +1,4 @@
-//! The hand-over sheet as HTML, its link, and what stands above one that came with a link.
+//! The hand-over sheet as HTML, its link, and what is above one that came with a link.
 
 use job::share::sheet_link::Unread;
 use job::sheet::{BeforeAfter, Sheet, is_socket};
@@ -47,14 +47,14 @@ pub fn sheet(job: &Job, pictures: &[Shown<'_>]) -> Markup {
     }
 }
 
-/// What makes a link of the sheet, and what goes along in it.
+/// What makes a link of the hand-over sheet, and what it contains.
 #[must_use]
 pub fn link() -> Markup {
     html! {
         details {
-            summary { "A link to this sheet, without names" }
-            p { "For an apprentice or a colleague: the link holds the sheet itself, and no server keeps it. Left out are the job’s name, the owner, notes, photographs and where old parts are kept." }
-            p { strong { "What you wrote under advice, parts and reasons is included as you wrote it." } " Read the sheet through for names before you send it." }
+            summary { "A link to this hand-over sheet, without names" }
+            p { "For an apprentice or a colleague: the link contains the hand-over sheet itself, and no server keeps it. Left out are the job’s name, the owner, notes, photographs and where old parts are kept." }
+            p { strong { "What you wrote under advice, parts and reasons is included as you wrote it." } " Read it through for names before you send it." }
             div.buttons { button type="button" data-act="sheet-link" { "Make the link" } }
             div #sheet-link {}
         }
@@ -75,21 +75,21 @@ pub fn link_made(address: &str, can_share: bool) -> Markup {
     }
 }
 
-/// What stands above a sheet that came with a link; what of it could not be believed.
+/// What is above a hand-over sheet that came with a link; what of it could not be believed.
 #[must_use]
 pub fn came(doubts: &[String]) -> Markup {
     above(&html! {
-        p { "This sheet came with a link. It is not kept on this device, and changes no job. Its verdicts are the \
+        p { "This hand-over sheet came with a link. It is not kept on this device, and changes no job. Its verdicts are the \
              sender’s: nothing was judged here." }
         @for doubt in doubts { p { (doubt) } }
     })
 }
 
-/// What stands above one’s own sheet when none came with a link.
+/// What is above your own hand-over sheet when none came with a link.
 #[must_use]
 pub fn unread(why: &Unread) -> Markup {
     above(&html! {
-        p { "The link to a sheet could not be read: " (why) ". Ask for it again. Below is the sheet of your own job." }
+        p { "The link to a hand-over sheet could not be read: " (why) ". Ask for it again. Below is that of your own job." }
     })
 }
 
@@ -117,7 +117,7 @@ fn table(head: &[&str], rows: Vec<Vec<String>>, blanks: usize) -> Markup {
     }
 }
 
-/// A row for each reading, its blanks side by side; each socket has its own. What has nothing to stand beside, and is a proof,
+/// A row for each reading, its blanks side by side; each socket has its own. What has nothing beside it, and is a proof,
 /// is not said twice.
 fn before_and_after(sheet: &Sheet) -> Vec<Vec<String>> {
     let rows: Vec<&BeforeAfter> = sheet.readings.iter().filter(|row| !row.proof_only).collect();
@@ -159,7 +159,7 @@ fn read(taken: &Reading) -> String {
     if bare && taken.unit != "seen" { format!("{} {}", taken.text, taken.unit) } else { taken.text.clone() }
 }
 
-/// A row for each reading, the blanks that stand alike side by side; each socket has its own.
+/// A row for each reading, the blanks with the same result side by side; each socket has its own.
 fn proofs(proofs: &[Reading]) -> Vec<Vec<String>> {
     let alike = |one: &Reading, other: &Reading| {
         (&one.procedure, &one.reading, &one.range) == (&other.procedure, &other.reading, &other.range)

@@ -65,7 +65,7 @@ struct Scale {
 }
 
 impl Scale {
-    /// How far along the scale a value lies, 0 to 1; what is beyond its ends lies at them.
+    /// How far along the scale a value is, 0 to 1; one beyond an end is shown at that end.
     fn share(&self, si: f64) -> f64 {
         ((si - self.from) / (self.to - self.from)).clamp(0.0, 1.0)
     }

@@ -1,4 +1,4 @@
-//! The screens of a procedure that is run, as HTML: `top` stands above all of them, `step` is the step's own, `typing` where
+//! The screens of a procedure that is run, as HTML: `top` is above all of them, `step` is the step's own, `typing` where
 //! readings are typed, `stop` what stops.
 
 mod gauge;
@@ -176,7 +176,7 @@ fn stands(course: &RunState<'_>, read: &Read<'_>) -> String {
 }
 
 /// What is not kept on this device, and the way to have it all the same. Every screen has the line, so that it is said where one
-/// is; the button shows when there is something to say. `elsewhere` is that another job lies on the bench.
+/// is; the button shows when there is something to say. `elsewhere` is that another job is on the bench.
 pub(super) fn trouble(words: Option<&str>, elsewhere: &str) -> Markup {
     html! {
         p.elsewhere role="status" { (elsewhere) }

@@ -1,4 +1,4 @@
-//! What stands above every screen of a run: where one is, how far that is, and in which state the chassis is; and the list of
+//! What is above every screen of a run: where you are, how far that is, and in which state the chassis is; and the list of
 //! all steps behind it.
 
 use job::procedure::Procedure;
@@ -9,10 +9,10 @@ use maud::{Markup, html};
 use super::super::plan::PrintedStep;
 use super::{button, stands};
 
-/// What the run knows of the chassis, for who stands at a step.
+/// What the run knows of the chassis, for someone at a step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(in super::super) enum Bench {
-    /// Proven dead in this run, and nothing live was read since.
+    /// Proved dead in this run, and nothing live has been read since.
     Dead,
     /// Nothing says that it is dead.
     NotProved,
