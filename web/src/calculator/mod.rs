@@ -88,7 +88,7 @@ pub(crate) enum Turn {
 
 /// A part of the answer that is set anew when it has changed.
 pub(crate) struct Part {
-    /// Its name.
+    /// What it is called in its id and as a CSS hook.
     pub(crate) name: &'static str,
     /// The line it is folded up behind. While it is, typing need not pay for what nobody sees.
     pub(crate) folded: Option<&'static str>,
