@@ -13,7 +13,8 @@ pub use crate::form::{
 };
 pub use crate::report::{
     Anchor, Answer, Answered, Axis, Carry, Drawing, Export, Expr, Function, Lazy, Lies, Limit, Margins, Mark,
-    Picture, Report, Scale, Series, Shape, Standing, Step, Symbol, Table, Verdict, named, named_in, number,
+    Node, Picture, Report, Scale, Series, Shape, Standing, Step, Symbol, Table, Verdict, named, named_in,
+    number, turn,
 };
 use crate::report::{unknown, whose};
 

@@ -2,8 +2,8 @@
 
 use super::{Found, From, LeadLoss, Screen};
 use crate::calculator::{
-    Axis, Expr, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict, named, named_in,
-    number,
+    Axis, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict, named, named_in, number,
+    turn,
 };
 use crate::numeric::low_pass::LowPass;
 use crate::numeric::order::by_number;
@@ -66,7 +66,6 @@ impl LeadLoss {
         let length = named_in("l", self.length, &CENTIMETRE);
         let says = "Per metre, times the length.";
         let lead = report.step(says, "C_l", metre.clone() * length, found.lead);
-        let turn = || Expr::Named { symbol: "2π", shown: "6.283".to_owned(), value: std::f64::consts::TAU };
         let input = || named("C_in", self.input);
         let corner = number(1.0) / (turn() * source.clone() * (lead + input()));
         let corner = report.step_in("Lead and valve together.", "f_c", corner, found.whole.corner, &HERTZ);
