@@ -15,12 +15,13 @@ pub use picture::{Axis, Mark, Picture, Scale, Series};
 pub use verdict::{Limit, Standing, Verdict};
 pub use working::{Expr, Function, Node, Step, named, named_in, number, turn};
 
-use crate::calculator::{Inputs, Sheet};
+use crate::form::Inputs;
 use crate::margin::{End, Margin};
 use crate::quantity::unit::{
     AMPERE, DECIBEL_PER_DEGREE, FARAD, HENRY, HERTZ, JOULE, OHM, SECOND, SIEMENS, Unit, WATT,
 };
 use crate::quantity::{Quantity, writing};
+use crate::sheet::Sheet;
 use crate::source::Source;
 use depends_on::DependsOn;
 
