@@ -12,7 +12,7 @@ use std::rc::Rc;
 
 use super::field::{Choice, Field, Kind, Whose, tolerance_id};
 use super::line::Inputs;
-use super::points::Point;
+use super::point::Point;
 use super::problem::{Problem, or};
 use crate::quantity::notation::read;
 use crate::quantity::unit::{ONE, Unit};

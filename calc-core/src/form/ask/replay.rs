@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use crate::form::field::Field;
-use crate::form::points::Point;
+use crate::form::point::Point;
 
 /// What a question was answered with.
 #[derive(Debug, Clone, Copy)]
