@@ -12,7 +12,7 @@ pub use crate::form::{
 pub use crate::report::{
     Anchor, Answer, Answered, Axis, Carry, Drawing, Export, Expr, Function, Lazy, Lies, Limit, Margins, Mark,
     Node, Picture, Report, Scale, Series, Shape, Standing, Step, Symbol, Table, Verdict, named, named_in,
-    number, turn,
+    number, two_pi,
 };
 use crate::report::{unknown, whose};
 

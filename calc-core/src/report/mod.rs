@@ -13,7 +13,7 @@ pub use drawing::{Anchor, Drawing, Lies, Shape, Symbol};
 pub use lazy::Lazy;
 pub use picture::{Axis, Mark, Picture, Scale, Series};
 pub use verdict::{Limit, Standing, Verdict};
-pub use working::{Expr, Function, Node, Step, named, named_in, number, turn};
+pub use working::{Expr, Function, Node, Step, named, named_in, number, two_pi};
 
 use crate::form::Inputs;
 use crate::margin::{End, Margin};

@@ -102,7 +102,7 @@ pub fn named_in(symbol: &'static str, value: f64, unit: &Unit) -> Expr {
 
 /// 2π, which is written so and not as the number that it is.
 #[must_use]
-pub fn turn() -> Expr {
+pub fn two_pi() -> Expr {
     Expr::shown_as("2π", "6.283".to_owned(), std::f64::consts::TAU)
 }
 

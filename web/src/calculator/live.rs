@@ -24,7 +24,7 @@ struct Living {
     /// What the reader typed over it, or what a link brought.
     typed: Inputs,
     /// The link whose inputs stand here instead of the page's. Then the address, and not the store, keeps what is typed.
-    came: Option<Link>,
+    opened_from: Option<Link>,
     shown: Shown,
     /// The id of the field that was last edited.
     edited: Option<&'static str>,
@@ -58,7 +58,7 @@ pub fn mount(element: &HtmlElement) -> Result<(), String> {
         entry,
         given,
         typed: saved_inputs::kept(&block),
-        came: None,
+        opened_from: None,
         edited: None,
         standing,
         answered: shown.report().answers.iter().map(|answered| answered.answer.id).collect(),
@@ -128,7 +128,7 @@ fn pressed(living: &mut Living, target: &Element) {
             living.copy(&living.shown.report().as_text(&label(living.entry.sheet, &living.block)));
         }
         (Some("reset"), _) => {
-            let (typed, says) = match &living.came {
+            let (typed, says) = match &living.opened_from {
                 Some(link) => (link.inputs.clone(), "Every field is as the link set it."),
                 None => (Inputs::new(), "Every field is as the page or the job set it."),
             };
@@ -183,11 +183,11 @@ impl Living {
 
     /// Keeps what was typed, and works it out.
     fn changed(&mut self) {
-        if self.came.is_none() {
+        if self.opened_from.is_none() {
             saved_inputs::keep(&self.block, &self.typed);
         }
         self.work();
-        if self.came.is_some() {
+        if self.opened_from.is_some() {
             page::set_fragment(&self.link().written());
         }
     }
@@ -195,7 +195,7 @@ impl Living {
     /// The reader's own inputs: the job's, and what was typed over them, or came with a link.
     fn own(&self) -> Inputs {
         let mut own = Inputs::new();
-        if self.came.is_none() {
+        if self.opened_from.is_none() {
             own.extend(saved_inputs::from_job(&self.element));
         }
         own.extend(self.typed.clone());
@@ -204,7 +204,7 @@ impl Living {
 
     /// The example beside them: the page's, or that of the link.
     fn example(&self) -> Inputs {
-        self.came.as_ref().map_or_else(|| self.given.clone(), Link::example)
+        self.opened_from.as_ref().map_or_else(|| self.given.clone(), Link::example)
     }
 
     /// Puts text on the clipboard, and says whether it is there.

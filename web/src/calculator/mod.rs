@@ -134,7 +134,7 @@ pub(crate) static PARTS: [Part; 15] = [
     Part::new("verdicts", answer::verdicts),
     Part::following("notes", Turn::Second, answer::notes),
     Part::new("answers", answer::answers),
-    Part::new("carries", link::carries),
+    Part::new("carries", link::handoffs),
     Part::following("picture", Turn::Second, answer::picture),
     Part::folded("drawings", "Drawings", answer::drawings),
     Part::folded("tables", "Tables", answer::tables),

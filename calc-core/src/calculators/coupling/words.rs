@@ -3,7 +3,7 @@
 use super::{Coupling, Found, Leakage};
 use crate::calculator::{
     Axis, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict, named, named_in, number,
-    turn,
+    two_pi,
 };
 use crate::numeric::high_pass::HighPass;
 use crate::numeric::order::by_number;
@@ -95,7 +95,7 @@ impl Coupling {
 
     pub(super) fn working(&self, found: &Found, report: &mut Report) {
         let (before, leak) = (|| named("R_i", self.before), || named("R_l", self.leak));
-        let corner = number(1.0) / (turn() * named("C", self.capacitance) * (before() + leak()));
+        let corner = number(1.0) / (two_pi() * named("C", self.capacitance) * (before() + leak()));
         let says = "All the resistance around the capacitor counts, because the bias node has a capacitor of its own.";
         let corner = report.step_in(says, "f_c", corner, found.filter.corner, &HERTZ);
         let ratio = corner.clone() / named("f", self.frequency);

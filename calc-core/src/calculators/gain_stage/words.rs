@@ -1,7 +1,7 @@
 //! The words: summary, verdicts, working.
 
 use super::{Found, GainStage};
-use crate::calculator::{Carry, Limit, Margins, Report, Standing, Verdict, named, named_in, number, turn};
+use crate::calculator::{Carry, Limit, Margins, Report, Standing, Verdict, named, named_in, number, two_pi};
 use crate::calculators::coupling::Coupling;
 use crate::quantity::unit::{AMPERE, DECIBEL, FARAD, HERTZ, OHM, ONE, VOLT};
 use crate::quantity::{Quantity, writing};
@@ -96,7 +96,7 @@ impl GainStage {
         let says =
             "The anode moves opposite to the grid, so this capacitance is multiplied by one plus the gain.";
         let input = report.step(says, "C_i", formula, found.input);
-        let formula = number(1.0) / (turn() * named("R_g", self.source) * input);
+        let formula = number(1.0) / (two_pi() * named("R_g", self.source) * input);
         report.step_in(
             "Together with the resistance that drives it.",
             "f_i",
@@ -105,7 +105,7 @@ impl GainStage {
             &HERTZ,
         );
         if let (Some(capacitor), Some(shelf)) = (self.bypass, found.shelf) {
-            let formula = number(1.0) / (turn() * cathode() * named("C_k", capacitor));
+            let formula = number(1.0) / (two_pi() * cathode() * named("C_k", capacitor));
             let zero = report.step_in(
                 "Above this the capacitor begins to bypass the cathode.",
                 "f_z",

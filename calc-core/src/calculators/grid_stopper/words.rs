@@ -2,7 +2,8 @@
 
 use super::{BOLTZMANN_CONSTANT, Found, GridStopper, HABIT, TEMPERATURE, TOP, noise};
 use crate::calculator::{
-    Axis, Expr, Limit, Mark, Picture, Report, Series, Standing, Table, Verdict, named, named_in, number, turn,
+    Axis, Expr, Limit, Mark, Picture, Report, Series, Standing, Table, Verdict, named, named_in, number,
+    two_pi,
 };
 use crate::numeric::low_pass::LowPass;
 use crate::numeric::order::by_number;
@@ -52,7 +53,7 @@ impl GridStopper {
         let says =
             "The anode moves opposite to the grid, so this capacitance is multiplied by one plus the gain.";
         let capacitance = report.step(says, "C_in", formula, found.capacitance);
-        let corner_of = |resistance: Expr| number(1.0) / (turn() * resistance * capacitance.clone());
+        let corner_of = |resistance: Expr| number(1.0) / (two_pi() * resistance * capacitance.clone());
         let stopper = named("R_s", self.stopper);
         report.step_in("The stopper alone.", "f_s", corner_of(stopper.clone()), found.own.corner, &HERTZ);
         let both = named("R_d", self.drive) + stopper.clone();

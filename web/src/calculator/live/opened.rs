@@ -19,15 +19,15 @@ impl Living {
     pub(super) fn look_at_link(&mut self) {
         let link = page::link();
         // An anchor inside the page has taken the place of the link that keeps what is typed.
-        if link.is_none() && self.came.is_some() {
+        if link.is_none() && self.opened_from.is_some() {
             page::set_fragment(&self.link().written());
         }
         let Some(link) = link.filter(|link| self.is_meant_by(link)) else { return };
         if link.edition.is_some() {
             self.typed = link.inputs.clone();
-            self.came = Some(link.clone());
+            self.opened_from = Some(link.clone());
         } else {
-            self.came = None;
+            self.opened_from = None;
             // What was worked out from an example stays one. Put in one by one: taking out of a map is code of its own.
             self.typed = Inputs::new();
             let kept = saved_inputs::kept(&self.block);
@@ -39,7 +39,7 @@ impl Living {
             page::set_fragment(&self.block);
         }
         self.work();
-        let said = link::came(&link, self.entry, &self.shown.outcome).into_string();
+        let said = link::opened_from_link(&link, self.entry, &self.shown.outcome).into_string();
         self.set(&format!("{}-came", self.block), said);
         page::show(&self.element);
     }
@@ -55,7 +55,7 @@ impl Living {
 
     /// Puts the page's inputs and the reader's own back where a link's stood.
     pub(super) fn leave_link(&mut self) {
-        self.came = None;
+        self.opened_from = None;
         self.typed = saved_inputs::kept(&self.block);
         page::set_fragment(&self.block);
         self.set(&format!("{}-came", self.block), String::new());
