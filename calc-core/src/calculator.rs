@@ -4,16 +4,15 @@
 //! it into words. From these follow, for every calculator: the form and its errors, margins, verdicts, working,
 //! picture, clipboard, link, and the tests at the end of this file.
 
-use std::collections::BTreeMap;
-
 use crate::form::ask::{self, Asked, Given, Named, Wanted};
 pub use crate::form::{
-    Ask, Choice, Field, Filled, Form, Impossible, Kind, Link, Point, Problem, Question, Section, Side,
-    ToleranceField, Whose, filled, from_line, if_wanted, to_line, tolerance_id,
+    Ask, Choice, Field, Filled, Form, Impossible, Inputs, Kind, Link, Point, Problem, Question, Section,
+    Side, ToleranceField, Whose, filled, from_line, if_wanted, to_line, tolerance_id,
 };
 pub use crate::report::{
     Anchor, Answer, Answered, Axis, Carry, Drawing, Export, Expr, Function, Lazy, Lies, Limit, Margins, Mark,
-    Picture, Report, Scale, Series, Shape, Standing, Step, Symbol, Table, Verdict, named, named_in, number,
+    Node, Picture, Report, Scale, Series, Shape, Standing, Step, Symbol, Table, Verdict, named, named_in,
+    number, two_pi,
 };
 use crate::report::{unknown, whose};
 
@@ -21,31 +20,7 @@ use crate::report::{unknown, whose};
 mod tests;
 
 use crate::margin::{Cases, End, propagate_wanted};
-use crate::source::Source;
-
-/// What the reader typed, by field id; what is absent is at its default.
-pub type Inputs = BTreeMap<String, String>;
-
-/// What a calculator says of itself.
-#[derive(Debug, PartialEq)]
-pub struct Sheet {
-    /// Its name in pages and links; never changed once published.
-    pub id: &'static str,
-    /// What it is called.
-    pub title: &'static str,
-    /// The question it answers.
-    pub question: &'static str,
-    /// Which set of defaults this is: links name it, so that the same link keeps its inputs for ever.
-    pub edition: u32,
-    /// The ids of the answers that may be the headline: the first of them that is found.
-    pub headline: &'static [&'static str],
-    /// How its fields are laid out.
-    pub form: &'static [Section],
-    /// What the model leaves out, one line each.
-    pub leaves_out: &'static [&'static str],
-    /// Where its formulas and figures come from.
-    pub sources: &'static [&'static Source],
-}
+pub use crate::sheet::Sheet;
 
 /// A calculator. See `calculators/output_power.rs` for a short one to begin from.
 pub trait Calculator: Sized {

@@ -31,6 +31,7 @@ pub mod pot;
 pub mod preferred;
 pub mod quantity;
 pub mod report;
+mod sheet;
 pub mod source;
 pub mod valve;
 
@@ -73,7 +74,7 @@ pub fn calculate(id: &str, inputs: &Inputs) -> Result<Outcome, UnknownCalculator
 /// The name that is most like `word`, if one is like it at all. A word that is longer than any name is like none: it is not
 /// compared, for that takes as long as both are.
 pub fn nearest<'n>(word: &str, names: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
-    /// In bytes.
+    /// The longest text, in bytes, for which a near name is looked for.
     const LONGEST: usize = 100;
     if word.len() > LONGEST {
         return None;

@@ -8,7 +8,7 @@ pub enum Trust {
     Read,
     /// A quotation of it was read.
     SecondHand,
-    /// Not yet confirmed.
+    /// Written from memory and not yet confirmed by any publication.
     Memory,
     /// A habit of the trade that nobody published.
     Practice,

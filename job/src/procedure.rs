@@ -68,7 +68,7 @@ pub struct Step {
 pub enum Item {
     /// A reading to take.
     Reading(ReadingSpec),
-    /// Something to tick.
+    /// A box to tick: it was done or seen, without a figure.
     Tick(TickSpec),
     /// A branch to take.
     Choice(ChoiceSpec),
@@ -121,10 +121,10 @@ pub struct ReadingSpec {
     /// What a meter may honestly show; always there where something is measured.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub plausible: Option<Plausible>,
-    /// Below this: STOP.
+    /// A reading below this stops the run.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub low: Option<Bound>,
-    /// Above this: STOP.
+    /// A reading above this stops the run.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub high: Option<Bound>,
     /// Below this it is noted.

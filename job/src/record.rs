@@ -50,7 +50,7 @@ pub struct Job {
     pub notes: Vec<Note>,
     /// What the owner is advised, in order.
     pub advice: Vec<Note>,
-    /// Photographs, in order.
+    /// Photographs, in the order in which they were taken in.
     pub photos: Vec<Photo>,
     /// The run of each procedure and where one stopped, by procedure.
     pub places: BTreeMap<String, Place>,
@@ -80,7 +80,7 @@ pub struct Value {
 pub enum From {
     /// It was typed into the survey or into a calculator.
     Typed,
-    /// A calculator's answer.
+    /// An answer that a calculator gave and that was kept.
     Answer {
         /// The id of the calculator.
         calculator: String,
@@ -180,7 +180,7 @@ pub struct Change {
     pub at: Time,
     /// Whether a part is new, out, another, or only set otherwise.
     pub kind: ChangeKind,
-    /// What: `coupling capacitor`.
+    /// The part that was changed, as `coupling capacitor`.
     pub what: String,
     /// Where: `C7, side A`; may be empty.
     pub place: String,

@@ -35,7 +35,7 @@ impl Time {
         Self::from_seconds((millis / 1000.0) as u64)
     }
 
-    /// Seconds since 1970.
+    /// Seconds since 1 January 1970, UTC.
     #[must_use]
     pub const fn seconds(self) -> u64 {
         self.0

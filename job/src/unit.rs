@@ -72,7 +72,7 @@ pub fn is_over_range(text: &str, measure: Measure) -> bool {
 /// A text that was understood as a number.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Parsed {
-    /// In SI units.
+    /// The value in SI units.
     pub si: f64,
     /// The text with its unit, so that it means the same elsewhere.
     pub canonical: String,

@@ -10,7 +10,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 /// One thing wrong, with its remedy.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Fault {
-    /// Where it stands.
+    /// The file and line that it stands in.
     pub place: SourceLocation,
     /// What was found, as it was written.
     pub found: String,
@@ -32,7 +32,7 @@ impl fmt::Display for Fault {
 pub struct Faults(Mutex<BTreeSet<Fault>>);
 
 impl Faults {
-    /// Notes a fault.
+    /// Adds a fault to those that are reported at the end of the build.
     pub fn add(
         &self,
         place: &SourceLocation,

@@ -71,7 +71,7 @@ pub enum BuildError {
     /// A file cannot be read or written.
     #[error("press: {path}: {error}")]
     File {
-        /// Which file.
+        /// The file that could not be read or written.
         path: PathBuf,
         /// What the system says.
         error: std::io::Error,

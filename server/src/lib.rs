@@ -36,7 +36,7 @@ pub struct Server {
     serving: Option<JoinHandle<()>>,
 }
 
-/// What is served.
+/// The folder that is served, how, and which addresses were asked for.
 #[derive(Debug)]
 struct Site {
     host: Host,

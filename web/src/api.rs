@@ -16,13 +16,13 @@ use crate::calculator::formula;
 pub struct Calculated {
     /// The answer in one sentence; `null` while a field has a problem, as are all that follow but the last two.
     pub summary: Option<String>,
-    /// What was found.
+    /// The answers, each with its margin.
     pub answers: Vec<Found>,
     /// How it stands to the limits.
     pub verdicts: Vec<Judged>,
     /// The verdict that asks for the most attention.
     pub worst: Option<Judged>,
-    /// The working.
+    /// The steps of the working, in their order.
     pub working: Vec<Worked>,
     /// Choices side by side.
     pub tables: Vec<Listed>,
@@ -57,7 +57,7 @@ pub struct Found {
     examples: Vec<&'static str>,
 }
 
-/// One verdict.
+/// How an answer stands to one limit.
 #[derive(Debug, Serialize)]
 pub struct Judged {
     about: String,

@@ -22,7 +22,7 @@ use calc_core::calculator::{Inputs, Picture};
 pub struct Block {
     /// The anchor of the block, unique in its page.
     pub id: String,
-    /// Which calculator.
+    /// The id of the calculator.
     pub calculator: String,
     /// The inputs that the page sets; what is absent is at the calculator's default.
     pub inputs: Inputs,

@@ -31,7 +31,7 @@ macro_rules! each {
     };
 }
 
-/// Four complex numbers.
+/// Four complex numbers, one for each of four frequencies that are solved side by side.
 #[derive(Clone, Copy, Default)]
 pub(super) struct Complex4 {
     pub(super) re: [f64; LANES],

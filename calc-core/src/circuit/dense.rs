@@ -7,7 +7,7 @@ use super::linear_system::to_about_one;
 /// A pivot below this share of its column's largest value is what rounding left of a zero.
 const VANISHED: f64 = 4e-16;
 
-/// A matrix, factored.
+/// A matrix as its factors, so that several right-hand sides are solved for.
 pub(super) struct Factors {
     lu: LU<f64, Dyn, Dyn>,
     /// The matrix itself, with its rows multiplied.

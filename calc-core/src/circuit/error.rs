@@ -61,7 +61,7 @@ pub enum NetworkError {
     /// In the course of time the steps became too small, or too many.
     #[error("the course in time stops at {time} s: “{node}” does not settle")]
     Stalled {
-        /// When, in s.
+        /// The moment at which it happened, in seconds from the beginning.
         time: f64,
         /// The node, or the part, that moves most.
         node: String,

@@ -88,17 +88,20 @@ impl Network {
 
 /// When sources jump, and the end.
 fn jumps(network: &Network, end: f64) -> Vec<f64> {
-    let mut times: Vec<f64> = forms(network)
+    let times = forms(network)
         .flat_map(|form| match &form.shape {
             Shape::Steps(steps) => steps.iter().map(|step| step.0).collect(),
             _ => vec![],
         })
         .filter(|time| *time > 0.0 && *time < end)
-        .chain([end])
-        .collect();
-    times.sort_by(f64::total_cmp);
-    times.dedup();
-    times
+        .chain([end]);
+    times.fold(Vec::new(), |mut ordered: Vec<f64>, time| {
+        let before = ordered.partition_point(|earlier| *earlier < time);
+        if ordered.get(before) != Some(&time) {
+            ordered.insert(before, time);
+        }
+        ordered
+    })
 }
 
 pub(super) fn forms(network: &Network) -> impl Iterator<Item = &Form> {

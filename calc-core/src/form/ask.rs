@@ -5,18 +5,22 @@
 //! questions are asked may depend on a choice, never on a number, so that both runs ask the same.
 
 mod number;
+mod replay;
 
 use std::borrow::Cow;
 use std::rc::Rc;
 
 use super::field::{Choice, Field, Kind, Whose, tolerance_id};
-use super::points::Point;
+use super::line::Inputs;
+use super::point::Point;
 use super::problem::{Problem, or};
-use crate::calculator::Inputs;
 use crate::quantity::notation::read;
 use crate::quantity::unit::{ONE, Unit};
 use crate::quantity::{Quantity, writing};
 use number::{Number, shown_unit};
+use replay::Replay;
+pub use replay::if_wanted;
+pub(crate) use replay::{Asked, Given, Named, Parsed, Wanted, uncertain};
 
 /// Asks for the inputs of a calculator.
 pub struct Ask<'a> {
@@ -29,63 +33,6 @@ pub struct Ask<'a> {
     given: Given,
     replay: Option<Replay<'a>>,
     spec: Spec,
-}
-
-/// What a question was answered with.
-#[derive(Debug, Clone, Copy)]
-pub(crate) enum Parsed {
-    Number { value: f64, half_width: f64 },
-    Choice(usize),
-}
-
-/// What the questions of a run were answered with, in the order asked.
-#[derive(Default)]
-pub(crate) struct Given {
-    pub(crate) parsed: Vec<Parsed>,
-    /// Of those that ask for a list of points.
-    pub(crate) lists: Vec<Rc<[Point]>>,
-}
-
-struct Replay<'a> {
-    parsed: std::slice::Iter<'a, Parsed>,
-    lists: std::slice::Iter<'a, Rc<[Point]>>,
-    /// Of those that may be off, in the order asked, by how much of their half width each is.
-    moves: std::slice::Iter<'a, f64>,
-    wanted: Wanted<'a>,
-}
-
-/// An answer by its id, or one of its cases by its place among them.
-pub(crate) type Named = (&'static str, Option<usize>);
-
-/// What of a run is looked at.
-#[derive(Clone, Copy)]
-pub(crate) struct Wanted<'a> {
-    /// All values of a run, in their order.
-    pub(crate) named: &'a [Named],
-    /// Those looked at, by their places; `None` are all.
-    pub(crate) at: Option<&'a [usize]>,
-}
-
-impl Wanted<'_> {
-    /// All answers are looked at.
-    pub(crate) const ALL: Self = Self { named: &[], at: None };
-}
-
-/// What a first run found: the fields, and what each question was answered with.
-pub(crate) struct Asked {
-    pub(crate) fields: Vec<Field>,
-    pub(crate) given: Given,
-}
-
-/// The questions whose answers may be off, by their place.
-pub(crate) fn uncertain(parsed: &[Parsed]) -> Vec<usize> {
-    let off = |parsed: &Parsed| matches!(parsed, Parsed::Number { half_width, .. } if *half_width > 0.0);
-    parsed.iter().enumerate().filter(|(_, parsed)| off(parsed)).map(|(at, _)| at).collect()
-}
-
-/// What is worked out only where it is wanted ([`Ask::wants`]), and is else no number.
-pub fn if_wanted(wanted: bool, find: impl FnOnce() -> f64) -> f64 {
-    if wanted { find() } else { f64::NAN }
 }
 
 impl<'a> Ask<'a> {
@@ -110,9 +57,7 @@ impl<'a> Ask<'a> {
         moves: &'a [f64],
         wanted: Wanted<'a>,
     ) -> Self {
-        let Given { parsed, lists } = given;
-        let replay = Replay { parsed: parsed.iter(), lists: lists.iter(), moves: moves.iter(), wanted };
-        Self { replay: Some(replay), ..Self::reading(inputs, inputs) }
+        Self { replay: Some(Replay::of(given, moves, wanted)), ..Self::reading(inputs, inputs) }
     }
 
     pub(crate) fn asked(self) -> Asked {
@@ -273,8 +218,7 @@ impl<'a> Ask<'a> {
     /// Whether this run is looked at for an answer that `is_one` knows, by its id, and by its place a case of one. A run for
     /// the margins may be looked at for a few only: what is long to work out, and none of them, may then be no number.
     pub fn is_wanted(&self, is_one: impl Fn(&str, Option<usize>) -> bool) -> bool {
-        let Some(Replay { wanted: Wanted { named, at: Some(at) }, .. }) = &self.replay else { return true };
-        at.iter().filter_map(|at| named.get(*at)).any(|(id, case)| is_one(id, *case))
+        self.replay.as_ref().is_none_or(|replay| replay.wanted.is_any(is_one))
     }
 
     /// The same of an answer by its id.
@@ -312,15 +256,7 @@ impl<'a> Ask<'a> {
     }
 
     fn replayed(&mut self) -> Option<Parsed> {
-        let replay = self.replay.as_mut()?;
-        let parsed = *replay.parsed.next()?;
-        Some(match parsed {
-            Parsed::Number { value, half_width } if half_width > 0.0 => {
-                let share = replay.moves.next().copied().unwrap_or(0.0);
-                Parsed::Number { value: value + share * half_width, half_width }
-            }
-            same => same,
-        })
+        self.replay.as_mut()?.next()
     }
 }
 

@@ -5,7 +5,7 @@ use super::field::Field;
 /// A section of a calculator's form: what belongs together.
 #[derive(Debug, PartialEq, Eq)]
 pub struct Section {
-    /// Its heading.
+    /// Its heading in the form.
     pub name: &'static str,
     /// The ids of its fields, first what a reader changes first. Those that are not asked are passed over.
     pub fields: &'static [&'static str],
@@ -20,7 +20,7 @@ pub struct Filled<'f> {
     pub name: &'static str,
     /// Its place in the form, from 0, whichever fields are asked.
     pub place: usize,
-    /// Its fields.
+    /// Those of its fields that were asked with the choices made.
     pub fields: Vec<&'f Field>,
     /// Those that are seldom changed.
     pub more: Vec<&'f Field>,

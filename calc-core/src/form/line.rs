@@ -4,10 +4,12 @@
 //! (RFC 3986, 2.1). Reading never fails: a part that is no input, or names one a second time, is handed back, so that it can
 //! be shown.
 
-use std::collections::btree_map::Entry;
+use std::collections::btree_map::{BTreeMap, Entry};
 
-use crate::calculator::Inputs;
 use crate::quantity::notation::LONGEST;
+
+/// What the reader typed, by field id; what is absent is at its default.
+pub type Inputs = BTreeMap<String, String>;
 
 /// The inputs as one line.
 #[must_use]

@@ -140,9 +140,9 @@ impl Link {
         let (mut inputs, mut examples) = (Inputs::new(), Inputs::new());
         for field in &outcome.fields {
             if own.contains_key(field.id) {
-                inputs.insert(field.id.to_owned(), lasting(field));
+                inputs.insert(field.id.to_owned(), canonical_text(field));
             } else if example.contains_key(field.id) && !is_default(field) {
-                examples.insert(field.id.to_owned(), lasting(field));
+                examples.insert(field.id.to_owned(), canonical_text(field));
             }
             let tolerance = super::tolerance_id(field.id);
             if field.tolerance.is_none() {
@@ -195,7 +195,7 @@ fn is_default(field: &Field) -> bool {
 
 /// The text of a field as it will still be understood when its unit or default is another: no bare number, `.` for the
 /// comma. A text that has a problem stays as it was typed.
-fn lasting(field: &Field) -> String {
+fn canonical_text(field: &Field) -> String {
     let text = ascii(&field.text);
     match &field.kind {
         Kind::Number { unit, .. } if field.problem.is_none() => {

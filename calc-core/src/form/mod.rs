@@ -5,13 +5,15 @@ pub(crate) mod field;
 mod layout;
 pub(crate) mod line;
 mod link;
-pub(crate) mod points;
+mod point;
+mod points;
 pub(crate) mod problem;
 
 pub use ask::{Ask, Question, if_wanted};
 pub use field::{Choice, Field, Kind, ToleranceField, Whose, tolerance_id};
 pub use layout::{Filled, Section, filled};
-pub use line::{from_line, to_line};
+pub use line::{Inputs, from_line, to_line};
 pub use link::Link;
-pub use points::{Form, Point, Side};
+pub use point::Point;
+pub use points::{Form, Side};
 pub use problem::{Impossible, Problem};

@@ -9,6 +9,7 @@ use std::rc::Rc;
 
 use super::ask::Ask;
 use super::field::{Field, Kind};
+use super::point::Point;
 use super::problem::Problem;
 use crate::quantity::notation::read;
 use crate::quantity::unit::Unit;
@@ -42,26 +43,8 @@ pub struct Form {
     pub least: usize,
 }
 
-/// A point, in SI units.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Point {
-    /// Where it was read, a number for each place.
-    pub at: Vec<f64>,
-    /// What was read there; shorter where something optional was not.
-    pub read: Vec<f64>,
-}
-
 /// More points than anybody measures.
 const MOST: usize = 100;
-
-impl Point {
-    /// The first place and the first reading, of a list that has one of each.
-    #[must_use]
-    pub fn pair(&self) -> (f64, f64) {
-        let first = |numbers: &[f64]| numbers.first().copied().unwrap_or_default();
-        (first(&self.at), first(&self.read))
-    }
-}
 
 impl Ask<'_> {
     /// Asks for a list of points. One that cannot be read leaves its problem in the field, and the default in its place.

@@ -51,7 +51,7 @@ struct Tried {
 struct Own {
     /// Where it is least, and most, of what was tried.
     ends: [usize; 2],
-    /// Whether it moved.
+    /// Whether the answer was anywhere another than at the centre.
     moved: bool,
     /// Whether it was a number wherever it was looked for.
     known: bool,

@@ -6,7 +6,7 @@ use std::cell::RefCell;
 pub struct MemoLast<K, V>(RefCell<Option<(K, V)>>);
 
 impl<K: PartialEq, V: Clone> MemoLast<K, V> {
-    /// An empty memo.
+    /// A memo that holds nothing yet.
     #[must_use]
     pub const fn new() -> Self {
         Self(RefCell::new(None))

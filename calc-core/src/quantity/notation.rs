@@ -56,7 +56,7 @@ pub enum Refusal {
         /// The same number with each prefix that would do, as text to type.
         offers: Vec<String>,
     },
-    /// Another quantity's unit.
+    /// The unit is one of another quantity, such as volts where ohms are asked for.
     WrongUnit {
         /// The word for what was typed.
         typed: &'static str,

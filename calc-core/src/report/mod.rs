@@ -13,14 +13,15 @@ pub use drawing::{Anchor, Drawing, Lies, Shape, Symbol};
 pub use lazy::Lazy;
 pub use picture::{Axis, Mark, Picture, Scale, Series};
 pub use verdict::{Limit, Standing, Verdict};
-pub use working::{Expr, Function, Step, named, named_in, number};
+pub use working::{Expr, Function, Node, Step, named, named_in, number, two_pi};
 
-use crate::calculator::{Inputs, Sheet};
+use crate::form::Inputs;
 use crate::margin::{End, Margin};
 use crate::quantity::unit::{
     AMPERE, DECIBEL_PER_DEGREE, FARAD, HENRY, HERTZ, JOULE, OHM, SECOND, SIEMENS, Unit, WATT,
 };
 use crate::quantity::{Quantity, writing};
+use crate::sheet::Sheet;
 use crate::source::Source;
 use depends_on::DependsOn;
 
@@ -35,7 +36,7 @@ pub struct Answer {
     pub name: &'static str,
     /// The unit that it is shown in; the value itself is in SI units.
     pub unit: &'static Unit,
-    /// In SI units.
+    /// The value found for the inputs as typed, in SI units.
     pub value: f64,
     /// The least and the most that it can be at all, in SI units.
     pub bounds: (f64, f64),
@@ -63,21 +64,12 @@ fn bounds(unit: &Unit) -> (f64, f64) {
 impl Answer {
     /// An answer from a quantity.
     pub fn new<Q: Quantity>(id: &'static str, symbol: &'static str, name: &'static str, value: Q) -> Self {
-        Self {
-            id,
-            symbol,
-            name,
-            unit: Q::UNIT,
-            value: value.si(),
-            bounds: bounds(Q::UNIT),
-            kept_at: None,
-            rests_on: None,
-            depends_on: None,
-            cases: None,
-        }
+        Self::in_unit(id, symbol, name, Q::UNIT, value.si())
     }
 
     /// An answer in another unit than its quantity's own, such as a level in dBu.
+    // Kept out of line: the calculators have some hundred and fifty answers, and each would write out all its members.
+    #[inline(never)]
     #[must_use]
     pub fn in_unit(
         id: &'static str,

@@ -9,9 +9,9 @@ pub struct Picture {
     pub title: String,
     /// What one sees in it, in a sentence or two, for a reader who does not.
     pub description: String,
-    /// The axis across.
+    /// The axis across: what is changed.
     pub x: Axis,
-    /// The axis upward.
+    /// The axis upward: what follows from it.
     pub y: Axis,
     /// What is drawn, the first at the back.
     pub series: Vec<Series>,

@@ -77,7 +77,7 @@ impl Standing {
 /// A limit and where it comes from.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limit {
-    /// In SI units.
+    /// The limit itself, in SI units.
     pub value: f64,
     /// The unit that it is written in.
     pub unit: &'static Unit,

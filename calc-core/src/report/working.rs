@@ -4,6 +4,7 @@
 //! a test holds the working shown against the answer given.
 
 use std::ops::{Add, Div, Mul, Sub};
+use std::rc::Rc;
 
 use crate::quantity::unit::Unit;
 use crate::quantity::{Quantity, writing};
@@ -23,10 +24,14 @@ pub struct Step {
     pub result: String,
 }
 
-/// A formula over named values.
+/// A formula over named values. Counted by reference: a clone shares its parts, and to pass one on is to move a pointer.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Expr {
-    /// A named value.
+pub struct Expr(Rc<Node>);
+
+/// What a formula is made of.
+#[derive(Debug, PartialEq)]
+pub enum Node {
+    /// A value with a symbol, such as a reading or the result of an earlier step.
     Named {
         /// The symbol, as `I_k`; `_` begins the index.
         symbol: &'static str,
@@ -38,19 +43,19 @@ pub enum Expr {
     /// A plain number.
     Number(f64),
     /// a + b
-    Sum(Box<Expr>, Box<Expr>),
+    Sum(Expr, Expr),
     /// a − b
-    Difference(Box<Expr>, Box<Expr>),
+    Difference(Expr, Expr),
     /// a × b
-    Product(Box<Expr>, Box<Expr>),
+    Product(Expr, Expr),
     /// a over b
-    Quotient(Box<Expr>, Box<Expr>),
+    Quotient(Expr, Expr),
     /// a squared
-    Square(Box<Expr>),
+    Square(Expr),
     /// The square root of a
-    Root(Box<Expr>),
+    Root(Expr),
     /// A function of a
-    Applied(Function, Box<Expr>),
+    Applied(Function, Expr),
 }
 
 /// A function in a formula.
@@ -92,72 +97,96 @@ pub fn named<Q: Quantity>(symbol: &'static str, quantity: Q) -> Expr {
 /// A named value in SI units, shown in `unit`.
 #[must_use]
 pub fn named_in(symbol: &'static str, value: f64, unit: &Unit) -> Expr {
-    Expr::Named { symbol, shown: writing::repeated(value, unit), value }
+    Expr::shown_as(symbol, writing::repeated(value, unit), value)
+}
+
+/// 2π, which is written so and not as the number that it is.
+#[must_use]
+pub fn two_pi() -> Expr {
+    Expr::shown_as("2π", "6.283".to_owned(), std::f64::consts::TAU)
 }
 
 /// A plain number in a formula.
 #[must_use]
 pub fn number(value: f64) -> Expr {
-    Expr::Number(value)
+    Expr::of(Node::Number(value))
 }
 
 impl Step {
     /// Whether there is nothing to work out: the value was found by a search, typed, or taken from a table.
     #[must_use]
     pub fn is_stated(&self) -> bool {
-        matches!(&self.formula, Expr::Named { symbol, .. } if *symbol == self.symbol)
+        matches!(self.formula.node(), Node::Named { symbol, .. } if *symbol == self.symbol)
     }
 }
 
 impl Expr {
-    /// This times itself.
+    // Kept out of line: the reports are made of calls of it.
+    #[inline(never)]
+    fn of(node: Node) -> Self {
+        Self(Rc::new(node))
+    }
+
+    /// A named value, in SI units, that is shown in words of its own, such as `290 K`.
+    #[must_use]
+    pub fn shown_as(symbol: &'static str, shown: String, value: f64) -> Self {
+        Self::of(Node::Named { symbol, shown, value })
+    }
+
+    /// What it is made of, for whoever writes it out.
+    #[must_use]
+    pub fn node(&self) -> &Node {
+        &self.0
+    }
+
+    /// The square of this.
     #[must_use]
     pub fn squared(self) -> Self {
-        Self::Square(Box::new(self))
+        Self::of(Node::Square(self))
     }
 
     /// The square root of this.
     #[must_use]
     pub fn root(self) -> Self {
-        Self::Root(Box::new(self))
+        Self::of(Node::Root(self))
     }
 
     /// This ratio of voltages in decibels, 20 lg of it.
     #[must_use]
     pub fn decibels(self) -> Self {
-        number(20.0) * Self::Applied(Function::Lg, Box::new(self))
+        number(20.0) * Self::of(Node::Applied(Function::Lg, self))
     }
 
     /// What one pole loses, in decibels, where this is the frequency over its corner; or, of a high-pass, the other way round.
     #[must_use]
     pub fn one_pole(self) -> Self {
-        number(10.0) * Self::Applied(Function::Lg, Box::new(number(1.0) + self.squared()))
+        number(10.0) * Self::of(Node::Applied(Function::Lg, number(1.0) + self.squared()))
     }
 
     /// The natural logarithm of this.
     #[must_use]
     pub fn ln(self) -> Self {
-        Self::Applied(Function::Ln, Box::new(self))
+        Self::of(Node::Applied(Function::Ln, self))
     }
 
     /// The angle whose tangent this is, in degrees.
     #[must_use]
     pub fn arctan(self) -> Self {
-        Self::Applied(Function::Arctan, Box::new(self))
+        Self::of(Node::Applied(Function::Arctan, self))
     }
 
     /// What the formula comes to, in SI units.
     #[must_use]
     pub fn value(&self) -> f64 {
-        match self {
-            Self::Named { value, .. } | Self::Number(value) => *value,
-            Self::Sum(a, b) => a.value() + b.value(),
-            Self::Difference(a, b) => a.value() - b.value(),
-            Self::Product(a, b) => a.value() * b.value(),
-            Self::Quotient(a, b) => a.value() / b.value(),
-            Self::Square(a) => a.value() * a.value(),
-            Self::Root(a) => libm::sqrt(a.value()),
-            Self::Applied(function, a) => function.of(a.value()),
+        match self.node() {
+            Node::Named { value, .. } | Node::Number(value) => *value,
+            Node::Sum(a, b) => a.value() + b.value(),
+            Node::Difference(a, b) => a.value() - b.value(),
+            Node::Product(a, b) => a.value() * b.value(),
+            Node::Quotient(a, b) => a.value() / b.value(),
+            Node::Square(a) => a.value() * a.value(),
+            Node::Root(a) => libm::sqrt(a.value()),
+            Node::Applied(function, a) => function.of(a.value()),
         }
     }
 }
@@ -166,8 +195,9 @@ macro_rules! operators {
     ($($operation:ident, $method:ident, $node:ident;)*) => {
         $(impl $operation for Expr {
             type Output = Self;
+            #[inline(never)]
             fn $method(self, other: Self) -> Self {
-                Self::$node(Box::new(self), Box::new(other))
+                Self::of(Node::$node(self, other))
             }
         })*
     };

@@ -81,9 +81,9 @@ pub struct SheetRow {
     pub valve: &'static str,
     /// “A”, “AB”, “curve” or “cut-off”.
     pub class: &'static str,
-    /// What it says.
+    /// Voltages and currents of the operating point.
     pub row: Row,
-    /// Who published it.
+    /// The data sheet that the operating point is from.
     pub source: &'static Source,
     /// How it was come by; may be empty.
     pub note: &'static str,
@@ -109,7 +109,7 @@ pub fn began(valve: &str) -> Option<(Model, &'static Source)> {
 pub struct Residual {
     /// What the data sheet says, and who published it.
     pub sheet: &'static SheetRow,
-    /// The valve's model.
+    /// The model fitted to the published rows of this valve.
     pub fitted: &'static Fitted,
     /// How far it lies from the row.
     pub off: Deviations,

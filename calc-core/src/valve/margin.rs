@@ -22,7 +22,7 @@ use crate::quantity::{Ratio, writing};
 /// How far the figures of a data sheet lie from what its model gives there, as shares of the model's: -0.1 for a tenth below.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Span {
-    /// The lowest figure.
+    /// How far the figure that lies lowest is from the model’s.
     pub low: f64,
     /// The highest figure, as [`Self::low`].
     pub high: f64,

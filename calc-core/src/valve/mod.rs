@@ -63,13 +63,13 @@ impl System {
     }
 }
 
-/// One published figure.
+/// A figure as it was published, with its unit and its source.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Figure<Q> {
     si: f64,
     /// The rating system it is meant in.
     pub system: System,
-    /// Who published it.
+    /// Where it was published; its kind decides how surely a verdict may lean on it.
     pub source: &'static Source,
     /// Where collections disagree, and how it was settled; may be empty.
     pub note: &'static str,
@@ -86,7 +86,7 @@ impl<Q: Quantity> Figure<Q> {
         Self::new(value.si(), System::NotStated, &TYPED, "")
     }
 
-    /// The figure itself.
+    /// The figure without its source, in its own quantity.
     #[must_use]
     pub fn value(&self) -> Q {
         Q::of(self.si)
@@ -145,13 +145,13 @@ pub struct Limits {
     pub anode_power: Option<Figure<Power>>,
     /// Heat of the screen.
     pub screen_power: Option<Figure<Power>>,
-    /// Cathode current, direct.
+    /// The highest direct cathode current.
     pub cathode_current: Option<Figure<ElectricCurrent>>,
     /// Direct resistance from one grid to the cathode, with fixed bias.
     pub grid_circuit_fixed: Option<Figure<ElectricalResistance>>,
     /// The same with cathode bias.
     pub grid_circuit_self: Option<Figure<ElectricalResistance>>,
-    /// Heater to cathode.
+    /// The highest voltage between heater and cathode, either way.
     pub heater_cathode: Option<Figure<ElectricPotential>>,
 }
 
@@ -167,15 +167,15 @@ pub struct Capacitances {
 /// A valve of the table.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Valve {
-    /// Its type number.
+    /// Its type number, as `6L6GC`; by it links and inputs name the valve.
     pub name: &'static str,
     /// Other type numbers of the same valve.
     pub also: &'static [&'static str],
     /// What it is inside.
     pub kind: Kind,
-    /// Its published limits.
+    /// Its published limits; `None` is what nobody published.
     pub limits: Limits,
-    /// Its published capacitances.
+    /// Its published capacitances between electrodes, without the socket’s.
     pub capacitances: Capacitances,
 }
 
@@ -268,7 +268,7 @@ pub fn ask_output_valve(ask: &mut Ask, default: &'static str) -> Ratings {
 pub struct GridCircuit {
     /// Type number, or the name of the sheet.
     pub name: String,
-    /// With fixed bias.
+    /// The highest resistance of the grid circuit with fixed bias.
     pub fixed: Option<Figure<ElectricalResistance>>,
     /// With cathode bias, where the cathode resistor corrects a part of what the grid current does: mostly higher.
     pub cathode: Option<Figure<ElectricalResistance>>,
@@ -276,7 +276,7 @@ pub struct GridCircuit {
 
 /// The fields that ask for one [`GridCircuit`]: each an id and a name, so that a page may ask for two.
 pub struct GridCircuitFields {
-    /// Which valve.
+    /// Id and label of the field that asks for the valve.
     pub valve: (&'static str, &'static str),
     /// Which data sheet the limits are typed from.
     pub sheet: (&'static str, &'static str),

@@ -27,7 +27,7 @@
 /// Voltages from the cathode, in V.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Volts {
-    /// The anode's.
+    /// Current into the anode, in A.
     pub anode: f64,
     /// The screen's; a triode has none, and it is not looked at.
     pub screen: f64,
@@ -35,7 +35,7 @@ pub struct Volts {
     pub grid: f64,
 }
 
-/// Currents, in A.
+/// What the model says flows into anode and screen, in A.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Currents {
     /// Into the anode, not below 0.

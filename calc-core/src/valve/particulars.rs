@@ -147,7 +147,7 @@ pub struct Particulars {
     pub pins: &'static [Pin],
     /// Who published the pins.
     pub pins_source: &'static Source,
-    /// The heater's voltage.
+    /// The voltage that the heater is made for.
     pub heater_voltage: Figure<ElectricPotential>,
     /// The heater's current at that voltage.
     pub heater_current: Figure<ElectricCurrent>,
@@ -172,13 +172,13 @@ impl Particulars {
 /// spare tag carries is on that electrode as soon as it is plugged in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Lookalike {
-    /// Its type number.
+    /// Its type number, as in the table of valves.
     pub name: &'static str,
     /// How its pins stand.
     pub base: Base,
     /// The pins that are joined inside, and to what.
     pub joined: &'static [(u8, Pin)],
-    /// Who says so.
+    /// Where the pins are published.
     pub source: &'static Source,
 }
 

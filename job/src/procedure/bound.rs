@@ -13,7 +13,7 @@ pub struct Bound {
     /// What the rest is multiplied by.
     #[serde(default = "one", skip_serializing_if = "is_one")]
     pub factor: f64,
-    /// What is multiplied.
+    /// The value of the job or the answer that the factor multiplies.
     pub of: Of,
 }
 
@@ -34,7 +34,7 @@ pub enum Of {
     Fixed(f64),
     /// A value of the job.
     Job(String),
-    /// A calculator's answer.
+    /// An answer of a calculator, worked out from what the job knows.
     Answer {
         /// The id of the calculator.
         calculator: String,

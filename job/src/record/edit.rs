@@ -218,7 +218,7 @@ impl Job {
         self.changed = at;
     }
 
-    /// Adds a note.
+    /// Adds a note at the end of the notes, with the moment of it.
     pub fn note(&mut self, text: &str, at: Time) {
         self.notes.push(Note { at, text: text.to_owned() });
         self.changed = at;

@@ -20,7 +20,7 @@ pub struct Summary {
     pub written: usize,
     /// Pages and modules of an earlier printing that are gone.
     pub removed: usize,
-    /// Files compressed again.
+    /// How many files had changed and were compressed again.
     pub compressed: usize,
 }
 

@@ -25,7 +25,7 @@ pub struct Head<'a> {
     pub path: &'a str,
     /// The title without the name of the book.
     pub title: &'a str,
-    /// One sentence.
+    /// What the page is about, in one sentence.
     pub summary: &'a str,
     /// Where addresses begin, on the one page that is shown at any address.
     pub base: Option<&'a str>,
@@ -37,7 +37,7 @@ pub struct Head<'a> {
     pub job: Option<&'a Module>,
 }
 
-/// A page, set.
+/// A page as it is written out: head, body and where it stands in the book.
 pub struct Document<'a> {
     /// Its head.
     pub head: Head<'a>,

@@ -13,7 +13,7 @@ use toml::de::{DeTable, DeValue};
 pub struct Located {
     /// What was written.
     pub text: String,
-    /// Where.
+    /// The file and line that it begins in.
     pub place: SourceLocation,
 }
 

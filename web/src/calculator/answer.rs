@@ -91,7 +91,7 @@ pub(super) fn points(shown: &Shown, block: &str) -> Markup {
     html! {
         @if let Some(picture) = &shown.report().picture {
             (picture::points(picture))
-            (save(&format!("{block}.csv"), "text/csv"))
+            (drawing::save(&format!("{block}.csv"), "text/csv"))
         }
     }
 }
@@ -107,15 +107,10 @@ pub(super) fn exports(shown: &Shown, _: &str) -> Markup {
             div.export {
                 p { (export.name) ", " (export.what) ":" }
                 pre tabindex="0" { (export.text.get()) }
-                (save(export.name, export.media))
+                (drawing::save(export.name, export.media))
             }
         }
     }
-}
-
-/// A button that saves what is beside it: a drawing, the text of a file, or the points of the picture.
-pub(super) fn save(file: &str, media: &str) -> Markup {
-    html! { button.save type="button" data-act="save" data-file=(file) data-media=(media) { "Save " (file) } }
 }
 
 /// A table of the answer. One that is wider than a phone is a card for each row there; else it scrolls in a frame of its own

@@ -19,7 +19,7 @@ pub(crate) fn drawing(drawing: &Drawing, block: &str) -> Markup {
                 }
                 figcaption { (title) ". " (description) }
             }
-            (super::answer::save(&format!("{block}-{name}.svg"), "image/svg+xml"))
+            (save(&format!("{block}-{name}.svg"), "image/svg+xml"))
         }
     }
 }
@@ -62,4 +62,9 @@ fn outline(symbol: Symbol) -> &'static str {
         }
         Symbol::Wiper => "M0 0l11-5v10Z",
     }
+}
+
+/// A button that saves what is beside it: a drawing, the text of a file, or the points of the picture.
+pub(super) fn save(file: &str, media: &str) -> Markup {
+    html! { button.save type="button" data-act="save" data-file=(file) data-media=(media) { "Save " (file) } }
 }

@@ -1,7 +1,7 @@
 //! Formulas as MathML, which browsers set and screen readers say; each once with symbols and once with the reader's
 //! own numbers.
 
-use calc_core::calculator::{Expr, Step};
+use calc_core::calculator::{Expr, Node, Step};
 use calc_core::quantity::{unit::ONE, writing};
 use maud::{Markup, html};
 
@@ -50,24 +50,25 @@ fn identifier(symbol: &str) -> Markup {
 
 fn expression(expression: &Expr, shown: Shown) -> Markup {
     let part = |part: &Expr| self::expression(part, shown);
-    let factor =
-        |factor: &Expr| bracketed(factor, shown, matches!(factor, Expr::Sum(..) | Expr::Difference(..)));
-    match expression {
-        Expr::Named { symbol, .. } if shown == Shown::Symbols => identifier(symbol),
-        Expr::Named { shown, .. } => html! { mtext { (shown) } },
-        Expr::Number(value) => html! { mn { (writing::repeated(*value, &ONE)) } },
-        Expr::Sum(a, b) => html! { mrow { (part(a)) mo { "+" } (part(b)) } },
-        Expr::Difference(a, b) => html! { mrow { (part(a)) mo { "−" } (factor(b)) } },
-        Expr::Product(a, b) => html! { mrow { (factor(a)) mo { "×" } (factor(b)) } },
-        Expr::Quotient(a, b) => html! { mfrac { (part(a)) (part(b)) } },
-        Expr::Square(a) => {
+    let factor = |factor: &Expr| {
+        bracketed(factor, shown, matches!(factor.node(), Node::Sum(..) | Node::Difference(..)))
+    };
+    match expression.node() {
+        Node::Named { symbol, .. } if shown == Shown::Symbols => identifier(symbol),
+        Node::Named { shown, .. } => html! { mtext { (shown) } },
+        Node::Number(value) => html! { mn { (writing::repeated(*value, &ONE)) } },
+        Node::Sum(a, b) => html! { mrow { (part(a)) mo { "+" } (part(b)) } },
+        Node::Difference(a, b) => html! { mrow { (part(a)) mo { "−" } (factor(b)) } },
+        Node::Product(a, b) => html! { mrow { (factor(a)) mo { "×" } (factor(b)) } },
+        Node::Quotient(a, b) => html! { mfrac { (part(a)) (part(b)) } },
+        Node::Square(a) => {
             // 18 V² would square the unit alone.
-            let single = matches!(**a, Expr::Named { .. }) && shown == Shown::Symbols;
+            let single = matches!(a.node(), Node::Named { .. }) && shown == Shown::Symbols;
             html! { msup { (bracketed(a, shown, !single)) mn { "2" } } }
         }
-        Expr::Root(a) => html! { msqrt { (part(a)) } },
-        Expr::Applied(function, a) => {
-            let single = matches!(**a, Expr::Named { .. } | Expr::Quotient(..));
+        Node::Root(a) => html! { msqrt { (part(a)) } },
+        Node::Applied(function, a) => {
+            let single = matches!(a.node(), Node::Named { .. } | Node::Quotient(..));
             html! { mrow { mi { (function.name()) } mo { "\u{2061}" } (bracketed(a, shown, !single)) } }
         }
     }

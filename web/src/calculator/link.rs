@@ -7,7 +7,7 @@ use qrcodegen::{QrCode, QrCodeEcc};
 use super::Shown;
 
 /// Links that take the answer on to another calculator. An old answer is taken nowhere.
-pub(super) fn carries(shown: &Shown, _: &str) -> Markup {
+pub(super) fn handoffs(shown: &Shown, _: &str) -> Markup {
     html! {
         @for carry in shown.report().carries.iter().filter(|_| !shown.old()) {
             @let (calculator, carried) = (carry.to.id.to_owned(), carry.inputs.clone());
@@ -22,7 +22,7 @@ pub(super) fn carries(shown: &Shown, _: &str) -> Markup {
 }
 
 /// What the reader must know of a link that this block was opened from.
-pub(crate) fn came(link: &Link, entry: &Entry, outcome: &Outcome) -> Markup {
+pub(crate) fn opened_from_link(link: &Link, entry: &Entry, outcome: &Outcome) -> Markup {
     let whole = link.edition.is_some();
     let carries = |id: &str| link.inputs.contains_key(id) || link.examples.contains_key(id);
     let unknown = outcome.unknown.iter().filter(|name| carries(name));
@@ -102,7 +102,7 @@ mod tests {
     fn came_text(fragment: &str) -> String {
         let link = Link::read(fragment).unwrap();
         let entry = calc_core::find(&link.calculator).unwrap();
-        came(&link, entry, &entry.run(&link.opened())).into_string()
+        opened_from_link(&link, entry, &entry.run(&link.opened())).into_string()
     }
 
     #[test]

@@ -2,6 +2,8 @@
 //!
 //! One listener a block for each kind of event, on the block itself. Only `page` speaks to the browser.
 
+mod opened;
+
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -9,8 +11,8 @@ use std::rc::Rc;
 use calc_core::calculator::{Entry, Field, Inputs, Kind, Link, from_line};
 use web_sys::{Element, HtmlElement};
 
-use super::{PARTS, Pages, Shown, Turn, fields, form, in_words, label, link, value, value_id};
-use crate::platform::page;
+use super::{PARTS, Pages, Shown, Turn, fields, form, in_words, label, value, value_id};
+use crate::platform::{later, page, saved_inputs};
 
 /// A calculator that is alive.
 struct Living {
@@ -22,7 +24,7 @@ struct Living {
     /// What the reader typed over it, or what a link brought.
     typed: Inputs,
     /// The link whose inputs stand here instead of the page's. Then the address, and not the store, keeps what is typed.
-    came: Option<Link>,
+    opened_from: Option<Link>,
     shown: Shown,
     /// The id of the field that was last edited.
     edited: Option<&'static str>,
@@ -31,9 +33,9 @@ struct Living {
     /// The HTML that is in each element that is set again, by the element's id.
     standing: BTreeMap<String, String>,
     /// Says the answer once typing has paused.
-    pause: page::Pause,
+    pause: later::Pause,
     /// Sets the parts that follow.
-    next_frame: Option<page::NextFrame>,
+    next_frame: Option<later::NextFrame>,
     /// Which of them are next.
     turn: Turn,
 }
@@ -55,13 +57,13 @@ pub fn mount(element: &HtmlElement) -> Result<(), String> {
         element: element.clone(),
         entry,
         given,
-        typed: page::kept(&block),
-        came: None,
+        typed: saved_inputs::kept(&block),
+        opened_from: None,
         edited: None,
         standing,
         answered: shown.report().answers.iter().map(|answered| answered.answer.id).collect(),
         shown,
-        pause: page::Pause::new(page::find(element, "[aria-live]")),
+        pause: later::Pause::new(page::find(element, "[aria-live]")),
         next_frame: None,
         turn: Turn::Second,
         block,
@@ -84,7 +86,7 @@ pub fn mount(element: &HtmlElement) -> Result<(), String> {
         });
     }
     let follow = Rc::clone(&living);
-    let next_frame = page::NextFrame::new(move || {
+    let next_frame = later::NextFrame::new(move || {
         if let Ok(mut living) = follow.try_borrow_mut() {
             living.follow();
         }
@@ -126,7 +128,7 @@ fn pressed(living: &mut Living, target: &Element) {
             living.copy(&living.shown.report().as_text(&label(living.entry.sheet, &living.block)));
         }
         (Some("reset"), _) => {
-            let (typed, says) = match &living.came {
+            let (typed, says) = match &living.opened_from {
                 Some(link) => (link.inputs.clone(), "Every field is as the link set it."),
                 None => (Inputs::new(), "Every field is as the page or the job set it."),
             };
@@ -181,11 +183,11 @@ impl Living {
 
     /// Keeps what was typed, and works it out.
     fn changed(&mut self) {
-        if self.came.is_none() {
-            page::keep(&self.block, &self.typed);
+        if self.opened_from.is_none() {
+            saved_inputs::keep(&self.block, &self.typed);
         }
         self.work();
-        if self.came.is_some() {
+        if self.opened_from.is_some() {
             page::set_fragment(&self.link().written());
         }
     }
@@ -193,8 +195,8 @@ impl Living {
     /// The reader's own inputs: the job's, and what was typed over them, or came with a link.
     fn own(&self) -> Inputs {
         let mut own = Inputs::new();
-        if self.came.is_none() {
-            own.extend(page::from_job(&self.element));
+        if self.opened_from.is_none() {
+            own.extend(saved_inputs::from_job(&self.element));
         }
         own.extend(self.typed.clone());
         own
@@ -202,15 +204,7 @@ impl Living {
 
     /// The example beside them: the page's, or that of the link.
     fn example(&self) -> Inputs {
-        self.came.as_ref().map_or_else(|| self.given.clone(), Link::example)
-    }
-
-    fn link(&self) -> Link {
-        Link::to(self.entry, &self.block, &self.own(), &self.example(), &self.shown.outcome)
-    }
-
-    fn address(&self) -> String {
-        page::address(&self.link().written())
+        self.opened_from.as_ref().map_or_else(|| self.given.clone(), Link::example)
     }
 
     /// Puts text on the clipboard, and says whether it is there.
@@ -231,62 +225,6 @@ impl Living {
         let points = || self.shown.report().picture.as_ref().map(calc_core::calculator::Picture::csv);
         if let Some(text) = beside.or_else(points) {
             page::save(&attribute("data-file"), &attribute("data-media"), &text);
-        }
-    }
-
-    /// If the page's address is a link to this block, it is opened.
-    fn look_at_link(&mut self) {
-        let link = page::link();
-        // An anchor inside the page has taken the place of the link that keeps what is typed.
-        if link.is_none() && self.came.is_some() {
-            page::set_fragment(&self.link().written());
-        }
-        let Some(link) = link.filter(|link| self.is_meant_by(link)) else { return };
-        if link.edition.is_some() {
-            self.typed = link.inputs.clone();
-            self.came = Some(link.clone());
-        } else {
-            self.came = None;
-            // What was worked out from an example stays one. Put in one by one: taking out of a map is code of its own.
-            self.typed = Inputs::new();
-            let kept = page::kept(&self.block);
-            self.typed.extend(kept.into_iter().filter(|(id, _)| !link.examples.contains_key(id)));
-            self.typed.extend(link.inputs.clone());
-            self.given.extend(link.examples.clone());
-            page::keep(&self.block, &self.typed);
-            // What it brought is kept now: the page loaded again must not bring it again.
-            page::set_fragment(&self.block);
-        }
-        self.work();
-        let said = link::came(&link, self.entry, &self.shown.outcome).into_string();
-        self.set(&format!("{}-came", self.block), said);
-        page::show(&self.element);
-    }
-
-    /// Whether a link means this block: by its id, or, where that is gone from the page, as the first of its calculator.
-    fn is_meant_by(&self, link: &Link) -> bool {
-        let same = format!("[data-calculator='{}']", link.calculator);
-        let block = if link.block.is_empty() { &link.calculator } else { &link.block };
-        let named = page::by_id(block).filter(|element| element.matches(&same).unwrap_or(false));
-        let meant = named.or_else(|| page::first(&same));
-        meant.is_some_and(|element| element.is_same_node(Some(&self.element)))
-    }
-
-    /// Puts the page's inputs and the reader's own back where a link's stood.
-    fn leave_link(&mut self) {
-        self.came = None;
-        self.typed = page::kept(&self.block);
-        page::set_fragment(&self.block);
-        self.set(&format!("{}-came", self.block), String::new());
-        self.work();
-    }
-
-    /// Sets what is given out as a link, if anybody looks at it.
-    fn set_link(&mut self) {
-        let id = format!("{}-link", self.block);
-        if page::in_sight(&id) {
-            let given = link::given_out(&self.address(), page::can_share()).into_string();
-            self.set(&id, given);
         }
     }
 

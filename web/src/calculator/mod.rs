@@ -88,7 +88,7 @@ pub(crate) enum Turn {
 
 /// A part of the answer that is set again when it has changed.
 pub(crate) struct Part {
-    /// Its name.
+    /// What it is called in its id and as a CSS hook.
     pub(crate) name: &'static str,
     /// The line it is folded up behind. While it is, typing need not pay for what nobody sees.
     pub(crate) folded: Option<&'static str>,
@@ -134,7 +134,7 @@ pub(crate) static PARTS: [Part; 15] = [
     Part::new("verdicts", answer::verdicts),
     Part::following("notes", Turn::Second, answer::notes),
     Part::new("answers", answer::answers),
-    Part::new("carries", link::carries),
+    Part::new("carries", link::handoffs),
     Part::following("picture", Turn::Second, answer::picture),
     Part::folded("drawings", "Drawings", answer::drawings),
     Part::folded("tables", "Tables", answer::tables),

@@ -217,8 +217,12 @@ fn names(series: &[Series], x: &Axis, y: &Axis) -> Markup {
         let (_, py) = series.points.iter().rev().find(inside)?;
         Some((in_lines(&series.name), upward(y, *py).clamp(0.0, HEIGHT)))
     });
-    let mut ends: Vec<(Vec<String>, f64)> = ends.collect();
-    ends.sort_by(|(_, one), (_, other)| one.total_cmp(other));
+    // Put in order one by one: they are a handful, and the code of a sort is several kilobytes.
+    let mut ends = ends.fold(Vec::new(), |mut ordered: Vec<(Vec<String>, f64)>, end| {
+        let below = ordered.partition_point(|(_, middle)| *middle <= end.1);
+        ordered.insert(below, end);
+        ordered
+    });
     let mut foot = 0.0;
     for (lines, middle) in &mut ends {
         let half = LINE * lines.len() as f64 / 2.0;

@@ -16,7 +16,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::platform::page;
 
-/// The record.
+/// The record that calculators read of the job in hand.
 #[derive(Debug, Default, Serialize, Deserialize)]
 struct CurrentJob {
     id: String,

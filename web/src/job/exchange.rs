@@ -69,7 +69,7 @@ pub(super) struct Came {
 }
 
 impl Came {
-    /// In words.
+    /// What happened, as a sentence for the reader.
     pub(super) fn said(&self) -> String {
         let Self { job, lost, is_kept, doubts } = self;
         let mut said = vec![if *lost > 0 {

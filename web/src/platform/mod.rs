@@ -1,5 +1,7 @@
 //! What is asked of the browser, and how parts of a page are set again.
 
+pub(crate) mod later;
 pub mod morph;
 pub mod page;
 pub(crate) mod patch;
+pub(crate) mod saved_inputs;

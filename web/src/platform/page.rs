@@ -1,10 +1,9 @@
-//! The page as the browser knows it: elements, events, the store, the clipboard, a pause. What is not there is passed
+//! The page as the browser knows it: elements, events, the clipboard. What is not there is passed
 //! over, so that a page printed by another edition still reads.
 
-use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
-use calc_core::calculator::{Inputs, Link, from_line, to_line};
+use calc_core::calculator::Link;
 use gloo_events::{EventListener, EventListenerOptions};
 use wasm_bindgen::prelude::Closure;
 use wasm_bindgen::{JsCast, JsValue};
@@ -15,12 +14,10 @@ use web_sys::{
 
 use super::patch::{Change, changes};
 
-/// How long typing must rest before the answer is said, in milliseconds.
-const PAUSE: i32 = 900;
 /// Elements and texts, as a walker over nodes calls them (DOM standard, `NodeFilter`).
 const SHOWN: u32 = 0x1 | 0x4;
 
-fn window() -> Option<Window> {
+pub(super) fn window() -> Option<Window> {
     web_sys::window()
 }
 
@@ -242,7 +239,7 @@ pub(crate) fn fragment() -> Option<String> {
 }
 
 /// In the edition that is one file, the page that is shown; elsewhere the address names it.
-fn shown_page() -> Option<String> {
+pub(super) fn shown_page() -> Option<String> {
     document()?.document_element()?.get_attribute("data-page")
 }
 
@@ -340,26 +337,6 @@ pub(crate) fn save(file: &str, media: &str, text: &str) {
     let _ = Url::revoke_object_url(&address);
 }
 
-/// What the reader typed into this block on an earlier visit. Kept on this device only.
-pub(crate) fn kept(block: &str) -> Inputs {
-    let line = store().and_then(|store| store.get_item(&key(block)).ok().flatten());
-    from_line(&line.unwrap_or_default()).0
-}
-
-/// Keeps what was typed. A browser that refuses (private window, full disk) loses it at the next reload only.
-pub(crate) fn keep(block: &str, typed: &Inputs) {
-    if let Some(store) = store() {
-        let key = key(block);
-        let _ =
-            if typed.is_empty() { store.remove_item(&key) } else { store.set_item(&key, &to_line(typed)) };
-    }
-}
-
-/// What the job on the bench puts into a calculator: `current-job.js` has set it there.
-pub(crate) fn from_job(calculator: &Element) -> Inputs {
-    from_line(&calculator.get_attribute("data-from-job").unwrap_or_default()).0
-}
-
 /// What editions before this one kept here of a job. It is in the database now.
 const EARLIER: [&str; 2] = ["standing-current job", "standing-current run"];
 
@@ -378,14 +355,9 @@ pub(crate) fn forget_earlier_editions() {
     }
 }
 
-fn store() -> Option<Storage> {
+/// The browser's local storage; `None` where it forbids it.
+pub(super) fn store() -> Option<Storage> {
     window()?.local_storage().ok().flatten()
-}
-
-fn key(block: &str) -> String {
-    let path = window().and_then(|window| window.location().pathname().ok()).unwrap_or_default();
-    let page = shown_page().map(|page| format!("#{page}")).unwrap_or_default();
-    format!("standing-current {path}{page}#{block}")
 }
 
 /// Puts text on the clipboard and tells whether the browser allowed it.
@@ -404,57 +376,4 @@ pub(crate) fn copy(text: &str, told: impl Fn(bool) + 'static) {
     let _ = clipboard.write_text(text).then2(&done, &refused);
     done.forget();
     refused.forget();
-}
-
-/// Says words in an element once nothing more has come for a while.
-pub(crate) struct Pause {
-    words: Rc<RefCell<String>>,
-    say: Closure<dyn FnMut()>,
-    running: Option<i32>,
-}
-
-impl Pause {
-    pub(crate) fn new(element: Option<Element>) -> Self {
-        let words = Rc::new(RefCell::new(String::new()));
-        let latest = Rc::clone(&words);
-        let say = Closure::new(move || say(element.as_ref(), &latest.borrow()));
-        Self { words, say, running: None }
-    }
-
-    pub(crate) fn then_say(&mut self, words: String) {
-        *self.words.borrow_mut() = words;
-        let Some(window) = window() else { return };
-        if let Some(running) = self.running.take() {
-            window.clear_timeout_with_handle(running);
-        }
-        let say = self.say.as_ref().unchecked_ref();
-        self.running = window.set_timeout_with_callback_and_timeout_and_arguments_0(say, PAUSE).ok();
-    }
-}
-
-/// Something to do in the next frame, once however often it is asked for.
-pub(crate) struct NextFrame {
-    act: Closure<dyn FnMut()>,
-    asked: Rc<Cell<bool>>,
-}
-
-impl NextFrame {
-    pub(crate) fn new(mut act: impl FnMut() + 'static) -> Self {
-        let asked = Rc::new(Cell::new(false));
-        let open = Rc::clone(&asked);
-        let act = Closure::new(move || {
-            open.set(false);
-            act();
-        });
-        Self { act, asked }
-    }
-
-    pub(crate) fn ask(&self) {
-        if !self.asked.replace(true)
-            && let Some(window) = window()
-        {
-            // Without frames there is nobody who sees the page.
-            let _ = window.request_animation_frame(self.act.as_ref().unchecked_ref());
-        }
-    }
 }

@@ -12,9 +12,9 @@ pub(crate) struct Change {
     pub(crate) node: usize,
     /// The attribute; `None` for the text itself.
     pub(crate) attribute: Option<String>,
-    /// What it was.
+    /// The text that it replaces.
     pub(crate) was: String,
-    /// What it becomes.
+    /// The text that is put in its place.
     pub(crate) value: String,
 }
 

@@ -33,7 +33,7 @@ pub struct BiasSplitter {
     design: Design,
     other: Design,
     highest_corner: Frequency,
-    /// In decibels.
+    /// The largest acceptable loss of drive, in decibels.
     most_loss: f64,
 }
 

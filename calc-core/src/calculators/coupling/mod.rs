@@ -19,12 +19,14 @@ mod words;
 
 use super::questions::reading::VOLTMETER;
 use super::questions::{bias, parts, stage, threshold, valve};
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet};
+use crate::calculator::{
+    Answer, Ask, Calculator, Carry, Impossible, Inputs, Margins, Report, Section, Sheet,
+};
 use crate::numeric::high_pass::HighPass;
-use crate::quantity::unit::{DECIBEL, HERTZ};
+use crate::quantity::unit::{DECIBEL, HERTZ, OHM, VOLT};
 use crate::quantity::{
     Capacitance, ElectricCurrent, ElectricPotential, ElectricalConductance, ElectricalResistance, Frequency,
-    Quantity, Ratio,
+    Quantity, Ratio, writing,
 };
 use crate::source::{PRACTICE, RADIOTRON};
 
@@ -49,7 +51,7 @@ pub struct Coupling {
 
 struct Bias {
     fixed: bool,
-    /// Grid from cathode.
+    /// Bias of the valve after it: grid from cathode, negative.
     voltage: ElectricPotential,
     source: ElectricalResistance,
 }
@@ -284,6 +286,25 @@ fn ask_leakage(a: &mut Ask) -> Leakage {
 }
 
 impl Coupling {
+    /// What a stage takes on to the capacitor after it: its output resistance, what loads it, the direct voltage of its anode.
+    pub(super) fn after(
+        output: ElectricalResistance,
+        load: ElectricalResistance,
+        anode: ElectricPotential,
+    ) -> Carry {
+        // One by one: a map made of an array sorts it, which nothing else in the browser needs.
+        let mut inputs = Inputs::new();
+        inputs.insert("source".to_owned(), writing::bench(output.si().clamp(0.0, 1e6), &OHM));
+        inputs.insert("leak".to_owned(), writing::bench(load.si().clamp(1e3, 22e6), &OHM));
+        inputs.insert("anode-voltage".to_owned(), writing::bench(anode.si(), &VOLT));
+        let what = format!(
+            "{} as the resistance before the capacitor, {} as its voltage",
+            writing::nearest(output.si(), &OHM),
+            writing::nearest(anode.si(), &VOLT)
+        );
+        Carry { to: Self::SHEET, what, inputs, answers: vec![], is_example: false }
+    }
+
     /// What the leak's far end is at, from the chassis.
     fn foot(&self) -> ElectricPotential {
         if self.bias.fixed { self.bias.voltage } else { ElectricPotential::of(0.0) }

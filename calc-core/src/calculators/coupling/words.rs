@@ -2,8 +2,8 @@
 
 use super::{Coupling, Found, Leakage};
 use crate::calculator::{
-    Axis, Expr, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict, named, named_in,
-    number,
+    Axis, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict, named, named_in, number,
+    two_pi,
 };
 use crate::numeric::high_pass::HighPass;
 use crate::numeric::order::by_number;
@@ -94,9 +94,8 @@ impl Coupling {
     }
 
     pub(super) fn working(&self, found: &Found, report: &mut Report) {
-        let turn = || Expr::Named { symbol: "2π", shown: "6.283".to_owned(), value: std::f64::consts::TAU };
         let (before, leak) = (|| named("R_i", self.before), || named("R_l", self.leak));
-        let corner = number(1.0) / (turn() * named("C", self.capacitance) * (before() + leak()));
+        let corner = number(1.0) / (two_pi() * named("C", self.capacitance) * (before() + leak()));
         let says = "All the resistance around the capacitor counts, because the bias node has a capacitor of its own.";
         let corner = report.step_in(says, "f_c", corner, found.filter.corner, &HERTZ);
         let ratio = corner.clone() / named("f", self.frequency);

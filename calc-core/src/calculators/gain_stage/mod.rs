@@ -58,7 +58,7 @@ pub struct GainStage {
 pub struct Found {
     current: ElectricCurrent,
     cathode: ElectricPotential,
-    /// From the chassis.
+    /// Direct voltage of the anode, from the chassis.
     anode: ElectricPotential,
     across: ElectricPotential,
     slopes: Slopes,

@@ -1,9 +1,7 @@
 //! The words: summary, verdicts, working.
 
 use super::{Found, GainStage};
-use crate::calculator::{
-    Calculator, Carry, Expr, Inputs, Limit, Margins, Report, Standing, Verdict, named, named_in, number,
-};
+use crate::calculator::{Carry, Limit, Margins, Report, Standing, Verdict, named, named_in, number, two_pi};
 use crate::calculators::coupling::Coupling;
 use crate::quantity::unit::{AMPERE, DECIBEL, FARAD, HERTZ, OHM, ONE, VOLT};
 use crate::quantity::{Quantity, writing};
@@ -98,8 +96,7 @@ impl GainStage {
         let says =
             "The anode moves opposite to the grid, so this capacitance is multiplied by one plus the gain.";
         let input = report.step(says, "C_i", formula, found.input);
-        let turn = || Expr::Named { symbol: "2π", shown: "6.283".to_owned(), value: std::f64::consts::TAU };
-        let formula = number(1.0) / (turn() * named("R_g", self.source) * input);
+        let formula = number(1.0) / (two_pi() * named("R_g", self.source) * input);
         report.step_in(
             "Together with the resistance that drives it.",
             "f_i",
@@ -108,7 +105,7 @@ impl GainStage {
             &HERTZ,
         );
         if let (Some(capacitor), Some(shelf)) = (self.bypass, found.shelf) {
-            let formula = number(1.0) / (turn() * cathode() * named("C_k", capacitor));
+            let formula = number(1.0) / (two_pi() * cathode() * named("C_k", capacitor));
             let zero = report.step_in(
                 "Above this the capacitor begins to bypass the cathode.",
                 "f_z",
@@ -158,21 +155,6 @@ impl GainStage {
     }
 
     pub(super) fn carry(&self, found: &Found) -> Carry {
-        let typed = [
-            ("source", writing::bench(found.output.si(), &OHM)),
-            ("leak", writing::bench(self.next.si().clamp(1e3, 22e6), &OHM)),
-            ("anode-voltage", writing::bench(found.anode.si(), &VOLT)),
-        ];
-        Carry {
-            to: Coupling::SHEET,
-            what: format!(
-                "{} as the resistance before the capacitor, {} as its voltage",
-                writing::nearest(found.output.si(), &OHM),
-                writing::nearest(found.anode.si(), &VOLT)
-            ),
-            inputs: Inputs::from(typed.map(|(id, text)| (id.to_owned(), text))),
-            answers: vec![],
-            is_example: false,
-        }
+        Coupling::after(found.output, self.next, found.anode)
     }
 }

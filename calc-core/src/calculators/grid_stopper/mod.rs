@@ -51,7 +51,7 @@ pub struct GridStopper {
 /// Corners, noise and drop of the stopper.
 pub struct Found {
     capacitance: Capacitance,
-    /// The stopper alone.
+    /// The low-pass of the stopper alone, driven by a stiff source.
     own: LowPass,
     /// The stopper behind what drives it.
     whole: LowPass,

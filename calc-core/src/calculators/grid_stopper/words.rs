@@ -3,6 +3,7 @@
 use super::{BOLTZMANN_CONSTANT, Found, GridStopper, HABIT, TEMPERATURE, TOP, noise};
 use crate::calculator::{
     Axis, Expr, Limit, Mark, Picture, Report, Series, Standing, Table, Verdict, named, named_in, number,
+    two_pi,
 };
 use crate::numeric::low_pass::LowPass;
 use crate::numeric::order::by_number;
@@ -52,10 +53,7 @@ impl GridStopper {
         let says =
             "The anode moves opposite to the grid, so this capacitance is multiplied by one plus the gain.";
         let capacitance = report.step(says, "C_in", formula, found.capacitance);
-        let corner_of = |resistance: Expr| {
-            let turn = Expr::Named { symbol: "2π", shown: "6.283".to_owned(), value: std::f64::consts::TAU };
-            number(1.0) / (turn * resistance * capacitance.clone())
-        };
+        let corner_of = |resistance: Expr| number(1.0) / (two_pi() * resistance * capacitance.clone());
         let stopper = named("R_s", self.stopper);
         report.step_in("The stopper alone.", "f_s", corner_of(stopper.clone()), found.own.corner, &HERTZ);
         let both = named("R_d", self.drive) + stopper.clone();
@@ -82,11 +80,8 @@ impl GridStopper {
         report.step_in("What the stopper adds.", "ΔL", loss - before, found.added, &DECIBEL);
         let says = "The phase lag there.";
         report.step_in(says, "φ", number(0.0) - ratio.arctan(), found.whole.phase(TOP), &DEGREE);
-        let boltzmann =
-            Expr::Named {
-                symbol: "k", shown: "1.381 × 10⁻²³ J/K".to_owned(), value: BOLTZMANN_CONSTANT
-            };
-        let temperature = Expr::Named { symbol: "T", shown: "290\u{a0}K".to_owned(), value: TEMPERATURE };
+        let boltzmann = Expr::shown_as("k", "1.381 × 10⁻²³ J/K".to_owned(), BOLTZMANN_CONSTANT);
+        let temperature = Expr::shown_as("T", "290\u{a0}K".to_owned(), TEMPERATURE);
         let formula =
             (number(4.0) * boltzmann * temperature * stopper.clone() * named("B", self.bandwidth)).root();
         report.step("Thermal noise, RMS.", "v_n", formula, found.noise);

@@ -182,11 +182,11 @@ fn reasons(trusted: &Reading, read: &[Reading], margins: &Margins) -> String {
 /// taken from it, and none can be judged.
 fn to_dissipation(trusted: &Reading, screen: Option<ElectricCurrent>) -> Carry {
     let screen = screen.filter(|_| trusted.way.is(&RESISTOR));
-    let mut inputs = Inputs::from([
-        ("cathode-current".to_owned(), writing::bench(trusted.margin.value, &AMPERE)),
-        ("cathode-current.tolerance".to_owned(), trusted.half_width()),
-        ("screen-how".to_owned(), if screen.is_some() { "current" } else { "unknown" }.to_owned()),
-    ]);
+    let mut inputs = Inputs::new();
+    inputs.insert("cathode-current".to_owned(), writing::bench(trusted.margin.value, &AMPERE));
+    inputs.insert("cathode-current.tolerance".to_owned(), trusted.half_width());
+    let screen_how = if screen.is_some() { "current" } else { "unknown" };
+    inputs.insert("screen-how".to_owned(), screen_how.to_owned());
     if let Some(screen) = screen {
         inputs.insert("screen-current".to_owned(), writing::bench(screen.si(), &AMPERE));
     }

@@ -28,11 +28,11 @@ use crate::source::{COAX_TABLE, GUITAR_LEAD, PRACTICE, RADIOTRON};
 pub struct LeadLoss {
     from: From,
     lead: Lead,
-    /// In metres.
+    /// Length of the lead, in metres.
     length: f64,
     input: Capacitance,
     frequency: Frequency,
-    /// In decibels.
+    /// The largest acceptable loss, in decibels.
     most_loss: f64,
     screen: Screen,
 }
@@ -65,7 +65,7 @@ pub struct Found {
     whole: LowPass,
     /// At the frequency to judge by, in decibels.
     loss: f64,
-    /// Without any lead.
+    /// The same low-pass without any lead.
     bare: LowPass,
     /// What may lie at the end of that resistance in all.
     allowed: Capacitance,

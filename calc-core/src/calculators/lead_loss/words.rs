@@ -2,8 +2,8 @@
 
 use super::{Found, From, LeadLoss, Screen};
 use crate::calculator::{
-    Axis, Expr, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict, named, named_in,
-    number,
+    Axis, Limit, Margins, Mark, Picture, Report, Series, Standing, Table, Verdict, named, named_in, number,
+    two_pi,
 };
 use crate::numeric::low_pass::LowPass;
 use crate::numeric::order::by_number;
@@ -66,9 +66,8 @@ impl LeadLoss {
         let length = named_in("l", self.length, &CENTIMETRE);
         let says = "Per metre, times the length.";
         let lead = report.step(says, "C_l", metre.clone() * length, found.lead);
-        let turn = || Expr::Named { symbol: "2π", shown: "6.283".to_owned(), value: std::f64::consts::TAU };
         let input = || named("C_in", self.input);
-        let corner = number(1.0) / (turn() * source.clone() * (lead + input()));
+        let corner = number(1.0) / (two_pi() * source.clone() * (lead + input()));
         let corner = report.step_in("Lead and valve together.", "f_c", corner, found.whole.corner, &HERTZ);
         let judged = self.frequency.si();
         for (symbol, frequency) in [("L_5", 5e3), ("L_10", 10e3), ("L_15", 15e3), ("L_f", judged)] {
@@ -81,7 +80,7 @@ impl LeadLoss {
             writing::repeated(self.most_loss, &DECIBEL)
         );
         let times = named_in("x", self.most_at_corner(), &ONE);
-        let formula = times / (turn() * named("f", self.frequency) * source);
+        let formula = times / (two_pi() * named("f", self.frequency) * source);
         let allowed = report.step(says, "C_max", formula, found.allowed);
         if found.longest > 0.0 {
             let says = "What the valve leaves of it, divided by the capacitance per metre.";

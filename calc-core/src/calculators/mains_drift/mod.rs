@@ -45,7 +45,7 @@ struct Idle {
     fitted: Option<&'static Fitted>,
     cathode_biased: bool,
     screen: ElectricPotential,
-    /// Of one cathode.
+    /// Idle current of one cathode.
     current: ElectricCurrent,
     /// k_g: the data sheet's slope against the model's.
     gm_share: Ratio,

@@ -284,7 +284,7 @@ impl Circuit {
         Some(if place == Place::Tag { (safe + self.stopper) / self.valves } else { safe })
     }
 
-    /// Both sides' valves.
+    /// How many valves there are on both sides together.
     pub(super) fn all_valves(&self) -> f64 {
         2.0 * self.valves
     }

@@ -119,7 +119,7 @@ struct Wanted {
 /// The lead between socket and pot.
 #[derive(Clone)]
 struct Lead {
-    /// In metres.
+    /// Length of the lead to the control, in metres.
     length: f64,
     /// A metre of it.
     to_screen: Capacitance,

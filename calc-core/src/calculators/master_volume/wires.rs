@@ -32,7 +32,7 @@ pub(super) enum Kind {
     Safe,
 }
 
-/// A wire.
+/// A wire that is soldered in: what it joins, and on which side.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Wire {
     pub(super) kind: Kind,

@@ -10,7 +10,7 @@ use crate::quantity::{
 };
 use crate::valve::Slopes;
 
-/// Its own resistors.
+/// The resistors of a long-tailed pair.
 pub(super) struct Pair {
     anodes: [ElectricalResistance; 2],
     cathode: ElectricalResistance,

@@ -2,12 +2,10 @@
 
 use super::PhaseInverter;
 use super::found::{Found, Side};
-use crate::calculator::{
-    Calculator, Carry, Expr, Inputs, Limit, Margins, Report, Standing, Table, Verdict, named, number,
-};
+use crate::calculator::{Carry, Expr, Limit, Margins, Report, Standing, Table, Verdict, named, number};
 use crate::calculators::coupling::Coupling;
 use crate::margin::Margin;
-use crate::quantity::unit::{AMPERE, OHM, ONE, VOLT};
+use crate::quantity::unit::{AMPERE, ONE, VOLT};
 use crate::quantity::{ElectricPotential, ElectricalResistance, Quantity, Ratio, writing};
 use crate::source::PRACTICE;
 use crate::valve::model::Volts;
@@ -216,23 +214,9 @@ impl PhaseInverter {
         let [one, other] = found.sides;
         let side = if one.output.si() > other.output.si() { one } else { other };
         let highest = one.voltage.si().max(other.voltage.si());
-        let typed = [
-            ("source", writing::bench(side.output.si().clamp(0.0, 1e6), &OHM)),
-            ("leak", writing::bench(self.load.si().clamp(1e3, 22e6), &OHM)),
-            ("anode-voltage", writing::bench(highest, &VOLT)),
-            ("bias-voltage", writing::bench(self.bias.si(), &VOLT)),
-        ];
-        Carry {
-            to: Coupling::SHEET,
-            what: format!(
-                "{} as the resistance before the capacitor, {} as its voltage",
-                writing::nearest(side.output.si(), &OHM),
-                writing::nearest(highest, &VOLT)
-            ),
-            inputs: Inputs::from(typed.map(|(id, text)| (id.to_owned(), text))),
-            answers: vec![],
-            is_example: false,
-        }
+        let mut carry = Coupling::after(side.output, self.load, ElectricPotential::of(highest));
+        carry.inputs.insert("bias-voltage".to_owned(), writing::bench(self.bias.si(), &VOLT));
+        carry
     }
 }
 

@@ -227,7 +227,7 @@ fn check_bound(key: &'static str, bound: &Bound, measure: Measure, keys: &mut Ke
     }
 }
 
-/// `blanks`, or `each`.
+/// Reads how many blanks a reading has: by `blanks`, or by `each` one for each output valve.
 fn blanks(keys: &mut Keys) -> Blanks {
     let (named, each) = (keys.texts("blanks"), keys.text("each"));
     match (named.is_empty(), each.as_deref()) {

@@ -36,7 +36,7 @@ const ALL: [&str; 5] = [JOBS, HEADS, PHOTOS, DRAFTS, BENCH];
 /// Where something stands: a store, and a key in it.
 pub(super) type Place<'p> = (&'static str, &'p str);
 
-/// What is written.
+/// A change of the database, to be made in one transaction with others.
 pub(super) enum Write {
     /// This stands here from now on.
     Put(&'static str, String, JsValue),

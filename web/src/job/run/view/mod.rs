@@ -53,7 +53,7 @@ impl Screen {
     }
 }
 
-/// What stopped.
+/// The item of a step that stopped the run.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Stopped {
     pub(super) item: String,
