@@ -12,6 +12,6 @@ pub use ask::{Ask, Question, if_wanted};
 pub use field::{Choice, Field, Kind, ToleranceField, Whose, tolerance_id};
 pub use layout::{Filled, Section, filled};
 pub use line::{from_line, to_line};
-pub use link::Link;
+pub use link::{Aside, Link};
 pub use points::{Form, Point, Side};
 pub use problem::{Impossible, Problem};

@@ -19,8 +19,9 @@ mod words;
 
 use super::questions::reading::VOLTMETER;
 use super::questions::{bias, parts, stage, threshold, valve};
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet};
+use crate::calculator::{Answer, Ask, Calculator, Impossible, Inverse, Margins, Report, Section, Sheet};
 use crate::numeric::high_pass::HighPass;
+use crate::preferred;
 use crate::quantity::unit::{DECIBEL, HERTZ};
 use crate::quantity::{
     Capacitance, ElectricCurrent, ElectricPotential, ElectricalConductance, ElectricalResistance, Frequency,
@@ -117,6 +118,14 @@ impl Calculator for Coupling {
         ],
         sources: &[&RADIOTRON, &PRACTICE],
     };
+    const INVERSE: &'static [Inverse] = &[Inverse {
+        id: "wanted.capacitance",
+        question: "Which capacitor gives this bass corner?",
+        field: "capacitance",
+        answer: "corner",
+        example: "30 Hz",
+        made_in: Some(preferred::Series::E12),
+    }];
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {
