@@ -57,7 +57,7 @@ pub struct Made {
 const PLACES: u32 = 48;
 /// A range that begins at nothing is looked at from this share of its end.
 const LEAST: f64 = 1e-6;
-/// How near to what is wanted an answer is that does not jump past it.
+/// How near to what is wanted an answer is that does not jump past it, as a share of the furthest.
 const MET: f64 = 1e-6;
 /// How far away from the value, as a ratio, the nearest preferred one may be.
 const NEAR: f64 = 1.6;
@@ -151,14 +151,12 @@ impl Entry {
         let passes = above.windows(2).enumerate().filter(|(_, pair)| {
             matches!(pair, [one, other] if !one.is_nan() && !other.is_nan() && (*one <= 0.0) != (*other <= 0.0))
         });
+        // The answer may jump past what is wanted: then it is never near it.
+        let finite = above.iter().filter(|above| above.is_finite());
+        let near = MET * finite.fold(0.0_f64, |most, above| most.max(above.abs()));
         let roots = passes.filter_map(|(at, _)| {
             let value = root(places[at], places[at + 1], |value| search.above(value, &still)).ok()?;
-            let span = above
-                .iter()
-                .filter(|above| above.is_finite())
-                .fold(0.0_f64, |most, above| most.max(above.abs()));
-            (search.above(value, &still).abs() <= MET * span.min(aim.abs() + 1.0).max(aim.abs()))
-                .then_some((at, value))
+            (search.above(value, &still).abs() <= near).then_some((at, value))
         });
         let found: Vec<Solution> = roots
             .map(|(at, value)| {
