@@ -6,11 +6,13 @@ use thirtyfour::error::WebDriverResult;
 
 tests::in_every_engine! { a_chart_is_read_anywhere_by_keys_and_by_a_finger }
 
+/// The cursor of the chart that is read.
+const CURSOR: &str = "[data-calculator=coupling] .cursor";
+
 /// The cursor is a slider over the plot: keys move it, and a tap puts it where the tap is.
 async fn a_chart_is_read_anywhere_by_keys_and_by_a_finger(engine: Engine) -> WebDriverResult<()> {
     let browser = Browser::open(engine).await?;
     browser.living_page(&tests::site::page_with("coupling")).await?;
-    const CURSOR: &str = "[data-calculator=coupling] .cursor";
     let read = "return document.querySelector('[data-calculator=coupling] .read').innerText";
     assert!(browser.script(read).await?.as_str().is_some_and(|read| read.starts_with("Touch the chart")));
     browser.element(CURSOR).await?.send_keys(thirtyfour::Key::Right + "").await?;
@@ -29,7 +31,7 @@ async fn a_chart_is_read_anywhere_by_keys_and_by_a_finger(engine: Engine) -> Web
     // It stays there while a field is edited, and reads the new curve.
     let before = browser.script(read).await?;
     crate::calculator::type_into(&browser, "[data-calculator=coupling] [name=capacitance]", "10n").await?;
-    browser.until("the curve under the cursor is another", &format!("{} !== {before}", read)).await?;
+    browser.until("the curve under the cursor is another", &format!("{read} !== {before}")).await?;
     browser.until("the cursor stays", &middle).await
 }
 
