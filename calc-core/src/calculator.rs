@@ -6,18 +6,21 @@
 
 use crate::form::ask::{self, Asked, Given, Named, Wanted};
 pub use crate::form::{
-    Ask, Choice, Field, Filled, Form, Impossible, Inputs, Kind, Link, Point, Problem, Question, Section,
-    Side, ToleranceField, Whose, filled, from_line, if_wanted, to_line, tolerance_id,
+    Aside, Ask, Choice, Field, Filled, Form, Impossible, Inputs, Kind, Link, Point, Problem, Question,
+    Section, Side, ToleranceField, Whose, filled, from_line, if_wanted, to_line, tolerance_id,
 };
 pub use crate::report::{
     Anchor, Answer, Answered, Axis, Carry, Drawing, Export, Expr, Function, Lazy, Lies, Limit, Margins, Mark,
-    Node, Picture, Report, Scale, Series, Shape, Standing, Step, Symbol, Table, Verdict, named, named_in,
-    number, two_pi,
+    Node, Picture, Report, Scale, Series, Shape, Standing, Step, Symbol, Table, Verdict, compared, named,
+    named_in, number, two_pi,
 };
 use crate::report::{unknown, whose};
 
+mod inverse;
 #[cfg(test)]
 mod tests;
+
+pub use inverse::{Inverse, Made, Solution};
 
 use crate::margin::{Cases, End, propagate_wanted};
 pub use crate::sheet::Sheet;
@@ -28,6 +31,8 @@ pub trait Calculator: Sized {
     const SHEET: &'static Sheet;
     /// The calculators that its answer can be taken on to.
     const LEADS_TO: &'static [&'static Sheet] = &[];
+    /// What the bench asks of it the other way round.
+    const INVERSE: &'static [Inverse] = &[];
     /// What the physics finds.
     type Found;
 
@@ -49,6 +54,8 @@ pub trait Calculator: Sized {
 pub struct Outcome {
     /// The fields, in the order they are asked.
     pub fields: Vec<Field>,
+    /// What may be wanted of the answers ([`Inverse`]); none of it changes them.
+    pub wanted: Vec<Field>,
     /// Names among the inputs that no field asks for with the choices made.
     pub unknown: Vec<String>,
     /// The answer; `None` while some field has a problem.
@@ -71,6 +78,8 @@ pub struct Entry {
     pub sheet: &'static Sheet,
     /// The calculators that its answer can be taken on to.
     pub leads_to: &'static [&'static Sheet],
+    /// What the bench asks of it the other way round.
+    pub inverse: &'static [Inverse],
     solve: fn(&mut Ask) -> Result<Solved, Impossible>,
 }
 
@@ -97,7 +106,7 @@ impl Entry {
     /// The entry of a calculator.
     #[must_use]
     pub const fn of<C: Calculator + 'static>() -> Self {
-        Self { sheet: C::SHEET, leads_to: C::LEADS_TO, solve: solve::<C> }
+        Self { sheet: C::SHEET, leads_to: C::LEADS_TO, inverse: C::INVERSE, solve: solve::<C> }
     }
 
     /// Works it out for these inputs, which are the reader's own. What is absent is at its default, an example.
@@ -118,8 +127,12 @@ impl Entry {
         let mut ask = Ask::reading(inputs, own);
         let solved = (self.solve)(&mut ask);
         let Asked { fields, given } = ask.asked();
-        let unknown = inputs.keys().filter(|name| !is_asked(name, &fields)).cloned().collect();
-        let mut outcome = Outcome { fields, unknown, report: None };
+        let is_known =
+            |name: &str| is_asked(name, &fields) || self.inverse.iter().any(|inverse| inverse.id == name);
+        let unknown = inputs.keys().filter(|name| !is_known(name)).cloned().collect();
+        let answers = solved.as_ref().map_or(&[][..], |solved| &solved.answers);
+        let wanted = inverse::wanted(self.inverse, inputs, own, &fields, answers);
+        let mut outcome = Outcome { fields, wanted, unknown, report: None };
         if outcome.problems().next().is_some() {
             // A field that could not be read was at its default: what came of that is nobody's answer.
             return outcome;

@@ -79,7 +79,17 @@ pub fn propagate_wanted(
     centre: &[f64],
     cases: &[Option<Cases>],
     inputs: usize,
-    work: impl FnMut(&[f64], Option<&[usize]>) -> Option<Vec<f64>>,
+    mut work: impl FnMut(&[f64], Option<&[usize]>) -> Option<Vec<f64>>,
+) -> Vec<Margin> {
+    propagated(centre, cases, inputs, &mut work)
+}
+
+/// Compiled once, not again for each `work`: the browser pays for each.
+fn propagated(
+    centre: &[f64],
+    cases: &[Option<Cases>],
+    inputs: usize,
+    work: &mut dyn FnMut(&[f64], Option<&[usize]>) -> Option<Vec<f64>>,
 ) -> Vec<Margin> {
     let mut search = Search::begun(centre, inputs, work);
     let mut behind = cases.len();

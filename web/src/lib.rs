@@ -46,7 +46,7 @@ pub fn printed(
     let keeps = keeps(entry);
     let section = maud::html! {
         section.calculator id=(id) aria-label=(calculator::label(entry.sheet, id)) data-calculator=(calculator)
-            data-keeps=[(!keeps.is_empty()).then(|| keeps.join(" "))] data-homes=[(!homes.is_empty()).then_some(homes)] data-inputs=(calc_core::calculator::to_line(inputs)) { (calculator::content(entry.sheet, id, &shown)) }
+            data-keeps=[(!keeps.is_empty()).then(|| keeps.join(" "))] data-homes=[(!homes.is_empty()).then_some(homes)] data-inputs=(calc_core::calculator::to_line(inputs)) { (calculator::content(entry, id, &shown, inputs)) }
     };
     Ok(section.into_string())
 }
@@ -63,5 +63,5 @@ fn keeps(entry: &calc_core::calculator::Entry) -> Vec<String> {
 /// A picture that belongs to no calculator; `name` keeps its ids apart from those of others in its page.
 #[must_use]
 pub fn chart(picture: &Picture, name: &str) -> maud::Markup {
-    calculator::picture::picture(picture, name)
+    calculator::picture::picture(picture, name, None)
 }

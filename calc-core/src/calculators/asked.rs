@@ -4,7 +4,7 @@ use crate::calculator::{Answered, Inputs, Outcome, Report, Verdict};
 
 /// What comes of these inputs, each a field's id and its text; all are fields.
 #[track_caller]
-pub(super) fn outcome(calculator: &str, typed: &[(&str, &str)]) -> Outcome {
+pub(crate) fn outcome(calculator: &str, typed: &[(&str, &str)]) -> Outcome {
     let inputs: Inputs = typed.iter().map(|(id, text)| ((*id).to_owned(), (*text).to_owned())).collect();
     let outcome = crate::calculate(calculator, &inputs).unwrap();
     assert!(outcome.unknown.is_empty(), "{calculator} asks for no {:?}", outcome.unknown);

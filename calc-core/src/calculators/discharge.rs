@@ -10,10 +10,11 @@
 
 use super::questions::stage;
 use crate::calculator::{
-    Answer, Ask, Axis, Calculator, Expr, Impossible, Limit, Margins, Mark, Picture, Report, Section, Series,
-    Sheet, Standing, Table, Verdict, named, number,
+    Answer, Ask, Axis, Calculator, Expr, Impossible, Inverse, Limit, Margins, Mark, Picture, Report, Section,
+    Series, Sheet, Standing, Table, Verdict, named, number,
 };
 use crate::numeric::order::by_number;
+use crate::preferred;
 use crate::quantity::unit::{JOULE, ONE, SECOND, VOLT};
 use crate::quantity::{Capacitance, ElectricPotential, ElectricalResistance, Power, Quantity, Time, writing};
 use crate::source::{DIELECTRIC_ABSORPTION, IEC_62368, PRACTICE, TYPED};
@@ -77,6 +78,14 @@ impl Calculator for Discharge {
         ],
         sources: &[&IEC_62368, &DIELECTRIC_ABSORPTION, &PRACTICE],
     };
+    const INVERSE: &'static [Inverse] = &[Inverse {
+        id: "wanted.resistor",
+        question: "Which resistor discharges it in this time?",
+        field: "resistor",
+        answer: "time",
+        example: "10 s",
+        made_in: Some(preferred::Series::E24),
+    }];
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {

@@ -9,8 +9,8 @@
 //! nothing and gets no answer. Source: rerating exponents (Fink and Beaty), tungsten's resistance (White and Minges).
 
 use crate::calculator::{
-    Answer, Ask, Axis, Calculator, Impossible, Limit, Margins, Mark, Picture, Report, Section, Series, Sheet,
-    Standing, Verdict, named,
+    Answer, Ask, Axis, Calculator, Impossible, Inverse, Limit, Margins, Mark, Picture, Report, Section,
+    Series, Sheet, Standing, Verdict, named,
 };
 use crate::quantity::unit::{AMPERE, PER_CENT, VOLT};
 use crate::quantity::{
@@ -94,6 +94,14 @@ impl Calculator for LampLimiter {
         ],
         sources: &[&LAMP_RERATING, &TUNGSTEN, &PRACTICE],
     };
+    const INVERSE: &'static [Inverse] = &[Inverse {
+        id: "wanted.lamp-power",
+        question: "Which lamp leaves this much mains for the amplifier?",
+        field: "lamp-power",
+        answer: "amplifier-voltage",
+        example: "90 V",
+        made_in: None,
+    }];
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {

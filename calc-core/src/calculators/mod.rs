@@ -1,7 +1,7 @@
 //! The trade: one file a calculator, all of it: inputs, physics, verdicts, working, sources.
 
 #[cfg(test)]
-mod asked;
+pub(crate) mod asked;
 pub mod bias_splitter;
 pub mod coupling;
 pub mod discharge;

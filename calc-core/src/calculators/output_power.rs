@@ -10,8 +10,8 @@
 //! 1 mW in 600 Ω. That the load should bear twice the rated power is common practice, no source.
 
 use crate::calculator::{
-    Answer, Ask, Calculator, Impossible, Limit, Margins, Report, Section, Sheet, Standing, Verdict, named,
-    number,
+    Answer, Ask, Calculator, Impossible, Inverse, Limit, Margins, Report, Section, Sheet, Standing, Verdict,
+    named, number,
 };
 use crate::quantity::unit::{DBU, DBV};
 use crate::quantity::{ElectricPotential, ElectricalResistance, Power, Quantity, Ratio, writing};
@@ -60,6 +60,14 @@ impl Calculator for OutputPower {
         ],
         sources: &[&GUM, &PRACTICE],
     };
+    const INVERSE: &'static [Inverse] = &[Inverse {
+        id: "wanted.voltage",
+        question: "Which voltage is this much power?",
+        field: "voltage",
+        answer: "power",
+        example: "40 W",
+        made_in: None,
+    }];
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {

@@ -135,9 +135,7 @@ pub(super) struct Plan {
     updates: Vec<(u32, u32)>,
     /// The elements right of the pivot, and their columns.
     upper: Vec<(u32, u32)>,
-    /// How many elements of the matrix are there, of the right side, and values in all.
-    pub(super) elements: usize,
-    pub(super) drives: usize,
+    /// How many values there are in all.
     pub(super) values: usize,
 }
 
@@ -163,11 +161,9 @@ impl Plan {
                 give(&mut places[row * wide + column]);
             }
         }
-        let elements = places.iter().filter(|place| **place != NONE).count();
         for row in (0..n).filter(|row| driven(*row)) {
             give(&mut places[row * wide + n]);
         }
-        let drives = places.iter().filter(|place| **place != NONE).count() - elements;
         let (mut steps, mut rows, mut updates, mut upper) = (vec![], vec![], vec![], vec![]);
         let (mut rows_left, mut columns_left): (Vec<usize>, Vec<usize>) =
             ((0..n).collect(), (0..n).collect());
@@ -203,7 +199,7 @@ impl Plan {
                 upper_end: number(upper.len()),
             });
         }
-        Self { steps, rows, updates, upper, elements, drives, values: next as usize }
+        Self { steps, rows, updates, upper, values: next as usize }
     }
 
     /// Solves into `x` with room for the pivots' inverses; each multiplier is shown to `watch`. A pivot that is none leads

@@ -4,6 +4,7 @@
 //! [block:]calculator.edition;field=text;…;~answer      opens with these inputs and the defaults of that edition
 //! [block:]calculator;field=text;…                      puts these inputs in beside what stands there
 //! …;*field=text;…                                       an input that is an example, nobody's own
+//! …;!field=text;!*field=text;…                          in the state kept aside for comparison this field is otherwise
 //! ```
 //!
 //! Only ASCII; a value is written as the bench writes it, with its unit, so that no later change of a field's unit can
@@ -57,10 +58,21 @@ pub struct Link {
     pub inputs: Inputs,
     /// Those that were an example: of a page, or worked out from one.
     pub examples: Inputs,
+    /// How the state that is kept aside differs.
+    pub aside: Aside,
     /// What the first answer was when the link was made.
     pub answer: Option<String>,
     /// The parts that could not be read.
     pub damaged: Vec<String>,
+}
+
+/// The fields of a state kept aside that are otherwise than in the state beside it.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Aside {
+    /// Those that were the sender's own.
+    pub inputs: Inputs,
+    /// Those that were an example, or at their defaults.
+    pub examples: Inputs,
 }
 
 impl Link {
@@ -104,16 +116,24 @@ impl Link {
         let (answers, inputs): (Vec<&str>, Vec<&str>) =
             parts.split(';').partition(|part| part.starts_with('~'));
         link.answer = answers.first().and_then(|part| unescaped(part.get(1..)?));
-        let (examples, inputs): (Vec<&str>, Vec<&str>) =
-            inputs.into_iter().partition(|part| part.starts_with('*'));
-        let examples: Vec<&str> = examples.into_iter().filter_map(|part| part.get(1..)).collect();
-        for (parts, read) in [(inputs, &mut link.inputs), (examples, &mut link.examples)] {
-            let (inputs, damaged) = from_line(&parts.join(";"));
-            *read = inputs;
-            link.damaged.extend(damaged);
+        let (aside, inputs): (Vec<&str>, Vec<&str>) =
+            inputs.into_iter().partition(|part| part.starts_with('!'));
+        let aside: Vec<&str> = aside.into_iter().filter_map(|part| part.get(1..)).collect();
+        for (parts, own, others) in [
+            (inputs, &mut link.inputs, &mut link.examples),
+            (aside, &mut link.aside.inputs, &mut link.aside.examples),
+        ] {
+            let (examples, inputs): (Vec<&str>, Vec<&str>) =
+                parts.into_iter().partition(|part| part.starts_with('*'));
+            let examples: Vec<&str> = examples.into_iter().filter_map(|part| part.get(1..)).collect();
+            for (parts, read) in [(inputs, &mut *own), (examples, &mut *others)] {
+                let (inputs, damaged) = from_line(&parts.join(";"));
+                *read = inputs;
+                link.damaged.extend(damaged);
+            }
+            let twice = others.keys().filter(|id| own.contains_key(*id));
+            link.damaged.extend(twice.map(|id| a_second_time(id)));
         }
-        let twice = link.examples.keys().filter(|id| link.inputs.contains_key(*id));
-        link.damaged.extend(twice.map(|id| a_second_time(id)));
         Some(link)
     }
 
@@ -122,13 +142,17 @@ impl Link {
     pub fn written(&self) -> String {
         let block = if self.block.is_empty() { String::new() } else { format!("{}:", self.block) };
         let edition = self.edition.map(|edition| format!(".{edition}")).unwrap_or_default();
-        let inputs = to_line(&self.inputs);
-        let examples = to_line(&self.examples);
-        let examples =
-            if examples.is_empty() { examples } else { format!("*{}", examples.replace(';', ";*")) };
+        let marked = |inputs: &Inputs, mark: &str| {
+            let line = to_line(inputs);
+            if line.is_empty() { line } else { format!("{mark}{}", line.replace(';', &format!(";{mark}"))) }
+        };
+        let Aside { inputs, examples } = &self.aside;
+        let aside = [marked(inputs, "!"), marked(examples, "!*")];
+        let [inputs, examples] = [marked(&self.inputs, ""), marked(&self.examples, "*")];
         let answer = self.answer.as_ref().map(|answer| format!("~{}", escaped(answer))).unwrap_or_default();
-        let parts = [format!("{block}{}{edition}", self.calculator), inputs, examples, answer];
-        let parts: Vec<String> = parts.into_iter().filter(|part| !part.is_empty()).collect();
+        let head = format!("{block}{}{edition}", self.calculator);
+        let parts = [head, inputs, examples].into_iter().chain(aside).chain([answer]);
+        let parts: Vec<String> = parts.filter(|part| !part.is_empty()).collect();
         // Without a part it would be an anchor.
         let end = if parts.len() == 1 && self.edition.is_none() { ";" } else { "" };
         parts.join(";") + end
@@ -138,7 +162,7 @@ impl Link {
     #[must_use]
     pub fn to(entry: &Entry, block: &str, own: &Inputs, example: &Inputs, outcome: &Outcome) -> Self {
         let (mut inputs, mut examples) = (Inputs::new(), Inputs::new());
-        for field in &outcome.fields {
+        for field in outcome.fields.iter().chain(&outcome.wanted) {
             if own.contains_key(field.id) {
                 inputs.insert(field.id.to_owned(), canonical_text(field));
             } else if example.contains_key(field.id) && !is_default(field) {
@@ -161,9 +185,50 @@ impl Link {
             edition: Some(entry.sheet.edition),
             inputs,
             examples,
+            aside: Aside::default(),
             answer: first.map(|answered| answered.value().replace('\u{a0}', " ")),
             damaged: vec![],
         }
+    }
+
+    /// The same link with the state kept aside: what is otherwise in `kept`, the link to that state, of which these are the
+    /// fields.
+    #[must_use]
+    pub fn beside(self, kept: &Self, fields: &[Field]) -> Self {
+        let other = |of: &Inputs, here: &Inputs| -> Inputs {
+            let of = of.iter().filter(|(id, text)| here.get(*id) != Some(*text));
+            of.map(|(id, text)| (id.clone(), text.clone())).collect()
+        };
+        let mut aside = Aside {
+            inputs: other(&kept.inputs, &self.inputs),
+            examples: other(&kept.examples, &self.examples),
+        };
+        // What has a value here and none there is at its default there.
+        for field in fields {
+            let tolerance = super::tolerance_id(field.id);
+            let off = field.tolerance.as_ref().map(|off| (tolerance, ascii(&off.text)));
+            for (id, text) in [(field.id.to_owned(), canonical_text(field))].into_iter().chain(off) {
+                let is_in = |link: &Self| link.inputs.contains_key(&id) || link.examples.contains_key(&id);
+                if is_in(&self) && !is_in(kept) {
+                    aside.examples.insert(id, text);
+                }
+            }
+        }
+        Self { aside, ..self }
+    }
+
+    /// The state kept aside, if there is one: the sender's own inputs in it, and the example beside them.
+    #[must_use]
+    pub fn kept(&self) -> Option<(Inputs, Inputs)> {
+        let Aside { inputs, examples } = &self.aside;
+        if inputs.is_empty() && examples.is_empty() {
+            return None;
+        }
+        let (mut own, mut example) = (self.inputs.clone(), self.example());
+        own.retain(|id, _| !examples.contains_key(id));
+        own.extend(inputs.clone());
+        example.extend(examples.clone());
+        Some((own, example))
     }
 
     /// The inputs it represents that are nobody's own: its examples, and what was the default of its edition and is no
@@ -284,6 +349,31 @@ mod tests {
         assert!(link.starts_with("dissipation.2;bias=cathode;cathode-current=38.5mA;~"), "{link}");
     }
 
+    #[test]
+    fn a_state_kept_aside_is_opened_with_its_own_values() {
+        let entry = crate::find("dissipation").unwrap();
+        let inputs = |line: &str| from_line(line).0;
+        let link = |own: &Inputs| {
+            Link::to(entry, "here", own, &Inputs::new(), &entry.run_beside(own, &Inputs::new()))
+        };
+        let (kept, now) = (
+            inputs("valve=EL34;anode-voltage=440V"),
+            inputs("valve=EL34;cathode-current=38mA;screen-how=unknown"),
+        );
+        let fields = entry.run(&kept).fields;
+        let written = link(&now).beside(&link(&kept), &fields).written();
+        assert!(written.contains("!anode-voltage=440V") && !written.contains("!valve"), "{written}");
+        let read = Link::read(&written).unwrap();
+        assert_eq!(read.inputs, link(&now).inputs);
+        let (own, example) = read.kept().unwrap();
+        let (again, was) = (entry.run_beside(&own, &example), entry.run_beside(&kept, &Inputs::new()));
+        let said = |fields: &[Field]| -> Vec<_> {
+            fields.iter().map(|field| (field.reading.clone(), field.whose)).collect()
+        };
+        assert_eq!(said(&again.fields), said(&was.fields));
+        assert_eq!(Link::read("dissipation.2;bias=fixed").unwrap().kept(), None);
+    }
+
     /// What comes from outside is tried oftener than the rest: fifty texts a case, a million in the long run.
     const FRAGMENTS: usize = 50;
 
@@ -307,11 +397,19 @@ mod tests {
             block in "[a-z][a-z0-9-]{0,6}|", calculator in "[a-z][a-z0-9-]{0,6}", edition in proptest::option::of(1_u32..9),
             inputs in proptest::collection::btree_map("[a-z.-]{1,8}", "\\PC{0,8}", 0..4),
             examples in proptest::collection::btree_map("[a-z.-]{1,8}", "\\PC{0,8}", 0..3),
+            aside in (
+                proptest::collection::btree_map("[a-z.-]{1,8}", "\\PC{0,8}", 0..3),
+                proptest::collection::btree_map("[a-z.-]{1,8}", "\\PC{0,8}", 0..3),
+            ),
             answer in proptest::option::of("\\PC{0,8}"),
         ) {
             // What is the sender's own is no example.
-            let examples = examples.into_iter().filter(|(id, _)| !inputs.contains_key(id)).collect();
-            let link = Link { block, calculator, edition, inputs, examples, answer, damaged: vec![] };
+            let others = |examples: Inputs, inputs: &Inputs| -> Inputs {
+                examples.into_iter().filter(|(id, _)| !inputs.contains_key(id)).collect()
+            };
+            let examples = others(examples, &inputs);
+            let aside = Aside { examples: others(aside.1, &aside.0), inputs: aside.0 };
+            let link = Link { block, calculator, edition, inputs, examples, aside, answer, damaged: vec![] };
             let written = link.written();
             prop_assert!(written.is_ascii());
             prop_assert_eq!(Link::read(&written), Some(link));

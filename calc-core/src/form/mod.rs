@@ -13,7 +13,7 @@ pub use ask::{Ask, Question, if_wanted};
 pub use field::{Choice, Field, Kind, ToleranceField, Whose, tolerance_id};
 pub use layout::{Filled, Section, filled};
 pub use line::{Inputs, from_line, to_line};
-pub use link::Link;
+pub use link::{Aside, Link};
 pub use point::Point;
 pub use points::{Form, Side};
 pub use problem::{Impossible, Problem};

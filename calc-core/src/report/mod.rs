@@ -1,5 +1,6 @@
 //! What a calculator answers, for anyone who asks: page, clipboard, hand-over sheet, test.
 
+mod compare;
 pub(crate) mod depends_on;
 mod drawing;
 mod lazy;
@@ -9,6 +10,7 @@ pub(crate) mod verdict;
 pub(crate) mod whose;
 mod working;
 
+pub use compare::compared;
 pub use drawing::{Anchor, Drawing, Lies, Shape, Symbol};
 pub use lazy::Lazy;
 pub use picture::{Axis, Mark, Picture, Scale, Series};

@@ -133,6 +133,15 @@ impl Axis {
         if to > from { ((along(value) - from) / (to - from)).clamp(-0.5, 1.5) } else { 0.0 }
     }
 
+    /// The value at a share of the way from the beginning to the end.
+    #[must_use]
+    pub fn at(&self, share: f64) -> f64 {
+        match self.scale {
+            Scale::Even | Scale::Rows(_) => self.from + (self.to - self.from) * share,
+            Scale::Decades => self.from * libm::pow(self.to / self.from, share),
+        }
+    }
+
     /// Marks along the axis: round numbers, or powers of ten.
     #[must_use]
     pub fn ticks(&self) -> Vec<f64> {

@@ -200,7 +200,9 @@ impl Reader<'_, '_> {
         });
         html! {
             @if let Some((choice, option)) = option {
-                " " span.only { "Only where the answer to “" (choice.question) "” was “" (short(choice, option)) "”." }
+                " " span.only {
+                    "Only where " span.at-length { "the answer to “" (choice.question) "” was " } "“" (short(choice, option)) "”."
+                }
             }
         }
     }
@@ -271,23 +273,28 @@ fn reading(spec: &ReadingSpec, only: &Markup) -> Markup {
     let (before, figure, after) = spec.stop_parts();
     html! {
         div.reading data-item=(spec.id) role="group" aria-label={ "Reading: " (spec.quantity) } {
-            p.quantity { (together(&spec.quantity)) (gate(spec.gate)) (only) }
-            dl {
-                div { dt { "Probes" } dd { (sentence(&spec.probes)) } }
-                div { dt { "Expect" } dd { (sentence(&spec.expect)) } }
+            div.says {
+                p.quantity { (together(&spec.quantity)) (gate(spec.gate)) (only) }
+                dl {
+                    div { dt { "Probes" } " " dd { (sentence(&spec.probes)) } } " "
+                    div { dt { "Expect" } " " dd { (sentence(&spec.expect)) } }
+                }
+                p.stop-rule {
+                    "Stop if " (together(&lower(before)))
+                    @if let Some(figure) = figure {
+                        span.figure { (together(figure)) } (together(after))
+                    }
+                    "."
+                }
+                @if !spec.means.is_empty() { p.means { "Out of range" span.at-length { ", it likely means" } ": " (sentence(&spec.means)) } }
+                @if !spec.alike_means.is_empty() { p.means { "Apart" span.at-length { ", they likely mean" } ": " (sentence(&spec.alike_means)) } }
+            }
+            // To be filled in on paper: a run asks for them itself.
+            dl.blanks {
                 @for blank in spec.blanks.printed() {
-                    div.blank { dt { @if blank.is_empty() { "Reading" } @else { (blank) } } dd { span { (spec.unit) } } }
+                    div { dt { @if blank.is_empty() { "Reading" } @else { (blank) } } dd { (spec.unit) } }
                 }
             }
-            p.stop-rule {
-                "Stop if " (together(&lower(before)))
-                @if let Some(figure) = figure {
-                    span.figure { (together(figure)) } (together(after))
-                }
-                "."
-            }
-            @if !spec.means.is_empty() { p.means { "Out of range, it likely means: " (sentence(&spec.means)) } }
-            @if !spec.alike_means.is_empty() { p.means { "Apart, they likely mean: " (sentence(&spec.alike_means)) } }
         }
     }
 }
@@ -297,7 +304,7 @@ fn gate(gate: Option<Gate>) -> Markup {
     html! {
         @match gate {
             Some(Gate::Hard) => { " " span.gate { "Hard gate" } },
-            Some(Gate::Soft) => { " " span.gate { "Soft gate: a written reason opens it too" } },
+            Some(Gate::Soft) => { " " span.gate { "Soft gate" span.at-length { ": a written reason opens it too" } } },
             None => {},
         }
     }

@@ -4,6 +4,37 @@ use tests::browser::{Browser, PHONE, TABLET};
 use tests::engine::Engine;
 use thirtyfour::error::WebDriverResult;
 
+tests::in_every_engine! { a_chart_is_read_anywhere_by_keys_and_by_a_finger }
+
+/// The cursor of the chart that is read.
+const CURSOR: &str = "[data-calculator=coupling] .cursor";
+
+/// The cursor is a slider over the plot: keys move it, and a tap puts it where the tap is.
+async fn a_chart_is_read_anywhere_by_keys_and_by_a_finger(engine: Engine) -> WebDriverResult<()> {
+    let browser = Browser::open(engine).await?;
+    browser.living_page(&tests::site::page_with("coupling")).await?;
+    let read = "return document.querySelector('[data-calculator=coupling] .read').innerText";
+    assert!(browser.script(read).await?.as_str().is_some_and(|read| read.starts_with("Touch the chart")));
+    browser.element(CURSOR).await?.send_keys(thirtyfour::Key::Right + "").await?;
+    let said = |at: u32| {
+        format!(
+            "return document.querySelector('{CURSOR}').value === '{at}' && document.querySelector('{CURSOR}').getAttribute('aria-valuetext') === document.querySelector('[data-calculator=coupling] .read').textContent && document.querySelector('[data-calculator=coupling] .read').innerText.includes('Hz')"
+        )
+    };
+    browser.until("a key has moved the cursor", &said(1)).await?;
+    let first = browser.script(read).await?;
+    // In the middle, where a driver clicks.
+    browser.element(CURSOR).await?.click().await?;
+    let middle = format!("const at = +document.querySelector('{CURSOR}').value; return at > 95 && at < 105");
+    browser.until("a tap has moved the cursor", &middle).await?;
+    assert_ne!(browser.script(read).await?, first);
+    // It stays there while a field is edited, and reads the new curve.
+    let before = browser.script(read).await?;
+    crate::calculator::type_into(&browser, "[data-calculator=coupling] [name=capacitance]", "10n").await?;
+    browser.until("the curve under the cursor is another", &format!("{read} !== {before}")).await?;
+    browser.until("the cursor stays", &middle).await
+}
+
 /// A desk.
 const DESK: (u32, u32) = (1440, 900);
 

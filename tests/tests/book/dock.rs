@@ -31,7 +31,10 @@ const MEASURED: &str = "
             if (at.top < 0 || at.bottom > top + 1 || bottom > innerHeight + 1) out.push(all);
             const found = dock.querySelector('.found').getBoundingClientRect().height;
             if (innerHeight < 540 && found > 84) out.push(`${field.id}: the answer in the dock is ${Math.round(found)} high`);
-            for (const words of dock.querySelectorAll('strong')) {
+            for (const words of dock.querySelectorAll('.headline, .headline > *')) {
+                if (words.getBoundingClientRect().right > innerWidth || getComputedStyle(words).overflow === 'hidden') out.push(`${calculator.id}: “${words.textContent}” is cut`);
+            }
+            for (const words of dock.querySelectorAll('strong, .name')) {
                 const { left, right } = words.getBoundingClientRect();
                 if (left < 0 || right > innerWidth) out.push(`${calculator.id}: “${words.textContent}” ends at ${Math.round(right)}`);
             }

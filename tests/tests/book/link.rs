@@ -15,6 +15,66 @@ tests::in_every_engine! {
     a_damaged_link_opens_with_what_was_good_and_says_what_was_not,
     a_link_to_a_calculator_that_is_not_there_says_so,
     an_answer_is_taken_on_to_the_calculator_that_needs_it,
+    a_state_kept_aside_is_beside_the_present_one_in_one_link,
+    a_wanted_answer_gives_a_value_and_what_can_be_bought,
+}
+
+/// The cells of a row of the comparison.
+fn row(name: &str) -> String {
+    format!(
+        "[...document.querySelectorAll('{CALCULATOR}-the-compare tr')].map(row => [...row.children].map(cell => cell.innerText)).find(row => row[0] === '{name}')"
+    )
+}
+
+async fn a_state_kept_aside_is_beside_the_present_one_in_one_link(engine: Engine) -> WebDriverResult<()> {
+    let page = page_with("dissipation");
+    let sender = Browser::open(engine).await?;
+    sender.living_page(&page).await?;
+    type_into(&sender, VOLTAGE, "400").await?;
+    let kept = "return document.querySelector('#dissipation-anode-voltage').value === '400'";
+    sender.until("it is typed", kept).await?;
+    sender.element(&format!("{CALCULATOR} details.link > summary")).await?.click().await?;
+    sender.element(&format!("{CALCULATOR} [data-act=aside]")).await?.click().await?;
+    type_into(&sender, VOLTAGE, "300").await?;
+    let differs = format!("return ({})?.slice(1, 3).join(' ')", row("Anode voltage"));
+    let both =
+        format!("{}?.replaceAll('\u{a0}', ' ') === '400 V 300 V'", differs.replace("return ", "return "));
+    sender.until("both are side by side", &both).await?;
+    // The power is in proportion: three quarters of 13.0 W, 3.25 W less.
+    let power = format!("return ({})[3].replaceAll('\u{a0}', ' ')", row("Anode dissipation, each valve"));
+    assert_eq!(sender.script(&power).await?, json!("−3.25 W"));
+    let link = given_out(&sender).await?;
+    assert!(link.contains("anode-voltage=300V") && link.contains("!anode-voltage=400V"), "{link}");
+
+    let reader = Browser::open(engine).await?;
+    reader.goto(&link).await?;
+    reader.until("the link brings both", &both).await?;
+    reader.element(&format!("{CALCULATOR} [data-act=aside-back]")).await?.click().await?;
+    reader.until("the kept state is back", kept.replace("'400'", "'400V'").as_str()).await?;
+    reader.element(&format!("{CALCULATOR} [data-act=aside-off]")).await?.click().await?;
+    let gone = format!("return !document.querySelector('{CALCULATOR}-the-compare table')");
+    reader.until("nothing is compared", &gone).await
+}
+
+async fn a_wanted_answer_gives_a_value_and_what_can_be_bought(engine: Engine) -> WebDriverResult<()> {
+    let browser = Browser::open(engine).await?;
+    browser.living_page(&page_with("discharge")).await?;
+    let question = "[data-calculator=discharge] details.wanted";
+    browser.element(&format!("{question} > summary")).await?.click().await?;
+    type_into(&browser, &format!("{question} input"), "5").await?;
+    // 5 s by ln(490 V / 10 V) and 141 µF: 9.11 kΩ, between 9k1 and 10k.
+    let found = format!(
+        "return document.querySelector('{question}').innerText.replaceAll('\u{a0}', ' ').includes('9.11 kΩ')"
+    );
+    browser.until("it is found", &found).await?;
+    browser.element(&format!("{question} [data-offer='9k1']")).await?.click().await?;
+    let taken =
+        "return document.querySelector('[data-calculator=discharge] [name=resistor]').value === '9k1'";
+    browser.until("it is taken", taken).await?;
+    type_into(&browser, &format!("{question} input"), "5 x").await?;
+    let asked_back =
+        format!("return document.querySelector('{question} .problem').innerText.includes('5 x')");
+    browser.until("what cannot be read is asked back", &asked_back).await
 }
 
 /// The link that a calculator gives out.

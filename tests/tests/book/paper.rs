@@ -79,7 +79,34 @@ async fn a_procedure_prints_with_its_stops_and_blanks_and_nothing_to_press() -> 
     }
     // Three calculators among the steps; their working, which would fill as many again, stays off the paper. Some sixty
     // readings: every socket's, by hand and by harness, with and without cathode resistors.
-    assert!(sheets.len() <= 31, "{} sheets", sheets.len());
+    assert!(sheets.len() <= 16, "{} sheets", sheets.len());
+    Ok(())
+}
+
+/// A reading is a row: what is read, and beside it where it is written.
+#[tokio::test(flavor = "multi_thread")]
+async fn the_longest_procedure_is_sixteen_sheets_with_a_row_for_each_reading() -> WebDriverResult<()> {
+    let browser = Browser::open(Engine::Chromium).await?;
+    browser.living_page(crate::run::POWER_UP).await?;
+    let sheets = words_of(&browser).await?;
+    assert!(sheets.len() <= 16, "{} sheets", sheets.len());
+    let rows = browser.script("return document.querySelectorAll('div.reading').length").await?;
+    assert!(rows.as_u64() > Some(100), "{rows} readings");
+    let blanks =
+        browser.script("return document.querySelectorAll('div.reading .blanks > div').length").await?;
+    // Each has its unit at the end of its line; what is seen has no unit.
+    assert!(blanks.as_u64() >= rows.as_u64(), "{blanks} blanks for {rows} readings");
+    let all = sheets.join(" ");
+    for part in [
+        "Probes:",
+        "Expect:",
+        "Stop if under 12 kΩ",
+        "Only where “With meters clipped on by hand”",
+        "A1",
+        "B2",
+    ] {
+        assert!(all.contains(part), "`{part}` is not on the paper");
+    }
     Ok(())
 }
 

@@ -287,6 +287,12 @@ fn standings(margin: &Margin, limit: f64, side: &Side) -> Vec<&'static str> {
     words
 }
 
+/// One answer of the reference in one case; no number where it has none.
+pub fn answer(id: &str, case: &Case, answer: &str) -> f64 {
+    let said = reference(id, std::slice::from_ref(case));
+    said.first().and_then(|said| said.answers.get(answer)?.as_f64()).unwrap_or(f64::NAN)
+}
+
 /// What the reference says of each case: one process for all of them.
 fn reference(id: &str, cases: &[Case]) -> Vec<Said> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("reference");

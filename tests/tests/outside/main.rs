@@ -9,6 +9,7 @@ mod faults;
 mod gates;
 mod hard;
 mod healthy;
+mod inverse;
 mod job;
 mod links;
 mod margins;

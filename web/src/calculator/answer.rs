@@ -22,7 +22,11 @@ pub(super) fn dock(shown: &Shown, block: &str) -> Markup {
         a href={ "#" (block) "-the-answer" } {
             @if let Some(first) = report.headline() {
                 span.headline {
-                    strong { (first.value()) } " " @if shown.old() { "(old) " } span { (first.span()) } " " (first.answer.name)
+                    strong { (first.value()) } " " @if shown.old() { "(old) " } span { (first.span()) } " "
+                    // A low screen has room for the first words of the name: they are cut where they end, and not in one.
+                    @let name = first.answer.name;
+                    @let first_words = name.split(',').next().unwrap_or(name);
+                    span.name { (first_words) span.rest { (name.strip_prefix(first_words).unwrap_or_default()) } }
                 }
             }
             @if let Some(worst) = report.worst() {
@@ -84,7 +88,7 @@ pub(crate) fn value(answered: &Answered) -> Markup {
 }
 
 pub(super) fn picture(shown: &Shown, block: &str) -> Markup {
-    html! { @if let Some(picture) = &shown.report().picture { (picture::picture(picture, block)) } }
+    html! { @if let Some(picture) = &shown.report().picture { (picture::picture(picture, block, Some(shown.cursor))) } }
 }
 
 pub(super) fn points(shown: &Shown, block: &str) -> Markup {
@@ -115,7 +119,7 @@ pub(super) fn exports(shown: &Shown, _: &str) -> Markup {
 
 /// A table of the answer. One that is wider than a phone is a card for each row there; else it scrolls in a frame of its own
 /// where it is too wide.
-fn table(table: &Table) -> Markup {
+pub(super) fn table(table: &Table) -> Markup {
     /// As many columns as a phone is wide.
     const PHONE: usize = 3;
     let is_wide = table.head.len() > PHONE;

@@ -27,7 +27,7 @@ pub(crate) fn opened_from_link(link: &Link, entry: &Entry, outcome: &Outcome) ->
     let carries = |id: &str| link.inputs.contains_key(id) || link.examples.contains_key(id);
     let unknown = outcome.unknown.iter().filter(|name| carries(name));
     let unread: Vec<&str> = link.damaged.iter().chain(unknown).map(String::as_str).collect();
-    let set = outcome.fields.iter().filter(|field| carries(field.id));
+    let set = outcome.fields.iter().chain(&outcome.wanted).filter(|field| carries(field.id));
     let mut names: Vec<&str> = set.map(|field| field.name).collect();
     names.dedup();
     let first = outcome.report.as_ref().and_then(|report| report.answers.first());

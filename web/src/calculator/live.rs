@@ -11,7 +11,7 @@ use std::rc::Rc;
 use calc_core::calculator::{Entry, Field, Inputs, Kind, Link, from_line};
 use web_sys::{Element, HtmlElement};
 
-use super::{PARTS, Pages, Shown, Turn, fields, form, in_words, label, value, value_id};
+use super::{Fields, PARTS, Pages, Shown, Turn, fields, form, in_words, label, value, value_id, wanted};
 use crate::platform::{later, page, saved_inputs};
 
 /// A calculator that is alive.
@@ -25,6 +25,8 @@ struct Living {
     typed: Inputs,
     /// The link whose inputs stand here instead of the page's. Then the address, and not the store, keeps what is typed.
     opened_from: Option<Link>,
+    /// The state kept aside: the reader's own inputs in it, and the example beside them.
+    kept: Option<(Inputs, Inputs)>,
     shown: Shown,
     /// The id of the field that was last edited.
     edited: Option<&'static str>,
@@ -53,12 +55,14 @@ pub fn mount(element: &HtmlElement) -> Result<(), String> {
     let (block, given) = (element.id(), from_line(&attribute("data-inputs")).0);
     let shown = Shown::new(entry, &given, Pages::read(entry, &attribute("data-homes")));
     let standing = PARTS.iter().map(|part| (part.id(&block), part.html(&shown, &block))).collect();
+    let aside = saved_inputs::kept(&aside(&block));
     let living = Living {
         element: element.clone(),
         entry,
-        given,
         typed: saved_inputs::kept(&block),
         opened_from: None,
+        kept: (!aside.is_empty()).then(|| (aside, given.clone())),
+        given,
         edited: None,
         standing,
         answered: shown.report().answers.iter().map(|answered| answered.answer.id).collect(),
@@ -93,7 +97,8 @@ pub fn mount(element: &HtmlElement) -> Result<(), String> {
     });
     if let Ok(mut living) = living.try_borrow_mut() {
         living.next_frame = Some(next_frame);
-        if !living.own().is_empty() {
+        living.set_kept();
+        if !living.own().is_empty() || living.kept.is_some() {
             living.work();
         }
         living.look_at_link();
@@ -108,12 +113,20 @@ pub fn mount(element: &HtmlElement) -> Result<(), String> {
     Ok(())
 }
 
+/// Under which a block's state that is kept aside is stored.
+fn aside(block: &str) -> String {
+    format!("{block} aside")
+}
+
 /// What `current-job.js` calls out on a calculator when it has set other values of the job there.
 const JOB_CHANGED: &str = "from-job";
 
 type Act = fn(&mut Living, &Element);
 
 fn typed(living: &mut Living, target: &Element) {
+    if target.has_attribute("data-cursor") {
+        return living.read_at(&page::value(target));
+    }
     // What slides a value names the field that it slides.
     if let Some(name) = target.get_attribute("name").or_else(|| target.get_attribute("data-for")) {
         page::set_attribute(Some(&living.element), "data-typed", Some(""));
@@ -137,6 +150,14 @@ fn pressed(living: &mut Living, target: &Element) {
             page::say(page::find(&living.element, ".said").as_ref(), says);
         }
         (Some("own"), _) => living.leave_link(),
+        (Some("aside"), _) => living.put_aside(Some((living.own(), living.example()))),
+        (Some("aside-off"), _) => living.put_aside(None),
+        (Some("aside-back"), _) => {
+            if let Some((own, _)) = living.kept.clone() {
+                living.typed = own;
+                living.changed();
+            }
+        }
         (Some("copy-link"), _) => living.copy(&living.address()),
         (Some("save"), _) => living.save(&button),
         (Some("share"), _) => page::share(&living.shown.report().summary, &living.address()),
@@ -167,6 +188,7 @@ fn edited(living: &mut Living, target: &Element) {
 /// What was folded up has waited.
 fn unfolded(living: &mut Living, _: &Element) {
     living.set_parts(Turn::Last);
+    living.set_found();
     living.set_link();
 }
 
@@ -205,6 +227,35 @@ impl Living {
     /// The example beside them: the page's, or that of the link.
     fn example(&self) -> Inputs {
         self.opened_from.as_ref().map_or_else(|| self.given.clone(), Link::example)
+    }
+
+    /// Keeps a state aside, or none.
+    fn put_aside(&mut self, state: Option<(Inputs, Inputs)>) {
+        self.kept = state;
+        self.set_kept();
+        if self.opened_from.is_none() {
+            let own = self.kept.as_ref().map(|(own, _)| own.clone()).unwrap_or_default();
+            saved_inputs::keep(&aside(&self.block), &own);
+        }
+        let said = if self.kept.is_some() {
+            "Kept aside. Change what you like: both are side by side in the answer."
+        } else {
+            ""
+        };
+        page::say(page::find(&self.element, ".said").as_ref(), said);
+        self.changed();
+    }
+
+    fn set_kept(&mut self) {
+        self.shown.kept = self.kept.as_ref().map(|(own, example)| self.entry.run_beside(own, example));
+    }
+
+    /// The cursor of the picture is at another place.
+    fn read_at(&mut self, along: &str) {
+        self.shown.cursor = along.parse().ok();
+        for part in PARTS.iter().filter(|part| part.name == "picture") {
+            self.set(&part.id(&self.block), part.html(&self.shown, &self.block));
+        }
     }
 
     /// Puts text on the clipboard, and says whether it is there.
@@ -257,54 +308,96 @@ impl Living {
     }
 
     /// Sets the fields that are others than before. Those that stay keep their elements, and with them the focus.
-    fn set_fields(&mut self, before: &[Field]) {
-        let (block, now) = (self.block.clone(), std::mem::take(&mut self.shown.outcome.fields));
+    fn set_fields(&mut self, before: &Fields) {
+        let block = self.block.clone();
+        let now = std::mem::take(&mut self.shown.outcome.fields);
+        let wanted = std::mem::take(&mut self.shown.outcome.wanted);
         let form = self.entry.sheet.form;
-        let same = now.iter().map(|field| field.id).eq(before.iter().map(|field| field.id));
+        let ids = |fields: &[Field]| fields.iter().map(|field| field.id).collect::<Vec<_>>();
+        let same = ids(&now) == ids(&before.asked);
         if !same {
-            let focused = page::focused_id();
-            let open: Vec<String> = page::all("details.more[open]").iter().map(Element::id).collect();
-            page::set_html(&format!("{block}-the-fields"), &form::form(form, &now, &block).into_string());
-            for id in open {
-                page::set_attribute(page::by_id(&id).as_ref(), "open", Some(""));
-            }
-            page::focus(focused.and_then(|id| page::by_id(&id)).as_ref());
+            self.set_anew(
+                &format!("{block}-the-fields"),
+                "details.more[open]",
+                form::form(form, &now, &block).into_string(),
+            );
+        }
+        let same_wanted = ids(&wanted) == ids(&before.wanted);
+        if !same_wanted {
+            let html = wanted::all(self.entry, &wanted, &self.own(), &self.example(), &block);
+            self.set_anew(&format!("{block}-the-wanted"), "details.wanted[open]", html.into_string());
         }
         let among_own = fields::any_own(&now);
         // The first value of the reader's own makes examples of all others.
-        let all = !same || among_own != fields::any_own(before);
-        let others = now.iter().enumerate().filter(|(at, field)| all || before.get(*at) != Some(field));
-        for (_, field) in others {
-            if matches!(field.kind, Kind::Number { slides: Some(_), .. }) && !field.reading.is_empty() {
-                page::set_value(page::by_id(&fields::slide_id(field, &block)).as_ref(), &field.reading);
-            }
-            let whose = page::by_id(&fields::field_id(field, &block));
-            page::set_attribute(whose.as_ref(), "data-whose", Some(fields::whose(field)));
-            self.set(&fields::whose_id(field, &block), fields::whose_html(field, among_own).into_string());
-            self.set(&fields::off_id(field, &block), fields::off_html(field).into_string());
-            for entry in fields::Entry::of(field) {
-                let element = page::by_id(&entry.id(&block));
-                page::set_value(element.as_ref(), entry.text);
-                page::set_attribute(element.as_ref(), "aria-invalid", entry.problem.map(|_| "true"));
-                if entry.unit.is_some() {
-                    let unit = page::by_id(&entry.unit_id(&block));
-                    page::set_attribute(unit.as_ref(), "class", Some(entry.unit_class()));
-                }
-                // What is wrong is never out of sight.
-                if let Some(folded) = element
-                    .filter(|_| entry.problem.is_some())
-                    .and_then(|element| page::closest(&element, "details"))
-                {
-                    page::set_attribute(Some(&folded), "open", Some(""));
-                }
-                self.set(&entry.problem_id(&block), entry.problem_html().into_string());
-            }
+        let all = !same || among_own != fields::any_own(&before.asked);
+        let others = |now: &[Field], before: &[Field], all: bool| -> Vec<Field> {
+            let others = now.iter().enumerate().filter(|(at, field)| all || before.get(*at) != Some(*field));
+            others.map(|(_, field)| field.clone()).collect()
+        };
+        for field in others(&now, &before.asked, all) {
+            self.set_field(&field, among_own);
+        }
+        for field in others(&wanted, &before.wanted, all || !same_wanted) {
+            self.set_field(&field, true);
         }
         for (id, words) in form::changed(form, &now, &block) {
             self.set(&id, words);
         }
         self.shown.outcome.fields = now;
+        self.shown.outcome.wanted = wanted;
         self.set_edited();
+    }
+
+    /// Sets fields where others were, and leaves open and focused what was.
+    fn set_anew(&mut self, id: &str, open: &str, html: String) {
+        let focused = page::focused_id();
+        let open: Vec<String> = page::all(open).iter().map(Element::id).collect();
+        page::set_html(id, &html);
+        for id in open {
+            page::set_attribute(page::by_id(&id).as_ref(), "open", Some(""));
+        }
+        page::focus(focused.and_then(|id| page::by_id(&id)).as_ref());
+    }
+
+    /// Sets what has changed of a field.
+    fn set_field(&mut self, field: &Field, among_own: bool) {
+        let block = self.block.clone();
+        if matches!(field.kind, Kind::Number { slides: Some(_), .. }) && !field.reading.is_empty() {
+            page::set_value(page::by_id(&fields::slide_id(field, &block)).as_ref(), &field.reading);
+        }
+        let whose = page::by_id(&fields::field_id(field, &block));
+        page::set_attribute(whose.as_ref(), "data-whose", Some(fields::whose(field)));
+        self.set(&fields::whose_id(field, &block), fields::whose_html(field, among_own).into_string());
+        self.set(&fields::off_id(field, &block), fields::off_html(field).into_string());
+        for entry in fields::Entry::of(field) {
+            let element = page::by_id(&entry.id(&block));
+            page::set_value(element.as_ref(), entry.text);
+            page::set_attribute(element.as_ref(), "aria-invalid", entry.problem.map(|_| "true"));
+            if entry.unit.is_some() {
+                let unit = page::by_id(&entry.unit_id(&block));
+                page::set_attribute(unit.as_ref(), "class", Some(entry.unit_class()));
+            }
+            // What is wrong is never out of sight.
+            if let Some(folded) = element
+                .filter(|_| entry.problem.is_some())
+                .and_then(|element| page::closest(&element, "details"))
+            {
+                page::set_attribute(Some(&folded), "open", Some(""));
+            }
+            self.set(&entry.problem_id(&block), entry.problem_html().into_string());
+        }
+    }
+
+    /// Sets what gives a wanted answer, where anybody looks at it.
+    fn set_found(&mut self) {
+        let (own, example) = (self.own(), self.example());
+        for field in self.shown.outcome.wanted.clone() {
+            let id = wanted::found_id(&field, &self.block);
+            if page::in_sight(&id) {
+                let html = wanted::found(self.entry, &field, &own, &example).into_string();
+                self.set(&id, html);
+            }
+        }
     }
 
     /// Sets the values of the answers, which the job's own lines may be beside; all of the answers where they are others
@@ -332,6 +425,7 @@ impl Living {
     fn follow(&mut self) {
         self.set_parts(self.turn);
         if self.turn == Turn::Last {
+            self.set_found();
             self.set_link();
         } else if let Some(next_frame) = &self.next_frame {
             self.turn = Turn::Last;

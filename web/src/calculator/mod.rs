@@ -4,6 +4,7 @@
 //! `live` sets the parts that have changed; so what is printed and what is alive cannot drift apart.
 
 mod answer;
+mod compare;
 mod drawing;
 pub(crate) mod fields;
 pub(crate) mod form;
@@ -11,6 +12,7 @@ pub(crate) mod formula;
 pub(crate) mod link;
 pub mod live;
 pub(crate) mod picture;
+pub(crate) mod wanted;
 
 use calc_core::calculator::{Entry, Field, Inputs, Outcome, Report, Sheet};
 use maud::{Markup, html};
@@ -49,21 +51,31 @@ pub(crate) struct Shown {
     pages: Pages,
     /// The last answer before, where these inputs have none.
     before: Report,
+    /// The state that was kept aside.
+    pub(crate) kept: Option<Outcome>,
+    /// How far along the picture its cursor is, of [`picture::ALONG`].
+    pub(crate) cursor: Option<u32>,
 }
 
 impl Shown {
     /// Works out the example of a page, of which nothing is the reader's own.
     pub(crate) fn new(entry: &Entry, example: &Inputs, pages: Pages) -> Self {
-        Self { outcome: entry.run_beside(&Inputs::new(), example), pages, before: Report::default() }
+        Self {
+            outcome: entry.run_beside(&Inputs::new(), example),
+            pages,
+            before: Report::default(),
+            kept: None,
+            cursor: None,
+        }
     }
 
-    /// Works out the reader's own inputs beside those of an example, and gives back the fields that stood before.
-    pub(crate) fn work(&mut self, entry: &Entry, own: &Inputs, example: &Inputs) -> Vec<Field> {
+    /// Works out the reader's own inputs beside those of an example, and gives back what stood before.
+    pub(crate) fn work(&mut self, entry: &Entry, own: &Inputs, example: &Inputs) -> Fields {
         let before = std::mem::replace(&mut self.outcome, entry.run_beside(own, example));
         if let (None, Some(report)) = (&self.outcome.report, before.report) {
             self.before = report;
         }
-        before.fields
+        Fields { asked: before.fields, wanted: before.wanted }
     }
 
     /// The answer that is shown.
@@ -75,6 +87,12 @@ impl Shown {
     pub(crate) fn old(&self) -> bool {
         self.outcome.report.is_none()
     }
+}
+
+/// The fields of a form: what is asked, and what may be wanted of the answers.
+pub(crate) struct Fields {
+    pub(crate) asked: Vec<Field>,
+    pub(crate) wanted: Vec<Field>,
 }
 
 /// The answer and its verdicts come first, its pictures in the next frame, and what is long to read once typing leaves a
@@ -126,11 +144,12 @@ impl Part {
 }
 
 /// The answer, part by part: first what stays in sight beside the fields.
-pub(crate) static PARTS: [Part; 15] = [
+pub(crate) static PARTS: [Part; 16] = [
     Part::new("dock", answer::dock),
     Part::new("examples", answer::examples),
     Part::new("old-note", answer::old_note),
     Part::new("summary", answer::summary),
+    Part::new("compare", compare::compare),
     Part::new("verdicts", answer::verdicts),
     Part::following("notes", Turn::Second, answer::notes),
     Part::new("answers", answer::answers),
@@ -156,7 +175,8 @@ pub(crate) fn label(sheet: &Sheet, block: &str) -> String {
 }
 
 /// The content of a block, its fields asleep: waking it removes `disabled`.
-pub(crate) fn content(sheet: &Sheet, block: &str, shown: &Shown) -> Markup {
+pub(crate) fn content(entry: &Entry, block: &str, shown: &Shown, example: &Inputs) -> Markup {
+    let sheet = entry.sheet;
     let [dock, examples, parts @ ..] = &PARTS;
     let fields = &shown.outcome.fields;
     html! {
@@ -168,6 +188,7 @@ pub(crate) fn content(sheet: &Sheet, block: &str, shown: &Shown) -> Markup {
             div id=(examples.id(block)) { (examples.markup(shown, block)) }
             fieldset disabled {
                 legend { "Readings and values" }
+                div id={ (block) "-the-wanted" } { (wanted::all(entry, &shown.outcome.wanted, &Inputs::new(), example, block)) }
                 div id={ (block) "-the-fields" } { (form::form(sheet.form, fields, block)) }
             }
             div.dock {
@@ -176,8 +197,11 @@ pub(crate) fn content(sheet: &Sheet, block: &str, shown: &Shown) -> Markup {
                 div.found id=(dock.id(block)) { (dock.markup(shown, block)) }
                 @for field in fields { (fields::slider(field, block)) }
                 details.link {
-                    summary { "Link" span.unseen { " to these readings, its QR code, the answer as text" } }
-                    div.buttons { button type="button" data-act="copy" { "Copy the answer as text" } }
+                    summary { "Keep, link" span.unseen { ": keep this aside and compare, a link to these readings, its QR code, the answer as text" } }
+                    div.buttons {
+                        button type="button" data-act="aside" { "Keep this aside and compare" }
+                        button type="button" data-act="copy" { "Copy the answer as text" }
+                    }
                     div id={ (block) "-link" } {}
                 }
             }

@@ -17,26 +17,61 @@ const LETTERS: usize = 9;
 /// Of the width, what two labels need between them on a phone.
 const APART: f64 = 0.42;
 
-/// The chart. The block's name keeps its ids apart from those of other blocks.
-pub(crate) fn picture(picture: &Picture, block: &str) -> Markup {
+/// In so many steps the cursor goes from the beginning of the picture to its end.
+pub(crate) const ALONG: u32 = 200;
+
+/// The chart. The block's name keeps its ids apart from those of other blocks. Where it is alive it has a cursor, which may
+/// have been put somewhere: a slider as large as the plot, whose thumb is a line from top to bottom, so that finger, mouse and
+/// keys move it alike.
+pub(crate) fn picture(picture: &Picture, block: &str, cursor: Option<Option<u32>>) -> Markup {
     let (x, y) = (&widened(&picture.x), &widened(&picture.y));
     let (title_id, description_id) = (format!("{block}-picture-title"), format!("{block}-picture-words"));
     html! {
         figure.picture {
-            div.chart role="img" aria-labelledby={ (title_id) " " (description_id) } {
+            div.chart role=(if cursor.is_some() { "group" } else { "img" }) aria-labelledby={ (title_id) " " (description_id) } {
                 p.upward aria-hidden="true" { (y.name) }
                 (upward_ticks(y))
                 (plot(&picture.series, x, y))
+                @if let Some(along) = cursor {
+                    input.cursor type="range" data-cursor max=(ALONG) value=(along.unwrap_or(0)) data-put=(along.is_some())
+                        aria-label={ "Read the chart along: " (x.name) } aria-valuetext=(read(&picture.series, x, y, along));
+                }
                 (names(&picture.series, x, y))
                 (across_ticks(x))
                 p.across aria-hidden="true" { (x.name) }
             }
+            @if let Some(along) = cursor { p.read { (read(&picture.series, x, y, along)) } }
             figcaption {
                 span id=(title_id) { (picture.title) "." } " " span id=(description_id) { (picture.description) }
                 (legend(&picture.series, x, y))
             }
         }
     }
+}
+
+/// What the lines are where the cursor is along the picture, the highest first as they are drawn.
+fn read(series: &[Series], x: &Axis, y: &Axis, along: Option<u32>) -> String {
+    let Some(along) = along else { return "Touch the chart to read it anywhere.".to_owned() };
+    let at = x.at(f64::from(along) / f64::from(ALONG));
+    let lines =
+        series.iter().filter(|series| matches!(series.mark, Mark::Curve | Mark::Limit | Mark::Target));
+    let mut read: Vec<(&str, f64)> =
+        lines.filter_map(|series| Some((&*series.name, height(&series.points, x, at)?))).collect();
+    read.sort_by(|(_, one), (_, other)| other.total_cmp(one));
+    let read =
+        read.iter().map(|(name, height)| format!("; {name}: {}", y.written(*height, writing::nearest)));
+    x.written(at, writing::nearest) + &read.collect::<String>()
+}
+
+/// How high a line is at a place; none before its beginning and after its end. Between two points it is straight as drawn.
+fn height(points: &[(f64, f64)], x: &Axis, at: f64) -> Option<f64> {
+    let place = x.place(at);
+    points.windows(2).find_map(|pair| {
+        let [(one, low), (other, high)] = pair else { return None };
+        let (from, to) = (x.place(*one), x.place(*other));
+        let within = (from.min(to)..=from.max(to)).contains(&place) && from != to;
+        within.then(|| low + (high - low) * (place - from) / (to - from))
+    })
 }
 
 /// What no curve is, in words: nobody needs to tell colours apart. The reader's point with its value.
@@ -245,5 +280,23 @@ fn names(series: &[Series], x: &Axis, y: &Axis) -> Markup {
                 }
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use calc_core::quantity::unit::{DECIBEL, HERTZ};
+
+    #[test]
+    fn a_line_is_read_between_its_points_as_it_is_drawn() {
+        let x = Axis::decades("Frequency", &HERTZ, 10.0, 1000.0);
+        let points = [(10.0, 0.0), (1000.0, -20.0)];
+        // Halfway along two decades is 100 Hz, and the line is halfway down there.
+        assert!(height(&points, &x, 100.0).is_some_and(|height| (height + 10.0).abs() < 1e-9));
+        assert_eq!(height(&points, &x, 5.0), None);
+        let series = [Series { name: "at 5".to_owned(), mark: Mark::Curve, points: points.to_vec() }];
+        let said = read(&series, &x, &Axis::even("Level", &DECIBEL, -20.0, 0.0), Some(ALONG / 2));
+        assert_eq!(said.replace('\u{a0}', " "), "100 Hz; at 5: −10.0 dB");
     }
 }

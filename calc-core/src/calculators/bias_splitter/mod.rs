@@ -20,7 +20,8 @@ mod words;
 use circuit::{Circuit, Worked};
 
 use super::questions::{bias, parts, threshold, valve};
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet};
+use crate::calculator::{Answer, Ask, Calculator, Impossible, Inverse, Margins, Report, Section, Sheet};
+use crate::preferred;
 use crate::quantity::unit::DECIBEL;
 use crate::quantity::{ElectricPotential, ElectricalConductance, ElectricalResistance, Frequency, Quantity};
 use crate::source::{GUM, IEC_60063, PRACTICE, RADIOTRON};
@@ -121,6 +122,24 @@ impl Calculator for BiasSplitter {
         ],
         sources: &[&RADIOTRON, &IEC_60063, &GUM, &PRACTICE],
     };
+    const INVERSE: &'static [Inverse] = &[
+        Inverse {
+            id: "wanted.leak",
+            question: "Which grid leak leaves this much bias?",
+            field: "leak",
+            answer: "bias-left",
+            example: "-45 V",
+            made_in: Some(preferred::Series::E24),
+        },
+        Inverse {
+            id: "wanted.coupling",
+            question: "Which coupling capacitor gives this bass corner?",
+            field: "coupling",
+            answer: "corner",
+            example: "30 Hz",
+            made_in: Some(preferred::Series::E12),
+        },
+    ];
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {

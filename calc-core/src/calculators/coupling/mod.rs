@@ -20,9 +20,10 @@ mod words;
 use super::questions::reading::VOLTMETER;
 use super::questions::{bias, parts, stage, threshold, valve};
 use crate::calculator::{
-    Answer, Ask, Calculator, Carry, Impossible, Inputs, Margins, Report, Section, Sheet,
+    Answer, Ask, Calculator, Carry, Impossible, Inputs, Inverse, Margins, Report, Section, Sheet,
 };
 use crate::numeric::high_pass::HighPass;
+use crate::preferred;
 use crate::quantity::unit::{DECIBEL, HERTZ, OHM, VOLT};
 use crate::quantity::{
     Capacitance, ElectricCurrent, ElectricPotential, ElectricalConductance, ElectricalResistance, Frequency,
@@ -119,6 +120,14 @@ impl Calculator for Coupling {
         ],
         sources: &[&RADIOTRON, &PRACTICE],
     };
+    const INVERSE: &'static [Inverse] = &[Inverse {
+        id: "wanted.capacitance",
+        question: "Which capacitor gives this bass corner?",
+        field: "capacitance",
+        answer: "corner",
+        example: "30 Hz",
+        made_in: Some(preferred::Series::E12),
+    }];
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {

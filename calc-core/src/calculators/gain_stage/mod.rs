@@ -26,9 +26,12 @@ use std::f64::consts::TAU;
 use super::coupling::Coupling;
 use super::questions::parts::resistor;
 use super::questions::stage::{self, grid_capacitance};
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet, if_wanted};
+use crate::calculator::{
+    Answer, Ask, Calculator, Impossible, Inverse, Margins, Report, Section, Sheet, if_wanted,
+};
 use crate::numeric::low_pass::LowPass;
 use crate::pot::parallel;
+use crate::preferred;
 use crate::quantity::unit::{DECIBEL, HERTZ, ONE};
 use crate::quantity::{
     Capacitance, ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Quantity,
@@ -137,6 +140,14 @@ impl Calculator for GainStage {
         sources: &[&KOREN, &KOREN_SETS, &RADIOTRON, &PRACTICE],
     };
     const LEADS_TO: &'static [&'static Sheet] = &[Coupling::SHEET];
+    const INVERSE: &'static [Inverse] = &[Inverse {
+        id: "wanted.cathode-resistor",
+        question: "Which cathode resistor gives this anode current?",
+        field: "cathode-resistor",
+        answer: "anode-current",
+        example: "1.2 mA",
+        made_in: Some(preferred::Series::E24),
+    }];
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {

@@ -17,8 +17,9 @@ mod words;
 use super::questions::parts::resistor;
 use super::questions::stage::grid_capacitance;
 use super::questions::valve;
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet};
+use crate::calculator::{Answer, Ask, Calculator, Impossible, Inverse, Margins, Report, Section, Sheet};
 use crate::numeric::low_pass::LowPass;
+use crate::preferred;
 use crate::quantity::unit::{DECIBEL, DEGREE, FARAD, HERTZ, OHM, ONE};
 use crate::quantity::{
     Capacitance, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Quantity, writing,
@@ -90,6 +91,14 @@ impl Calculator for GridStopper {
         ],
         sources: &[&RADIOTRON, &BOLTZMANN, &PRACTICE],
     };
+    const INVERSE: &'static [Inverse] = &[Inverse {
+        id: "wanted.stopper",
+        question: "Which stopper leaves this treble corner?",
+        field: "stopper",
+        answer: "corner",
+        example: "20 kHz",
+        made_in: Some(preferred::Series::E24),
+    }];
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {

@@ -5,19 +5,16 @@ use crate::calculator::Section;
 pub(super) const FORM: &[Section] = &[
     Section {
         name: "Control",
-        fields: &[
-            "topology",
-            "knob",
-            "resistance",
-            "law",
-            "centre",
-            "points",
-            "ohm-points",
+        fields: &["topology", "knob", "resistance", "law", "centre", "points", "ohm-points"],
+        more: &[
             "mismatch",
             "element-voltage",
             "element-power",
+            "dead-low",
+            "dead-high",
+            "angle",
+            "end-resistance",
         ],
-        more: &["dead-low", "dead-high", "angle", "end-resistance"],
     },
     Section { name: "Fail-safe", fields: &["safe-at", "safe"], more: &[] },
     Section {

@@ -45,7 +45,7 @@ use circuit::{Circuit, Place, Topology};
 use parts::Used;
 
 use crate::calculator::{
-    Answer, Ask, Calculator, Export, Impossible, Lazy, Margins, Report, Sheet, Table, if_wanted,
+    Answer, Ask, Calculator, Export, Impossible, Inverse, Lazy, Margins, Report, Sheet, Table, if_wanted,
 };
 use crate::calculators::questions::control::Track;
 use crate::circuit::Analysis;
@@ -199,6 +199,14 @@ impl Calculator for MasterVolume {
             &MEMORY,
         ],
     };
+    const INVERSE: &'static [Inverse] = &[Inverse {
+        id: "wanted.knob",
+        question: "Where on the knob is this level at the grids?",
+        field: "knob",
+        answer: "gain",
+        example: "-20 dB",
+        made_in: None,
+    }];
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {

@@ -230,27 +230,31 @@ impl MasterVolume {
         let found = pins(&self.valve.name).unwrap_or_default();
         let grid =
             (1u8..).zip(found).find(|(_, pin)| pin.has(Electrode::ControlGrid)).map(|(number, _)| number);
+        let [near, far] = WAYS;
+        let named = grid.map_or_else(|| "grid".to_owned(), |grid| format!("pin\u{a0}{grid}"));
+        pen.label(x, 20.0, Anchor::Middle, &format!("{}: {named}", SIDES[side]));
+        pen.label(x, 42.0, Anchor::Middle, &writing::nearest(self.bias.si(), &VOLT));
         let base = if found.len() == 9 { Base::Noval } else { Base::Octal };
         let place = |pin: u8| {
             let (right, down) = base.place(pin);
             (x + CIRCLE * if pen.mirrored { -right } else { right }, y + CIRCLE * down)
         };
-        let named = grid.map_or_else(|| "grid".to_owned(), |grid| format!("pin\u{a0}{grid}"));
         let (pin_x, pin_y) = grid.map_or((x, y), place);
-        let all: Vec<(f64, f64)> = (1u8..).zip(found).map(|(pin, _)| place(pin)).collect();
-        let mark = y + RIM;
-        let [near, far] = WAYS;
         let way = if pin_x < x { near } else { far };
-        pen.label(x, 20.0, Anchor::Middle, &format!("{}: {named}", SIDES[side]));
-        pen.label(x, 42.0, Anchor::Middle, &writing::nearest(self.bias.si(), &VOLT));
-        pen.ring(x, y, RIM);
-        pen.line(&[(x - 5.0, mark), (x, mark - 8.0), (x + 5.0, mark)]);
-        for (at, down) in all {
-            pen.ring(at, down, PIN);
+        let all: Vec<(f64, f64)> = (1u8..).zip(found).map(|(pin, _)| place(pin)).collect();
+        // Of a valve whose pins are not known there is the grid's tag, and no socket.
+        if grid.is_some() {
+            let mark = y + RIM;
+            pen.ring(x, y, RIM);
+            pen.line(&[(x - 5.0, mark), (x, mark - 8.0), (x + 5.0, mark)]);
+            for (at, down) in all {
+                pen.ring(at, down, PIN);
+            }
+            for radius in [1.0, 3.0] {
+                pen.ring(pin_x, pin_y, radius);
+            }
         }
-        for radius in [1.0, 3.0, PIN - 1.0] {
-            pen.ring(pin_x, pin_y, radius);
-        }
+        pen.ring(pin_x, pin_y, PIN - 1.0);
         pen.dot(pin_x, pin_y);
         // From the pin outwards, and down to the stopper.
         let edge = if way < x { pin_x - PIN } else { pin_x + PIN };

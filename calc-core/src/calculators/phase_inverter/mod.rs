@@ -36,8 +36,9 @@ use split::Split;
 use super::coupling::Coupling;
 use super::questions::parts::resistor;
 use super::questions::{bias, stage};
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet};
+use crate::calculator::{Answer, Ask, Calculator, Impossible, Inverse, Margins, Report, Section, Sheet};
 use crate::pot::parallel;
+use crate::preferred;
 use crate::quantity::{ElectricPotential, ElectricalResistance, Quantity, Ratio};
 use crate::source::{KOREN, KOREN_SETS, PRACTICE, RADIOTRON};
 use crate::valve::{Triode, ask_triode};
@@ -113,6 +114,14 @@ impl Calculator for PhaseInverter {
         sources: &[&KOREN, &KOREN_SETS, &RADIOTRON, &PRACTICE],
     };
     const LEADS_TO: &'static [&'static Sheet] = &[Coupling::SHEET];
+    const INVERSE: &'static [Inverse] = &[Inverse {
+        id: "wanted.anode-2",
+        question: "Which second anode resistor balances the two sides?",
+        field: "anode-2",
+        answer: "imbalance",
+        example: "0 %",
+        made_in: Some(preferred::Series::E24),
+    }];
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {

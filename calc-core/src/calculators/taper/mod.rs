@@ -17,7 +17,9 @@ mod tests;
 
 use super::questions::control::{Kind, Track, ask_angle, ask_knob, mismatch};
 use super::questions::parts;
-use crate::calculator::{Answer, Ask, Calculator, Impossible, Margins, Report, Section, Sheet, if_wanted};
+use crate::calculator::{
+    Answer, Ask, Calculator, Impossible, Inverse, Margins, Report, Section, Sheet, if_wanted,
+};
 use crate::pot::{Divider, Law, parallel};
 use crate::quantity::unit::{DECIBEL, DECIBEL_PER_DEGREE, DEGREE, ONE};
 use crate::quantity::{ElectricalResistance, Quantity, Ratio};
@@ -124,6 +126,14 @@ impl Calculator for Taper {
             &GUM,
         ],
     };
+    const INVERSE: &'static [Inverse] = &[Inverse {
+        id: "wanted.knob",
+        question: "Where on the knob is this level?",
+        field: "knob",
+        answer: "level",
+        example: "-20 dB",
+        made_in: None,
+    }];
     type Found = Found;
 
     fn ask(a: &mut Ask) -> Self {

@@ -2,13 +2,20 @@
 
 use calc_core::calculator::{Inputs, Link};
 
-use super::Living;
+use super::{Living, aside};
 use crate::calculator::link;
 use crate::platform::{page, saved_inputs};
 
 impl Living {
     pub(super) fn link(&self) -> Link {
-        Link::to(self.entry, &self.block, &self.own(), &self.example(), &self.shown.outcome)
+        let link = Link::to(self.entry, &self.block, &self.own(), &self.example(), &self.shown.outcome);
+        match (&self.kept, &self.shown.kept) {
+            (Some((own, example)), Some(outcome)) => {
+                let kept = Link::to(self.entry, &self.block, own, example, outcome);
+                link.beside(&kept, &outcome.fields)
+            }
+            _ => link,
+        }
     }
 
     pub(super) fn address(&self) -> String {
@@ -25,6 +32,8 @@ impl Living {
         let Some(link) = link.filter(|link| self.is_meant_by(link)) else { return };
         if link.edition.is_some() {
             self.typed = link.inputs.clone();
+            self.kept = link.kept();
+            self.set_kept();
             self.opened_from = Some(link.clone());
         } else {
             self.opened_from = None;
@@ -57,6 +66,9 @@ impl Living {
     pub(super) fn leave_link(&mut self) {
         self.opened_from = None;
         self.typed = saved_inputs::kept(&self.block);
+        let kept = saved_inputs::kept(&aside(&self.block));
+        self.kept = (!kept.is_empty()).then(|| (kept, self.given.clone()));
+        self.set_kept();
         page::set_fragment(&self.block);
         self.set(&format!("{}-came", self.block), String::new());
         self.work();
