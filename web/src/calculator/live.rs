@@ -10,7 +10,7 @@ use calc_core::calculator::{Entry, Field, Inputs, Kind, Link, from_line};
 use web_sys::{Element, HtmlElement};
 
 use super::{PARTS, Pages, Shown, Turn, fields, form, in_words, label, link, value, value_id};
-use crate::platform::page;
+use crate::platform::{page, share};
 
 /// A calculator that is alive.
 struct Living {
@@ -137,7 +137,7 @@ fn pressed(living: &mut Living, target: &Element) {
         (Some("own"), _) => living.leave_link(),
         (Some("copy-link"), _) => living.copy(&living.address()),
         (Some("save"), _) => living.save(&button),
-        (Some("share"), _) => page::share(&living.shown.report().summary, &living.address()),
+        (Some("share"), _) => share::link(&living.shown.report().summary, &living.address()),
         (_, Some(offer)) => {
             let name = button.get_attribute("data-for").unwrap_or_default();
             let field = format!("[name='{name}']");
@@ -285,7 +285,7 @@ impl Living {
     fn set_link(&mut self) {
         let id = format!("{}-link", self.block);
         if page::in_sight(&id) {
-            let given = link::given_out(&self.address(), page::can_share()).into_string();
+            let given = link::given_out(&self.address(), share::takes_links()).into_string();
             self.set(&id, given);
         }
     }

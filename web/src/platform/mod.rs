@@ -3,3 +3,8 @@
 pub mod morph;
 pub mod page;
 pub(crate) mod patch;
+pub(crate) mod persistence;
+pub(crate) mod picture;
+pub(crate) mod share;
+pub(crate) mod tone;
+pub(crate) mod wake_lock;
