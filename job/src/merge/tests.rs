@@ -1,5 +1,8 @@
 use super::*;
+use crate::procedure::{Blanks, Gate, Item, Procedure, ReadingSpec, Step, bound};
 use crate::record::{Entry, From, Note};
+use crate::run::gate;
+use crate::run::judge::NewReading;
 use proptest::prelude::*;
 
 fn at(seconds: u64) -> Time {
@@ -150,4 +153,70 @@ fn a_file_brings_no_other_verdict_of_what_was_read_here() {
     let merged = here.clone().merged(file);
     assert_eq!(merged.readings[..2], here.readings);
     assert!(merged.readings.len() == 3 && merged.readings[2].from_file);
+}
+
+/// A gate of one reading with two blanks, and the step behind it.
+fn gated() -> Procedure {
+    let reading = ReadingSpec {
+        id: "left".into(),
+        quantity: "Voltage left".into(),
+        unit: "V".into(),
+        blanks: Blanks::named(&["a", "b"]),
+        high: bound("9.9 V"),
+        gate: Some(Gate::Hard),
+        ..ReadingSpec::default()
+    };
+    let steps = [vec![Item::Reading(reading)], vec![]].into_iter().zip(1..);
+    let steps = steps.map(|(items, at)| Step { id: format!("step-{at}"), items }).collect();
+    Procedure { page: "p.html".into(), title: String::new(), steps }
+}
+
+/// Takes readings, each so many seconds after the last: of which blank, and whether it is in range. Gives what was taken.
+fn taken(job: &mut Job, procedure: &Procedure, from: u64, readings: &[(u64, bool, bool)]) -> Vec<Reading> {
+    let (mut time, before) = (from, job.readings.len());
+    for (number, (after, is_a, is_well)) in readings.iter().enumerate() {
+        // Even seconds here and odd ones there: which was read last is never a matter of chance.
+        time += 2 * (after + 1);
+        let volts = number + if *is_well { 0 } else { 100 };
+        let blank = if *is_a { "a" } else { "b" };
+        job.record_reading(NewReading::typed(procedure, "left", blank, &volts.to_string(), at(time)));
+    }
+    job.readings[before..].to_vec()
+}
+
+proptest! {
+    /// Two copies of a job that were read on separately: every reading is there once, by time, and a gate is open only where the
+    /// last reading of each blank is in range, whichever copy has it and whichever was taken in.
+    #[test]
+    fn readings_of_two_copies_stand_by_time_and_open_nothing_that_the_last_one_shuts(
+        common in readings(), mine in readings(), theirs in readings(),
+    ) {
+        let procedure = gated();
+        let mut base = Job::new("a", "head", at(1));
+        base.begin(&procedure.page, "step-1", at(1));
+        let mut all = taken(&mut base, &procedure, 2, &common);
+        let (mut one, mut other) = (base.clone(), base);
+        let (mine, theirs) = (taken(&mut one, &procedure, 1000, &mine), taken(&mut other, &procedure, 1001, &theirs));
+        all.extend(mine.into_iter().chain(theirs));
+        all.sort_by_key(|taken| taken.at);
+        let last = |blank: &str| all.iter().rev().find(|taken| taken.blank == blank);
+        let is_well = ["a", "b"].iter().all(|blank| last(blank).is_some_and(|taken| taken.judged.passes()));
+        // As two tabs meet in the store, and as a file of the one is taken in where the other is.
+        let file = |job: &Job| crate::file::import(crate::file::write(job).as_bytes()).unwrap().job;
+        let pairs = [(one.clone(), other.clone()), (one.clone(), file(&other)), (other, file(&one))];
+        for (here, there) in pairs {
+            for mut merged in [here.clone().merged(there.clone()), there.merged(here)] {
+                merged.judge_again(&procedure);
+                let what = |taken: &Reading| (taken.at, taken.blank.clone(), taken.text.clone(), taken.judged);
+                let stand: Vec<_> = merged.readings.iter().map(what).collect();
+                prop_assert_eq!(stand, all.iter().map(what).collect::<Vec<_>>());
+                let is_open = gate::state(&procedure, &merged).iter().all(|step| step.open);
+                prop_assert_eq!(is_open, is_well);
+            }
+        }
+    }
+}
+
+fn readings() -> impl Strategy<Value = Vec<(u64, bool, bool)>> {
+    prop::collection::vec((0..9_u64, any::<bool>(), prop::bool::weighted(0.8)), 0..5)
 }

@@ -4,6 +4,7 @@
 //! The procedure is in the place of the page's own, so that these journeys depend on no sentence of the book.
 
 mod disk;
+mod head;
 mod nothing;
 mod screens;
 mod texts;

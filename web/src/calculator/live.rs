@@ -12,7 +12,7 @@ use calc_core::calculator::{Entry, Field, Inputs, Kind, Link, from_line};
 use web_sys::{Element, HtmlElement};
 
 use super::{Fields, PARTS, Pages, Shown, Turn, fields, form, in_words, label, value, value_id, wanted};
-use crate::platform::{later, page, saved_inputs};
+use crate::platform::{later, page, saved_inputs, share};
 
 /// A calculator that is alive.
 struct Living {
@@ -160,7 +160,7 @@ fn pressed(living: &mut Living, target: &Element) {
         }
         (Some("copy-link"), _) => living.copy(&living.address()),
         (Some("save"), _) => living.save(&button),
-        (Some("share"), _) => page::share(&living.shown.report().summary, &living.address()),
+        (Some("share"), _) => share::link(&living.shown.report().summary, &living.address()),
         (_, Some(offer)) => {
             let name = button.get_attribute("data-for").unwrap_or_default();
             let field = format!("[name='{name}']");

@@ -1,15 +1,14 @@
 //! Jobs out to files and in from them, photographs inside.
 
 use job::{Job, file};
-use wasm_bindgen::JsValue;
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{Blob, File, FilePropertyBag, ShareData};
+use web_sys::Blob;
 
 use super::photo;
 use super::store::{Fault, Store};
 
 /// What a job's file is.
-const MEDIA: &str = "application/json";
+pub(super) const MEDIA: &str = "application/json";
 
 /// The name of a job's file: its own name in plain letters, and the day.
 pub(super) fn name(job: &Job, ending: &str) -> String {
@@ -27,33 +26,6 @@ pub(super) async fn text(store: &Store, job: &Job, told: &dyn Fn(&str)) -> Strin
         }
     }
     file::write(&whole)
-}
-
-/// Whether the browser hands files to other programs.
-pub(super) fn can_share() -> bool {
-    let probe = as_file("probe.json", "{}");
-    let Some((window, data)) = web_sys::window().zip(probe.as_ref().map(sharing)) else { return false };
-    let navigator = window.navigator();
-    js_sys::Reflect::has(&navigator, &JsValue::from_str("canShare")).unwrap_or(false)
-        && navigator.can_share_with_data(&data)
-}
-
-/// Hands a job's file to the program that the reader chooses. Whether it was taken.
-pub(super) async fn share(name: &str, text: &str) -> bool {
-    let Some((window, file)) = web_sys::window().zip(as_file(name, text)) else { return false };
-    JsFuture::from(window.navigator().share_with_data(&sharing(&file))).await.is_ok()
-}
-
-fn as_file(name: &str, text: &str) -> Option<File> {
-    let kind = FilePropertyBag::new();
-    kind.set_type(MEDIA);
-    File::new_with_str_sequence_and_options(&js_sys::Array::of1(&JsValue::from_str(text)), name, &kind).ok()
-}
-
-fn sharing(file: &File) -> ShareData {
-    let data = ShareData::new();
-    data.set_files(&js_sys::Array::of1(file));
-    data
 }
 
 /// What came of an import.

@@ -4,16 +4,18 @@ use job::Job;
 use job::file::{self, LINE, is_longer};
 use web_sys::Element;
 
-use super::mount::{promise, refresh};
+use super::mount::refresh;
 use super::store::Store;
 use super::{exchange, view};
-use crate::platform::page;
+use crate::platform::{page, persistence, share};
 
 pub(super) async fn set(store: &Store) {
     let (heads, unread) = (store.heads().await, store.unread());
     let why = unread.map(|(_, why)| why.to_string());
-    let promise = if promise(false).await {
+    let promise = if persistence::is_promised().await {
         "The browser has promised to keep the jobs. They are on this device only: export them all the same."
+    } else if heads.is_empty() {
+        "When the first job is begun, the browser is asked not to clear it: some clear what a site keeps after seven days without a visit, and some ask you first."
     } else {
         "The browser has not promised to keep the jobs: some clear what a site keeps after seven days without a visit. Put the handbook on the home screen, and export after each session."
     };
@@ -25,7 +27,7 @@ pub(super) async fn set(store: &Store) {
         on_bench: on_bench.as_deref(),
         unread: why.as_deref(),
         promise,
-        can_share: exchange::can_share(),
+        can_share: share::takes_files(exchange::MEDIA),
     };
     page::set_html("jobs-content", &shelf.html().into_string());
 }
@@ -34,7 +36,10 @@ pub(super) async fn set(store: &Store) {
 pub(super) async fn set_export(store: &Store, id: &str) {
     let heads = store.heads().await;
     if let Some(head) = view::head_of(&heads, Some(id)) {
-        page::set_html("export-content", &view::export(head, exchange::can_share()).into_string());
+        page::set_html(
+            "export-content",
+            &view::export(head, share::takes_files(exchange::MEDIA)).into_string(),
+        );
     }
 }
 
@@ -124,7 +129,7 @@ async fn send(store: &Store, act: &str, id: &str, block: Option<&Element>) -> St
     }
     let (name, text) =
         (exchange::name(&job, "json"), exchange::text(store, &job, &|words| say(block, words)).await);
-    if act == "share" && !exchange::share(&name, &text).await {
+    if act == "share" && !share::file(&name, exchange::MEDIA, &text).await {
         return "It was not shared. Export it as a file instead.".to_owned();
     }
     if act == "export" {

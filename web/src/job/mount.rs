@@ -4,7 +4,6 @@ use std::cell::RefCell;
 
 use gloo_events::EventListener;
 use wasm_bindgen::{JsCast, JsValue};
-use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{Element, HtmlInputElement, MouseEvent};
 
 use super::press::Presses;
@@ -215,23 +214,5 @@ async fn done(store: &Store, act: &str, button: &Element) {
         "remove" => survey::removed(store, button).await,
         "change" | "advise" | "note" => survey::written_down(store, act, button).await,
         _ => {}
-    }
-}
-
-/// Asks the browser not to clear what is kept. Some ask the reader first: nothing waits for the answer.
-pub(super) fn ask_to_keep() {
-    spawn_local(async {
-        promise(true).await;
-    });
-}
-
-/// What the browser promises about keeping; it is asked once, when a job is first begun.
-pub(super) async fn promise(ask: bool) -> bool {
-    let Some(window) = web_sys::window().filter(|window| window.is_secure_context()) else { return false };
-    let storage = window.navigator().storage();
-    let answer = if ask { storage.persist() } else { storage.persisted() };
-    match answer {
-        Ok(answer) => JsFuture::from(answer).await.is_ok_and(|answer| answer.is_truthy()),
-        Err(_) => false,
     }
 }

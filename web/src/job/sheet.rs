@@ -7,7 +7,7 @@ use web_sys::Element;
 use super::mount::addresses;
 use super::store::Store;
 use super::view;
-use crate::platform::page;
+use crate::platform::{page, share};
 
 /// Shows the hand-over sheet in the page's address, else that of the current job.
 pub(super) async fn set(store: &Store) {
@@ -44,7 +44,7 @@ pub(super) async fn pressed(store: &Store, button: &Element) {
             let id = page::closest(button, "[data-of]").and_then(|sheet| sheet.get_attribute("data-of"));
             if let Ok(job) = store.load(&id.unwrap_or_default()).await {
                 let address = page::address(&sheet_link::written(&job));
-                page::set_html("sheet-link", &view::link_made(&address, page::can_share()).into_string());
+                page::set_html("sheet-link", &view::link_made(&address, share::takes_links()).into_string());
             }
         }
         _ => {}
@@ -54,5 +54,5 @@ pub(super) async fn pressed(store: &Store, button: &Element) {
 /// Copies or sends the link that stands there. Nothing is waited for before: the browser allows it for the press alone.
 pub(super) fn given(button: &Element) {
     let address = page::first("#sheet-link a").and_then(|link| link.get_attribute("href"));
-    page::give(button, "A hand-over sheet", &address.unwrap_or_default());
+    share::give(button, "A hand-over sheet", &address.unwrap_or_default());
 }

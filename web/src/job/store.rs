@@ -26,6 +26,7 @@ use wasm_bindgen_futures::spawn_local;
 use web_sys::{BroadcastChannel, MessageEvent};
 
 use super::current_job;
+use crate::platform::persistence;
 use bench::Bench;
 use connection::Connection;
 use database::{BENCH, DRAFTS, HEADS, JOBS, NAME, ON_BENCH, RECORD, RUN, Write};
@@ -259,7 +260,9 @@ impl Store {
     /// # Errors
     /// Why the one that is there cannot be read.
     pub async fn add(&self, job: Job) -> Result<Job, Fault> {
-        super::mount::ask_to_keep();
+        if self.current().is_none() {
+            persistence::ask();
+        }
         let id = job.id.clone();
         let here = self.0.unkept.borrow().get(&id).cloned();
         let came = RefCell::new(Err(Fault::NoSuchJob));

@@ -12,8 +12,8 @@ use web_sys::{Blob, Element};
 use super::mount::{addresses, refresh, set_notices};
 use super::store::{Drafts, Fault, Store};
 use super::view::overview;
-use super::{form, new_id, now, photo, turns, view};
-use crate::platform::{morph::morph, page};
+use super::{form, new_id, now, turns, view};
+use crate::platform::{morph::morph, page, picture};
 
 /// Fields whose text goes into the job only when it is written down.
 const DRAFTED: [&str; 8] = [
@@ -360,7 +360,7 @@ pub(super) async fn photographed(store: &Store, field: &Element, file: &Blob) {
     let Some(id) = of(field) else { return };
     let pending = Pending::begin();
     say("Making the photograph smaller …");
-    let Some(small) = photo::shrink(file).await else {
+    let Some(small) = picture::shrink(file).await else {
         return say("The browser cannot read this picture. Choose a JPEG or PNG.");
     };
     if is_longer(&text_in("caption"), LINE) {
@@ -372,7 +372,7 @@ pub(super) async fn photographed(store: &Store, field: &Element, file: &Blob) {
         id: new_id(),
         caption: text_in("caption"),
         at: now(),
-        media: photo::MEDIA.to_owned(),
+        media: picture::MEDIA.to_owned(),
         width: small.width,
         height: small.height,
         bytes: None,

@@ -9,7 +9,7 @@ use wasm_bindgen::prelude::Closure;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::{
     Blob, BlobPropertyBag, Document, Element, Event, EventTarget, FocusOptions, HtmlAnchorElement,
-    HtmlElement, HtmlInputElement, HtmlSelectElement, ShareData, Storage, Url, Window, XmlSerializer,
+    HtmlElement, HtmlInputElement, HtmlSelectElement, Storage, Url, Window, XmlSerializer,
 };
 
 use super::patch::{Change, changes};
@@ -285,34 +285,6 @@ pub(crate) fn on_new_fragment(act: impl FnMut() + 'static) {
 /// Brings an element to the top of the screen, at once.
 pub(crate) fn show(element: &Element) {
     element.scroll_into_view();
-}
-
-/// Whether the browser can hand a link to other programs.
-pub(crate) fn can_share() -> bool {
-    window().is_some_and(|window| {
-        js_sys::Reflect::has(&window.navigator(), &JsValue::from_str("share")).unwrap_or(false)
-    })
-}
-
-/// Hands text and address to whichever program the reader chooses.
-pub(crate) fn share(text: &str, address: &str) {
-    let Some(window) = window().filter(|_| can_share()) else { return };
-    let data = ShareData::new();
-    data.set_text(text);
-    data.set_url(address);
-    // Whether it was sent is between the reader and that program.
-    let _ = window.navigator().share_with_data(&data);
-}
-
-/// Sends or copies an address, as the button that was pressed says.
-pub(crate) fn give(button: &Element, what: &str, address: &str) {
-    if button.get_attribute("data-act").as_deref() == Some("share") {
-        return share(what, address);
-    }
-    let button = button.clone();
-    copy(address, move |done| {
-        button.set_text_content(Some(if done { "Copied" } else { "The browser forbids copying here" }));
-    });
 }
 
 /// An element as XML that any program opens; its HTML has names, as `&nbsp;`, that XML does not know.

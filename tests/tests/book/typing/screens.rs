@@ -37,17 +37,17 @@ async fn a_finger_that_is_down_comes_up_on_the_same_button_whatever_is_set_meanw
 ) -> WebDriverResult<()> {
     let browser = Browser::open(engine).await?;
     let tick = |id: &str| item("tick", id, &format!("text = \"{id}\"\ngate = \"hard\""));
-    super::begin(&browser, vec![vec![tick("one"), tick("two")], vec![]]).await?;
+    super::begin(&browser, vec![vec![tick("one"), tick("two"), tick("three")], vec![]]).await?;
     let two = browser.element("#run-panel [data-run=tick][data-about=two]").await?;
     browser.action_chain().move_to_element_center(&two).click_and_hold().perform().await?;
     // The step is set again: a box is ticked, which changes what the step waits for.
     press(&browser, "[data-run=tick][data-about=one]").await?;
     let ticked = "return [...document.querySelectorAll('#run-panel [data-run=tick]')].map((tick) => tick.ariaChecked).join()";
-    browser.until("the first is ticked", &format!("{ticked} === 'true,false'")).await?;
+    browser.until("the first is ticked", &format!("{ticked} === 'true,false,false'")).await?;
     // Two presses of one finger are half a second apart.
     tokio::time::sleep(std::time::Duration::from_millis(600)).await;
     browser.action_chain().release().perform().await?;
-    browser.until("the second is ticked too", &format!("{ticked} === 'true,true'")).await
+    browser.until("the second is ticked too", &format!("{ticked} === 'true,true,false'")).await
 }
 
 // The sizes of screens are Chromium's.

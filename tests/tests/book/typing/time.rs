@@ -103,6 +103,7 @@ async fn a_reading_after_ten_minutes_is_closed_at_once(engine: Engine) -> WebDri
     press(&browser, "[data-run=is-off]").await?;
     browser.action_chain().send_keys("38").send_keys(Key::Enter + "").perform().await?;
     assert_eq!(screen(&browser).await?, "step");
+    press(&browser, ".done [data-run=back]").await?;
     let taken = browser.script("return document.querySelector('#run-panel .taken').textContent").await?;
     assert!(taken.as_str().is_some_and(|taken| taken.contains("The lamp glowed")), "{taken}");
     Ok(())

@@ -4,7 +4,7 @@ use calc_core::calculator::{Inputs, Link};
 
 use super::{Living, aside};
 use crate::calculator::link;
-use crate::platform::{page, saved_inputs};
+use crate::platform::{page, saved_inputs, share};
 
 impl Living {
     pub(super) fn link(&self) -> Link {
@@ -78,7 +78,7 @@ impl Living {
     pub(super) fn set_link(&mut self) {
         let id = format!("{}-link", self.block);
         if page::in_sight(&id) {
-            let given = link::given_out(&self.address(), page::can_share()).into_string();
+            let given = link::given_out(&self.address(), share::takes_links()).into_string();
             self.set(&id, given);
         }
     }

@@ -8,10 +8,9 @@ use web_sys::{Element, KeyboardEvent, MouseEvent};
 use super::queue::{change, change_if};
 use super::view::typing as view;
 use super::view::{Because, Screen, Stopped};
-use super::{Shared, awake, is, later, set, typing};
-use crate::job::press::Presses;
+use super::{Shared, is, later, lead, set, typing};
 use crate::job::{exchange, form, new_id, now};
-use crate::platform::page;
+use crate::platform::{page, share, tone, wake_lock};
 
 /// Listens to the place of the run, to what is below the step, and to keys that are held.
 pub(super) fn listen(run: &Shared, place: &Element) {
@@ -23,15 +22,16 @@ pub(super) fn listen(run: &Shared, place: &Element) {
                 return given(&on_click, &button);
             }
             let Some(button) = page::closest(&target, "[data-run]") else { return };
-            let (act, about) = (is(&button, "data-run"), is(&button, "data-about"));
-            let is_new = on_click.borrow_mut().presses.is_new(&format!("{act} {about}"), event);
+            let (act, about, name) =
+                (is(&button, "data-run"), is(&button, "data-about"), is(&button, "data-name"));
+            let is_new = on_click.borrow_mut().presses.is_new(&format!("{act} {about} {name}"), event);
             // Enter takes what is typed, and there is something only once.
             if is_new || act == "enter" {
                 // A browser lets a page sound only after a press of the reader's own.
                 if event.is_trusted() {
-                    awake::may_sound();
+                    tone::may_sound();
                 }
-                pressed(&on_click, &act, &about, &is(&button, "data-name"));
+                pressed(&on_click, &act, &about, &name);
             }
         });
         let on_toggle = run.clone();
@@ -56,7 +56,7 @@ pub(super) fn listen(run: &Shared, place: &Element) {
 /// The link to the step, copied or sent.
 fn given(run: &Shared, button: &Element) {
     let address = run.borrow().address().unwrap_or_default();
-    page::give(button, "A step and its readings", &address);
+    share::give(button, "A step and its readings", &address);
 }
 
 /// Whether the current job has this procedure under way.
@@ -82,7 +82,7 @@ pub(super) fn go_on(run: &Shared) {
 }
 
 /// Shows a step, and keeps that one is there.
-fn show(run: &Shared, step: &str) {
+pub(super) fn show(run: &Shared, step: &str) {
     let page = run.borrow().procedure.page.clone();
     {
         let (page, step, at) = (page.clone(), step.to_owned(), now());
@@ -93,6 +93,7 @@ fn show(run: &Shared, step: &str) {
         state.shown = Some(step.to_owned());
         state.drafts.clear();
         state.early.clear();
+        state.done.clear();
     }
     keep_on(run, Some(&page));
     screen(run, Screen::Step);
@@ -111,7 +112,7 @@ fn leave(run: &Shared) {
 
 /// Keeps the screen on, and in mind which page runs.
 fn keep_on(run: &Shared, page: Option<&str>) {
-    if awake::keep_on(page.is_some()) {
+    if wake_lock::keep_on(page.is_some()) {
         let state = run.borrow();
         let (store, job) = (state.store.clone(), state.job.as_ref().map(|job| job.id.clone()));
         let run = job.zip(page.map(str::to_owned));
@@ -147,8 +148,10 @@ fn pressed(run: &Shared, act: &str, about: &str, name: &str) {
                 let to = if act == "next" { at + 1 } else { at.saturating_sub(1) };
                 open.get(to).map(|known| known.id.clone())
             };
-            if let Some(step) = to {
-                show(run, &step);
+            match to {
+                Some(step) if act == "next" => lead::arrive(run, &step, String::new()),
+                Some(step) => show(run, &step),
+                None => {}
             }
         }
         "forward" => show(run, &about),
@@ -156,23 +159,25 @@ fn pressed(run: &Shared, act: &str, about: &str, name: &str) {
         "again" => again(run, &about),
         "tick" => {
             let done = run.borrow().tick_stands(&about);
-            change(run, move |job| job.tick(&page, &about, !done, at));
-            set(run);
+            let tick = about.clone();
+            change(run, move |job| job.tick(&page, &tick, !done, at));
+            if done { set(run) } else { lead::on(run, &about) }
         }
         "choose" => {
+            let chosen = about.clone();
             change(run, move |job| {
-                if let Some((choice, option)) = about.split_once('.') {
+                if let Some((choice, option)) = chosen.split_once('.') {
                     job.choose(&page, choice, option, at);
                 }
             });
-            set(run);
+            lead::on(run, &about);
         }
         "start" => {
             change(run, move |job| job.start(&page, &about, at));
             set(run);
         }
         "read" => read(run, &about),
-        "is-off" => typing::open(run, &about),
+        "is-off" => typing::open(run, &about, false),
         "enter" => typing::enter(run),
         "take" => take(run, name, &about, false),
         "confirm" => take(run, name, &about, true),
@@ -229,7 +234,7 @@ fn read(run: &Shared, about: &str) {
     } else if live {
         screen(run, Screen::Off(about.to_owned()));
     } else {
-        typing::open(run, about);
+        typing::open(run, about, false);
     }
 }
 
@@ -329,11 +334,7 @@ pub(super) fn take(run: &Shared, name: &str, text: &str, confirmed: bool) {
         Judgement::CannotTell(lack) => Some(stopped(Because::Unknown(lack))),
         Judgement::InRange | Judgement::Noted(_) | Judgement::Recorded => None,
     };
-    {
-        let mut state = run.borrow_mut();
-        state.drafts.remove(name);
-        state.presses = Presses::default();
-    }
+    run.borrow_mut().drafts.remove(name);
     match to {
         // Meanwhile the amplifier was described otherwise elsewhere, and this step is closed.
         _ if run.borrow().shown != step => set(run),

@@ -2,7 +2,8 @@
 //! says so. What is open is `job::run::gate`'s to say; every change goes to disk at once.
 
 mod act;
-mod awake;
+mod clock;
+mod lead;
 mod plan;
 mod queue;
 mod typing;
@@ -26,7 +27,7 @@ use super::press::Presses;
 use super::steady;
 use super::store::{Fault, Store};
 use crate::calculator::link::given_out;
-use crate::platform::{morph::morph, page};
+use crate::platform::{morph::morph, page, share};
 use plan::PrintedStep;
 use queue::{Queue, judge_again, say_trouble, take_over};
 use view::top::{Bench, Top};
@@ -67,6 +68,8 @@ struct Run {
     early: BTreeMap<String, String>,
     presses: Presses,
     waits: Waits,
+    /// What was done last in the step before, in words, where that led to this one.
+    done: String,
     /// Whether a job is being begun.
     begins: bool,
     came: Option<RunLink>,
@@ -98,6 +101,7 @@ pub async fn run(at_once: bool) {
         early: BTreeMap::new(),
         presses: Presses::default(),
         waits: Waits::default(),
+        done: String::new(),
         begins: false,
         came: page::fragment().and_then(|fragment| RunLink::read(&fragment)),
         left: false,
@@ -115,7 +119,7 @@ pub async fn run(at_once: bool) {
     page::hold(move || !writes.borrow().queue.is_empty() || writes.borrow().unkept.is_some());
     let (timers, clock) = (run.clone(), run.clone());
     let left = move |timer: &str| timers.borrow().left(timer);
-    awake::count(left, move || {
+    clock::count(left, move || {
         // What waited for a time is open now.
         if clock.borrow().screen == Screen::Step && clock.borrow().shown.is_some() {
             set(&clock);
@@ -245,7 +249,7 @@ impl Run {
         let (Some(step), Some(job)) = (self.step(), &self.job) else { return String::new() };
         let screen = match &self.screen {
             Screen::Off(item) => view::off(item),
-            Screen::Typing(items) => self.typing(job, items),
+            Screen::Typing { items, .. } => self.typing(job, items),
             Screen::Stopped(stopped) => match self.reading(&stopped.item) {
                 Some(reading) => {
                     let (limits, course) = (self.limits(reading), self.course(job));
@@ -261,7 +265,12 @@ impl Run {
             }
         };
         let trouble = view::trouble(self.trouble().as_deref(), &self.elsewhere());
-        trouble.into_string() + &screen.into_string()
+        let done = if self.shows_printed_step() {
+            view::done(&self.done)
+        } else {
+            maud::html! {}
+        };
+        [trouble, done, screen].map(maud::Markup::into_string).concat()
     }
 
     /// What is above the step.
@@ -285,13 +294,10 @@ impl Run {
     fn bench(&self, job: &Job) -> Bench {
         let is_typed = match &self.screen {
             Screen::Off(item) => self.is_live(item),
-            Screen::Typing(items) => items.iter().any(|item| self.is_live(item)),
+            Screen::Typing { items, .. } => items.iter().any(|item| self.is_live(item)),
             _ => false,
         };
         let course = self.course(job);
-        let live = self.step().into_iter().flat_map(|step| self.asked_readings(step));
-        let live: Vec<String> =
-            live.filter(|reading| reading.purpose.is_live()).map(|reading| reading.id.clone()).collect();
         let steps = &self.procedure.steps;
         let here = steps.iter().position(|step| Some(&step.id) == self.shown.as_ref()).unwrap_or(0);
         self.furthest.set(self.furthest.get().max(here));
@@ -301,7 +307,7 @@ impl Run {
             passed.flat_map(|step| self.asked_readings(step)).any(|reading| reading.purpose.is_live());
         if is_typed {
             Bench::MainsOff
-        } else if self.names(&live).iter().any(|name| !self.is_read(name)) {
+        } else if self.step().is_some_and(|step| !self.unread_live(step).is_empty()) {
             Bench::MainsOn
         } else if course.is_proven_dead() && !may_be_on {
             Bench::Dead
@@ -380,7 +386,7 @@ impl Run {
 
     /// The link to the step that is shown, with its readings.
     fn link(&self) -> Option<String> {
-        Some(given_out(&self.address()?, page::can_share()).into_string())
+        Some(given_out(&self.address()?, share::takes_links()).into_string())
     }
 
     fn address(&self) -> Option<String> {
@@ -411,6 +417,11 @@ impl Run {
         }
     }
 
+    /// Whether what the page prints of the step is in sight.
+    const fn shows_printed_step(&self) -> bool {
+        matches!(self.screen, Screen::Step | Screen::Typing { arrives: true, .. })
+    }
+
     /// Whether the step that is shown has a reading that is taken on a live amplifier.
     fn is_live(&self, item: &str) -> bool {
         self.reading(item).is_some_and(|reading| reading.purpose.is_live())
@@ -424,6 +435,8 @@ fn set(run: &Shared) {
     let screen = state.shown.as_ref().map(|_| state.screen.name());
     page::set_attribute(root.as_ref(), "data-working", screen.map(|_| ""));
     page::set_attribute(root.as_ref(), "data-run-screen", screen);
+    let is_printed = screen.filter(|_| state.shows_printed_step()).map(|_| "");
+    page::set_attribute(root.as_ref(), "data-run-printed", is_printed);
     let here = state.shown.as_deref().and_then(page::by_id);
     for other in page::all("[data-now]").iter().filter(|other| Some(*other) != here.as_ref()) {
         page::set_attribute(Some(other), "data-now", None);
@@ -447,10 +460,10 @@ fn set(run: &Shared) {
         page::set_html("run-link", &link);
     }
     // While something is asked, the printed step is out of sight.
-    if state.shown.is_none() || state.screen == Screen::Step {
+    if state.shown.is_none() || state.shows_printed_step() {
         state.set_figures();
     }
-    awake::show(&|timer| state.left(timer));
+    clock::show(&|timer| state.left(timer));
 }
 
 /// Lets something happen later, out of an event.

@@ -16,6 +16,10 @@ pub(super) struct PrintedStep {
     pub(super) title: String,
     /// The heading above it.
     pub(super) stage: String,
+    /// Whether it has a caution, which is read before anything is done.
+    pub(super) cautions: bool,
+    /// Whether it has a calculator, at which one stays.
+    pub(super) calculates: bool,
 }
 
 /// The steps of a procedure in the order of the page. What the page does not print is left empty.
@@ -23,6 +27,7 @@ pub(super) fn read(procedure: &Procedure) -> Vec<PrintedStep> {
     let step = |id: &str| {
         let element = page::by_id(id);
         let title = element.as_ref().and_then(|step| page::find(step, "strong"));
+        let has = |what: &str| element.as_ref().is_some_and(|step| page::find(step, what).is_some());
         PrintedStep {
             id: id.to_owned(),
             number: id.rsplit('-').next().unwrap_or_default().to_owned(),
@@ -31,6 +36,8 @@ pub(super) fn read(procedure: &Procedure) -> Vec<PrintedStep> {
                 .map(|title| first(&title))
                 .unwrap_or_default(),
             stage: element.as_ref().and_then(heading).unwrap_or_default(),
+            cautions: has(".caution"),
+            calculates: has("[data-calculator]"),
         }
     };
     procedure.steps.iter().map(|known| step(&known.id)).collect()

@@ -2,7 +2,7 @@
 //! understood before it counts, and Enter takes it. Nothing here redraws the screen while someone types.
 
 use job::Judged;
-use job::procedure::{Item, Purpose, ReadingSpec, Step};
+use job::procedure::{Purpose, ReadingSpec};
 use maud::{Markup, html};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlInputElement, KeyboardEvent};
@@ -10,7 +10,7 @@ use web_sys::{Element, Event, HtmlInputElement, KeyboardEvent};
 use super::act::{screen, take};
 use super::view::Screen;
 use super::view::typing as view;
-use super::{Run, Shared, is};
+use super::{Run, Shared, is, lead};
 use crate::platform::page;
 
 /// The blanks on the screen.
@@ -52,7 +52,7 @@ pub(super) fn listen(run: &Shared) {
     // Whatever is touched while a reading is typed, the focus stays in the input: the next key goes there.
     let on_touch = run.clone();
     page::on_page("mousedown", move |event: &Event, target| {
-        let typing = matches!(on_touch.borrow().screen, Screen::Typing(_));
+        let typing = matches!(on_touch.borrow().screen, Screen::Typing { .. });
         if typing && page::closest(&target, "input, a, summary").is_none() {
             event.prevent_default();
         }
@@ -107,6 +107,7 @@ fn typed(run: &Run, input: &Element) {
     page::set_attribute(Some(input), "aria-invalid", None);
     offer(html! {});
     echo(run, input);
+    keep_in_sight(Some(input));
 }
 
 /// Says how the text of an input is understood, beside its limit. It does not count yet.
@@ -156,27 +157,26 @@ fn offer(offers: Markup) {
     page::set_html(view::OFFERS, &offers.into_string());
 }
 
-/// Opens the inputs of a reading, and of those that are typed with it; `about` names the reading, or one of its blanks.
-pub(super) fn open(run: &Shared, about: &str) {
+/// Opens the inputs of a reading, and of those that are typed with it; `about` names the reading, or one of its blanks. What the
+/// page prints of the step stands above them for who `arrives` at it.
+pub(super) fn open(run: &Shared, about: &str, arrives: bool) {
     let items = run.borrow().together(item_of(about));
-    open_all(run, items, about);
-}
-
-fn open_all(run: &Shared, items: Vec<String>, about: &str) {
     let unread = run.borrow().unread(&items, about);
-    screen(run, Screen::Typing(items));
+    screen(run, Screen::Typing { items, arrives });
     page::focus(blank(&unread).or_else(|| page::first(BLANKS)).as_ref());
+    if arrives {
+        // The step is read before its reading.
+        page::scroll_to_top();
+    }
 }
 
-/// Goes on from a blank that was taken: to the next that is empty, on this screen or among the live readings of this step,
-/// else to what comes after it in the step, else back to the step. Where another holds a text that was not entered, the reader
-/// goes there.
+/// Goes on from a blank that was taken: to the next that is empty on this screen, else to what follows in the run. Where another
+/// holds a text that was not entered, the reader goes there.
 pub(super) fn go_on(run: &Shared, name: &str) {
-    let Screen::Typing(items) = run.borrow().screen.clone() else { return };
+    let Screen::Typing { items, .. } = run.borrow().screen.clone() else { return };
     let unread = run.borrow().unread_from(&items, name);
     if unread.is_empty() {
-        let next = run.borrow().next_live(name).or_else(|| run.borrow().next_cold(name));
-        return next.map_or_else(|| screen(run, Screen::Step), |next| open(run, &next));
+        return lead::on(run, name);
     }
     run.borrow().say_standings(&items);
     let is_empty = |input: &Element| page::value(input).is_empty();
@@ -199,7 +199,7 @@ fn blank(name: &str) -> Option<Element> {
     page::first(&format!("#run-panel input[data-blank='{name}']"))
 }
 
-fn item_of(name: &str) -> &str {
+pub(super) fn item_of(name: &str) -> &str {
     name.split_once('.').map_or(name, |(item, _)| item)
 }
 
@@ -255,57 +255,6 @@ impl Run {
         let at = names.iter().position(|known| known == name).map_or(0, |at| at + 1);
         let round = names.iter().skip(at).chain(names.iter().take(at));
         round.filter(|name| !self.is_read(name)).cloned().collect()
-    }
-
-    /// The first live blank of this step that is not read, after a live one: all are read in one time with the mains on.
-    fn next_live(&self, name: &str) -> Option<String> {
-        let step = self.step().filter(|_| self.is_live(item_of(name)))?;
-        let live = self.asked_readings(step).filter(|reading| reading.purpose.is_live());
-        let live = live.map(|reading| reading.id.clone());
-        self.names(&live.collect::<Vec<_>>()).into_iter().find(|name| !self.is_read(name))
-    }
-
-    /// The first live blank of a step that is not read, where none of them still waits for its time.
-    pub(super) fn live(&self, step: &Step) -> Option<String> {
-        let job = self.job.as_ref()?;
-        let live = self.asked_readings(step).filter(|reading| reading.purpose.is_live());
-        let ids: Vec<String> = live.map(|reading| reading.id.clone()).collect();
-        let unread: Vec<String> = self.names(&ids).into_iter().filter(|name| !self.is_read(name)).collect();
-        let is_open = |name: &String| {
-            let (item, blank) = name.split_once('.').unwrap_or((name, ""));
-            self.reading(item).is_some_and(|reading| {
-                job.time_left(&self.procedure, step, reading, blank, self.waited(item)).is_none()
-            })
-        };
-        if unread.iter().all(is_open) { unread.into_iter().next() } else { None }
-    }
-
-    /// The blank that comes after this one in the step, both read without mains, where nothing else is to be done before it.
-    fn next_cold(&self, name: &str) -> Option<String> {
-        let (step, job) = (self.step()?, self.job.as_ref()?);
-        let item = item_of(name);
-        let asked = |item: &&Item| self.procedure.asks(item.when(), job);
-        let after = step.items.iter().filter(asked).skip_while(|known| known.id() != item).skip(1);
-        for item in after.take_while(|_| !self.is_live(item)) {
-            match item {
-                Item::Reading(reading) => {
-                    let is_unread = |name: &String| !self.is_read(name);
-                    if let Some(name) =
-                        self.names(std::slice::from_ref(&reading.id)).into_iter().find(is_unread)
-                    {
-                        let blank = name.split_once('.').map_or("", |(_, blank)| blank);
-                        let waited = self.waited(&reading.id);
-                        let left = job.time_left(&self.procedure, step, reading, blank, waited);
-                        return (left.is_none() && !reading.purpose.is_live()).then_some(name);
-                    }
-                }
-                Item::Tick(tick) if self.tick_stands(&tick.id) => {}
-                Item::Choice(choice) if job.chosen(&self.procedure.page, &choice.id).is_some() => {}
-                Item::Timer(timer) if job.started(&self.procedure.page, &timer.id).is_some() => {}
-                Item::Tick(_) | Item::Choice(_) | Item::Timer(_) => return None,
-            }
-        }
-        None
     }
 
     /// Says at each blank how it stands now, and keeps in the page what is taken.

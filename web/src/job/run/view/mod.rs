@@ -25,8 +25,13 @@ pub(super) enum Screen {
     Steps,
     /// Before typing what was read on a live amplifier: the reading.
     Off(String),
-    /// Where readings are typed: which.
-    Typing(Vec<String>),
+    /// Where readings are typed.
+    Typing {
+        /// Which.
+        items: Vec<String>,
+        /// Whether one has just come to their step.
+        arrives: bool,
+    },
     /// A reading that stops, or about which nothing can be said.
     Stopped(Stopped),
     /// The reason for passing an item: a soft gate, or a reading before its time.
@@ -45,7 +50,7 @@ impl Screen {
             Self::Step => "step",
             Self::Steps => "steps",
             Self::Off(_) => "off",
-            Self::Typing(_) => "typing",
+            Self::Typing { .. } => "typing",
             Self::Stopped(Stopped { why: Because::Range(_), .. }) => "stop",
             Self::Stopped(_) => "cannot-tell",
             Self::Reason { .. } => "reason",
@@ -183,6 +188,11 @@ pub(super) fn trouble(words: Option<&str>, elsewhere: &str) -> Markup {
         p.stopped-job role="status" { (words.unwrap_or_default()) }
         p.rescue { button type="button" data-run="export" data-about="" { "Export the job as it is in this page" } }
     }
+}
+
+/// What was done last in the step before, for who was led on from there.
+pub(super) fn done(words: &str) -> Markup {
+    html! { @if !words.is_empty() { p.done role="status" { (words) " " (button("back", "", "Back")) } } }
 }
 
 /// Before typing: the hands are out, the mains is off.
