@@ -15,7 +15,7 @@ pub(super) async fn set(store: &Store) {
     let promise = if persistence::is_promised().await {
         "The browser has promised to keep the jobs. They are on this device only: export them all the same."
     } else if heads.is_empty() {
-        "When the first job is begun, the browser is asked not to clear it: some clear what a site keeps after seven days without a visit, and some ask you first."
+        "With the first job the browser is asked to keep the jobs: some clear what a site keeps after seven days without a visit. It may ask you."
     } else {
         "The browser has not promised to keep the jobs: some clear what a site keeps after seven days without a visit. Put the handbook on the home screen, and export after each session."
     };

@@ -79,11 +79,10 @@ impl Run {
     /// The blank that the step begins with, where that is read without mains, no caution comes first, and its limit is known.
     fn first_cold(&self) -> Option<String> {
         let step = self.step()?;
-        let printed = self.plan.iter().find(|printed| printed.id == step.id)?;
-        let is_known = |reading: &&ReadingSpec| self.limits(reading).missing_inputs().is_empty();
-        let first = self.cold_in(&step.items).filter(|_| !printed.cautions)?;
-        self.reading(item_of(&first)).filter(is_known)?;
-        Some(first)
+        let first = self.cold_in(&step.items)?;
+        let is_known = self.limits(self.reading(item_of(&first))?).missing_inputs().is_empty();
+        let cautions = self.plan.iter().any(|printed| printed.id == step.id && printed.cautions);
+        (is_known && !cautions).then_some(first)
     }
 
     /// The first blank in these items that is not read, where it is read without mains and nothing else is to be done before it.
@@ -137,22 +136,10 @@ impl Run {
         open.get(at + 1).filter(|_| is_over).map(|next| next.id.clone())
     }
 
-    /// What was done, in words.
+    /// What was read last, in words; nothing of a tick or an answer.
     fn words_of(&self, done: &str) -> String {
-        let (Some(step), Some(job)) = (self.step(), &self.job) else { return String::new() };
         let (item, blank) = done.split_once('.').unwrap_or((done, ""));
-        match step.items.iter().find(|known| known.id() == item) {
-            Some(Item::Reading(reading)) => {
-                let standing = view::standing(&self.course(job), item, blank);
-                let blank = if blank.is_empty() { String::new() } else { format!(", {blank}") };
-                format!("{}{blank}: {standing}.", reading.quantity)
-            }
-            Some(Item::Tick(tick)) => format!("Ticked: {}", tick.text),
-            Some(Item::Choice(choice)) => {
-                let option = choice.options.iter().find(|option| option.id == blank);
-                option.map(|option| format!("Answered: {}.", option.text)).unwrap_or_default()
-            }
-            _ => String::new(),
-        }
+        let (Some(reading), Some(job)) = (self.reading(item), &self.job) else { return String::new() };
+        [reading.quantity.as_str(), blank, &view::standing(&self.course(job), item, blank)].join(" ")
     }
 }
