@@ -8,7 +8,7 @@ use crate::fit::{Deviations, Row, fit};
 use crate::model::{Model, Pentode, Triode, Volts};
 use crate::{constant, notation, unit};
 
-/// What stands in `data/models.toml`.
+/// What is in `data/models.toml`.
 #[derive(Deserialize)]
 pub struct Sets {
     set: Vec<Set>,

@@ -10,7 +10,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 /// One thing wrong, with its remedy.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Fault {
-    /// The file and line that it stands in.
+    /// The file and line that it is in.
     pub place: SourceLocation,
     /// What was found, as it was written.
     pub found: String,

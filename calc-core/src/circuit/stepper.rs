@@ -1,7 +1,7 @@
 //! Newton's method for one step after another of the same network: which element is divided by which is found once, only
-//! what has changed is written anew, and nothing is allocated.
+//! what has changed is written again, and nothing is allocated.
 //!
-//! How the multipliers grow is watched at every solution. Where they grow too far, the order of elimination is chosen anew
+//! How the multipliers grow is watched at every solution. Where they grow too far, the order of elimination is chosen again
 //! for the matrix as it is now; where that does not help, `nalgebra`'s elimination with exchange of rows answers.
 
 use nalgebra::DMatrix;

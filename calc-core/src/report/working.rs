@@ -133,7 +133,7 @@ impl Expr {
         Self::of(Node::Named { symbol, shown, value })
     }
 
-    /// What it is made of, for whoever writes it out.
+    /// What it is made of, for the view that writes it out.
     #[must_use]
     pub fn node(&self) -> &Node {
         &self.0

@@ -37,7 +37,7 @@ pub struct Head<'a> {
     pub job: Option<&'a Module>,
 }
 
-/// A page as it is written out: head, body and where it stands in the book.
+/// A page as it is written out: head, body and its place in the book.
 pub struct Document<'a> {
     /// Its head.
     pub head: Head<'a>,

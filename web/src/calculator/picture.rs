@@ -22,7 +22,7 @@ pub(crate) const ALONG: u32 = 200;
 
 /// The chart. The block's name keeps its ids apart from those of other blocks. Where it is alive it has a cursor, which may
 /// have been put somewhere: a slider as large as the plot, whose thumb is a line from top to bottom, so that finger, mouse and
-/// keys move it alike.
+/// keys move it too.
 pub(crate) fn picture(picture: &Picture, block: &str, cursor: Option<Option<u32>>) -> Markup {
     let (x, y) = (&widened(&picture.x), &widened(&picture.y));
     let (title_id, description_id) = (format!("{block}-picture-title"), format!("{block}-picture-words"));

@@ -22,13 +22,13 @@ pub(super) fn on(run: &Shared, done: &str) {
             let words = run.borrow().words_of(done);
             arrive(run, &step, words);
         }
-        // Whoever ticks or answers stays where that was.
+        // A reader who ticks or answers stays where that was.
         None if run.borrow().screen == Screen::Step => set(run),
         None => screen(run, Screen::Step),
     }
 }
 
-/// Shows a step to who has come to it: where it begins with a reading that is taken without mains, with the inputs for it.
+/// Shows a step to a reader who has come to it: where it begins with a reading that is taken without mains, with the inputs for it.
 pub(super) fn arrive(run: &Shared, step: &str, done: String) {
     show(run, step);
     run.borrow_mut().done = done;
@@ -118,7 +118,7 @@ impl Run {
     }
 
     /// The step after this one, where nothing is left to do or to look at in this one: it waits for nothing, all that it asks
-    /// is done, nothing in it was only noted, and no calculator stands in it.
+    /// is done, nothing in it was only noted, and no calculator is in it.
     fn next_step(&self) -> Option<String> {
         let (step, job) = (self.step()?, self.job.as_ref()?);
         let open = self.open();

@@ -158,7 +158,7 @@ fn offer(offers: Markup) {
 }
 
 /// Opens the inputs of a reading, and of those that are typed with it; `about` names the reading, or one of its blanks. What the
-/// page prints of the step stands above them for who `arrives` at it.
+/// page prints of the step is above them for a reader who `arrives` at it.
 pub(super) fn open(run: &Shared, about: &str, arrives: bool) {
     let items = run.borrow().together(item_of(about));
     let unread = run.borrow().unread(&items, about);

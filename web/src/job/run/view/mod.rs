@@ -190,7 +190,7 @@ pub(super) fn trouble(words: Option<&str>, elsewhere: &str) -> Markup {
     }
 }
 
-/// What was done last in the step before, for who was led on from there.
+/// What was done last in the step before, for a reader who was led on from there.
 pub(super) fn done(words: &str) -> Markup {
     html! { @if !words.is_empty() { p.done role="status" { (words) " " (button("back", "", "Back")) } } }
 }
