@@ -83,7 +83,7 @@ pub(crate) fn uncertain(parsed: &[Parsed]) -> Vec<usize> {
     parsed.iter().enumerate().filter(|(_, parsed)| off(parsed)).map(|(at, _)| at).collect()
 }
 
-/// What is worked out only where it is wanted ([`Ask::wants`]), and is else no number.
+/// What is worked out only where it is wanted ([`super::Ask::wants`]), and is else no number.
 pub fn if_wanted(wanted: bool, find: impl FnOnce() -> f64) -> f64 {
     if wanted { find() } else { f64::NAN }
 }
