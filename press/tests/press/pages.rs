@@ -93,10 +93,10 @@ fn a_reading_says_where_what_to_expect_and_when_to_stop() {
     holds(
         &page,
         &[
-            "aria-label=\"Reading: Drop\"><p class=\"quantity\">Drop</p>",
-            "<dt>Probes</dt><dd>Pin 8</dd>",
-            "<dt>Expect</dt><dd>34\u{a0}mV</dd>",
-            "<div class=\"blank\"><dt>A1</dt><dd><span>mV</span></dd></div><div class=\"blank\"><dt>A2</dt>",
+            "aria-label=\"Reading: Drop\"><div class=\"says\"><p class=\"quantity\">Drop</p>",
+            "<dt>Probes</dt> <dd>Pin 8</dd>",
+            "<dt>Expect</dt> <dd>34\u{a0}mV</dd>",
+            "<dl class=\"blanks\"><div><dt>A1</dt><dd>mV</dd></div><div><dt>A2</dt>",
             "<p class=\"stop-rule\">Stop if over 61\u{a0}mV: off.</p>",
         ],
     );
