@@ -84,13 +84,11 @@ pub fn propagate_wanted(
     propagated(centre, cases, inputs, &mut work)
 }
 
+/// Works out the answers with the inputs moved; the places are those of the answers that are looked at.
+type Work<'w> = dyn FnMut(&[f64], Option<&[usize]>) -> Option<Vec<f64>> + 'w;
+
 /// Compiled once, not again for each `work`: the browser pays for each.
-fn propagated(
-    centre: &[f64],
-    cases: &[Option<Cases>],
-    inputs: usize,
-    work: &mut dyn FnMut(&[f64], Option<&[usize]>) -> Option<Vec<f64>>,
-) -> Vec<Margin> {
+fn propagated(centre: &[f64], cases: &[Option<Cases>], inputs: usize, work: &mut Work<'_>) -> Vec<Margin> {
     let mut search = Search::begun(centre, inputs, work);
     let mut behind = cases.len();
     let mut goals = Vec::new();

@@ -102,7 +102,7 @@ mod tests {
     #[test]
     fn what_differs_is_beside_what_it_changed() {
         let kept = outcome("output-power", &[("voltage", "18 V")]);
-        let now = outcome("output-power", &[("voltage", "20 V"), ("voltage.tolerance", "2 %")]);
+        let now = outcome("output-power", &[("voltage", "20 V"), ("voltage.tolerance", "3 %")]);
         let table = compared(&kept, &now);
         let row = |name: &str| table.rows.iter().find(|row| row[0] == name).map(|row| row[1..].join("; "));
         let field = now.fields.iter().find(|field| field.id == "voltage").unwrap().name;

@@ -37,8 +37,7 @@ async fn a_state_kept_aside_is_beside_the_present_one_in_one_link(engine: Engine
     sender.element(&format!("{CALCULATOR} [data-act=aside]")).await?.click().await?;
     type_into(&sender, VOLTAGE, "300").await?;
     let differs = format!("return ({})?.slice(1, 3).join(' ')", row("Anode voltage"));
-    let both =
-        format!("{}?.replaceAll('\u{a0}', ' ') === '400 V 300 V'", differs.replace("return ", "return "));
+    let both = format!("{differs}?.replaceAll('\u{a0}', ' ') === '400 V 300 V'");
     sender.until("both are side by side", &both).await?;
     // The power is in proportion: three quarters of 13.0 W, 3.25 W less.
     let power = format!("return ({})[3].replaceAll('\u{a0}', ' ')", row("Anode dissipation, each valve"));
