@@ -319,16 +319,20 @@ impl Browser {
     /// What has come from Firefox's console since it was last asked. It comes in its own time: a word of ours shows when
     /// all before it is there, and that the console can be read at all.
     async fn printed(&self) -> WebDriverResult<Vec<String>> {
-        const WORD: &str = "Whatever was complained of stands before this.";
+        const WORD: &str = "What was complained of is before this.";
+        const REPAIRED: &str = "\"Skipping\" ";
         self.script(&format!("console.error({WORD:?})")).await?;
         let started = Instant::now();
         loop {
             if let Some(printed) = self.driver.printed_before(WORD) {
-                // The browser has troubles of its own: `console.error: NAME: …`, `JavaScript error: chrome://…` and
-                // errors from `resource://…`. A page's words are in quotes, and its values in brackets.
+                // The browser has troubles of its own: `console.error: NAME: …`, `JavaScript error: chrome://…`,
+                // errors from `resource://…`; and it tells which sites' pages it repairs. A page's words are in quotes, and
+                // its values in brackets.
                 let complaint = |line: &&str| match line.split_once(": ") {
-                    Some((of, what)) if of.starts_with("console.") => {
-                        what.starts_with(['"', '(']) && !what.contains("\"resource://")
+                    Some((of, what)) if of.starts_with("console.") && of != "console.info" => {
+                        what.starts_with(['"', '('])
+                            && !what.contains("\"resource://")
+                            && !what.starts_with(REPAIRED)
                     }
                     Some(("JavaScript error", what)) => what.starts_with("http") || what.starts_with("file"),
                     _ => false,

@@ -79,8 +79,15 @@ impl Engine {
                 "moz:firefoxOptions": {
                     "binary": "/usr/bin/firefox-esr",
                     "args": ["-headless"],
-                    // Else the console of the pages would not be printed.
-                    "prefs": { "devtools.console.stdout.content": true },
+                    "prefs": {
+                        // Else the console of the pages would not be printed.
+                        "devtools.console.stdout.content": true,
+                        // What it repairs in other people's pages would be printed among it.
+                        "extensions.webcompat.perform_injections": false,
+                        "extensions.webcompat.perform_ua_overrides": false,
+                        "extensions.webcompat.enable_interventions": false,
+                        "extensions.webcompat.enable_shims": false,
+                    },
                 },
             }),
             // The driver knows which browser it belongs to.

@@ -15,7 +15,7 @@ const PHONE_TYPING: (u32, u32) = (390, 500);
 const MEASURED: &str = "
     const out = [];
     let seen = 0;
-    for (const folded of document.querySelectorAll('details.more')) folded.open = true;
+    for (const folded of document.querySelectorAll('details:is(.more, .wanted)')) folded.open = true;
     for (const calculator of document.querySelectorAll('.calculator')) {
         const dock = calculator.querySelector('.dock');
         for (const field of calculator.querySelectorAll('.field :is(input:not(.slide), select)')) {

@@ -34,7 +34,8 @@ async fn told(browser: &Browser, selector: &str) -> WebDriverResult<Vec<String>>
         .map(|node| {
             let description = text(node, "description");
             let about = if description.is_empty() { String::new() } else { format!(" ({description})") };
-            format!("{}: {}{about}", text(node, "role"), text(node, "name"))
+            // Editions of Chromium differ in the space behind a name.
+            format!("{}: {}{about}", text(node, "role"), text(node, "name").trim_end())
         })
         .collect())
 }

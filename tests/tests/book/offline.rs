@@ -109,7 +109,8 @@ async fn works_offline(
             let mut found = look::faults(&browser, engine).await?;
             // Its findings are those of markup and styles, which no engine changes; colour schemes are Chromium's.
             if engine == Engine::Chromium {
-                found.extend(findings.on_page(&browser).await?);
+                let found_here = findings.on_page(&browser).await;
+                found.extend(found_here.inspect_err(|_| println!("looking at {}", page.path))?);
             }
             faults.extend(found.into_iter().map(|fault| format!("{}, {fault}", page.path)));
         }

