@@ -170,7 +170,7 @@ fn passed(output: &str) -> u32 {
 /// One that fails beside all the others is tried once more, alone: what fails twice is wrong, and what passes alone is
 /// named as unsteady, to be looked into by someone who reads the log. More than a few are no accident.
 fn in_every_browser(which: &[&str]) -> Result<()> {
-    const FEW: usize = 3;
+    const FEW: usize = 5;
     tool::ensure(&[&FIREFOX, &GECKODRIVER, &WEBKIT, &XVFB, &PDFTOTEXT])?;
     let screen = Screen::start()?;
     let display = [("DISPLAY", screen.name.as_str())];
